@@ -1,0 +1,302 @@
+"""Compile a plant and a trip to a Program: lower every part, number everything, pack it."""
+
+from __future__ import annotations
+
+from importlib.metadata import version
+from typing import Any
+
+import numpy as np
+
+from heatwright.compiler.drive_table import DriveTable, drive_table
+from heatwright.compiler.drivers import driver_rows
+from heatwright.compiler.lower import air, bodies, cabin, coolant, refrigerant
+from heatwright.compiler.lower.context import RHO_AIR, Context
+from heatwright.compiler.lower.control import ControlSections, lower_control
+from heatwright.compiler.networks import FlowNet, actuator_names, net_sections
+from heatwright.compiler.program import Index, Program
+from heatwright.compiler.tables import refrigerant_tables, run_tables
+from heatwright.kernel import circuit_names as circuit_kernel
+from heatwright.kernel import names, plan
+from heatwright.physics import pack as pack_physics
+from heatwright.physics.motor import SILICON_CARBIDE, Machine
+from heatwright.physics.network import scratch_size
+
+OUTPUTS = "pack drive_copper drive_iron drive_rotor drive_inverter drive_gear compressor_shell latent".split()
+FAN_FREE_M_PER_S = 2.4
+CONVERSIONS = ("pack_heat", "drive_losses", "compressor_shell", "converter_loss")
+
+
+def compile_program(plant: Any, case: Any) -> Program:
+    """Return the Program of a plant on a trip.
+
+    Raises InputError when the plant lacks what the kernel needs. Nothing is marched and no file is written
+    except the caches of refrigerant and drive tables.
+    """
+    ctx = Context(plant)
+    circuit, nets = _lower(ctx)
+    b = ctx.builder
+    b.flows = [branch.flow for net in nets for branch in net.branches]
+    b.flows.append("front")
+    device_names = [d.name for d in ctx.devices]
+    b.outputs = [*(f"heat:{n}" for n in device_names), *OUTPUTS]
+    b.terms[names.N_TERMS : names.N_TERMS] = [f"use:{n}" for n in device_names]
+    for d in ctx.devices:
+        b.source(d.node, f"heat:{d.name}", 1.0, f"heat:{d.name}")
+    if plant.of_kind("evaporator", "cabin_coil") and circuit:
+        coil = plant.of_kind("evaporator", "cabin_coil")[0]
+        b.source(f"{coil.name}.wall", "latent", 1.0, "heat:latent")
+    ints, floats, place = b.heat_sections(ctx.fit_cp())
+    control = lower_control(ctx, place)
+    _extend(ints, floats, net_sections(nets, place, b.flows, b.actuators))
+    _extend(ints, floats, (control.ints, control.floats))
+    _extend(ints, floats, _device_sections(ctx, nets, place))
+    _extend(ints, floats, _body_sections(ctx, place))
+    _extend(ints, floats, _circuit_sections(ctx, circuit))
+    _extend(ints, floats, _zone_sections(ctx, place, circuit))
+    ints["dim"] += [0, len(b.actuators), len(control.rules)]
+    floats["fluid"] = list(ctx.fit)
+    pi, pf, size = plan.pack(ints, floats, _work_sizes(ints, floats, ctx, nets, control))
+    drive = _drive_table(plant)
+    rows = driver_rows(plant, case, b.columns, ctx.columns, drive)
+    return Program(
+        plant.name, case.name, pi, pf, size, rows, case.dt_s, _start_tau(plant, case, place),
+        _start_extra(case), np.array([ctx.first.get(a, 0.0) for a in b.actuators]), control.dwell_s,
+        _index(ctx, place, circuit, control), _provenance(plant, case),
+    )  # fmt: skip
+
+
+def _lower(ctx: Context) -> tuple[refrigerant.Circuit | None, list[FlowNet]]:
+    """Lower every part of the plant in an order that has lines before what stands in them."""
+    plant = ctx.plant
+    for door in plant.of_kind("door", "valve", "shutoff"):
+        if door.kind == "valve" and any(
+            door.name in (line.start.name, line.end.name) for line in plant.nets["refrigerant"].branches
+        ):
+            continue
+        for k, name in enumerate(actuator_names(door).values()):
+            ctx.actuator(name, 1.0 / door.values["stroke"], 1.0 if k == 0 else 0.0)
+    coolant_nets = coolant.lower_coolant(ctx)
+    air_nets = air.lower_air(ctx)
+    for core in plant.of_kind("heater_core", "cooler_core"):
+        air.lower_core(ctx, core)
+    outdoor = air.lower_front(ctx)
+    circuit = refrigerant.lower_refrigerant(ctx, outdoor)
+    shares = cabin.zone_shares(ctx)
+    for zone in plant.of_kind("zone"):
+        blown, screen = _zone_flows(plant, zone.name)
+        cabin.lower_zone(ctx, zone, shares[zone.name], blown, screen)
+    first_zone = plant.of_kind("zone")[0].name
+    for pack in plant.of_kind("pack"):
+        bodies.lower_pack(ctx, pack, first_zone)
+    for unit in plant.of_kind("drive_unit"):
+        bodies.lower_drive(ctx, unit)
+    for part in plant.of_kind("electronics"):
+        bodies.lower_electronics(ctx, part)
+    for pad in plant.of_kind("pad"):
+        bodies.lower_pad(ctx, pad)
+    return circuit, [*coolant_nets, *air_nets]
+
+
+def _zone_flows(plant: Any, zone: str) -> tuple[str, str | None]:
+    """Return the flow through the blower that serves a zone, and the one that meets the screen."""
+    lines = plant.nets["air"].branches
+    blown = next((f"air/{ln.name}" for ln in lines if any(plant.parts[p].kind == "blower" for p in ln.parts)), "front")
+    screen = next(
+        (f"air/{ln.name}" for ln in lines if ln.end.kind == "zone" and ln.end.name == zone and ln.end.port == "screen"),
+        None,
+    )
+    return blown, screen
+
+
+def _extend(ints: dict, floats: dict, more: tuple[dict, dict]) -> None:
+    ints.update(more[0])
+    floats.update(more[1])
+
+
+def _device_sections(ctx: Context, nets: list[FlowNet], place: dict[str, int]) -> tuple[dict, dict]:
+    """Return the sections of heaters, pumps, blowers and fans."""
+    b = ctx.builder
+    element_of: dict[str, int] = {}
+    k = 0
+    for net in nets:
+        for branch in net.branches:
+            for e in branch.elements:
+                if e.part:
+                    element_of[e.part] = k
+                k += 1
+    d = ctx.devices
+    ints = {
+        "dv_kind": [x.kind for x in d],
+        "dv_act": [b.actuators.index(x.actuator) for x in d],
+        "dv_n": [place[x.flow] if x.kind == 0 else place[x.node] for x in d],
+        "dv_el": [element_of.get(x.name, 0) for x in d],
+        "dv_m": [b.flows.index(x.flow) if x.flow in b.flows else 0 for x in d],
+    }
+    return ints, {"dv_par": [v for x in d for v in (*x.par, *[0.0] * (6 - len(x.par)))]}
+
+
+def _body_sections(ctx: Context, place: dict[str, int]) -> tuple[dict, dict]:
+    """Return the sections of pack, drive unit and front."""
+    plant, b = ctx.plant, ctx.builder
+    ints: dict[str, list[int]] = {}
+    floats: dict[str, Any] = {}
+    packs = plant.of_kind("pack")
+    v = packs[0].values
+    cell = pack_physics.LFP if v["chemistry"] == "lfp" else pack_physics.NMC
+    ints["pk_n"] = [place[n] for n in bodies.pack_nodes(packs[0])]
+    nominal = pack_physics.ocv_v(0.5, cell, float(v["series"]))
+    floats["pk_par"] = [
+        float(v["series"]), v["resistance"], v["age"], v["activation"], v["energy"], v["charge_current"], v["regen"],
+        v["energy"] / nominal, 0.0, 0.0, float(cell.shape[0]), float(cell.shape[2]),
+    ]  # fmt: skip
+    floats["pk_cell"] = cell
+    drives = plant.of_kind("drive_unit")
+    ints["dr_n"] = [place[f"{drives[0].name}.{k}"] for k in ("winding", "oil")] if drives else []
+    body = plant.body
+    compressors = plant.of_kind("compressor")
+    idle = compressors[0].values["idle"] if compressors else 0.0
+    floats["dr_par"] = [body["charger"], body["charger_fixed"], body["charger_share"], body["charger_square"], idle]
+    fans = plant.of_kind("fan")
+    face = max((plant.parts[n].values.get("face_area", 0.0) for n in plant.front_stack), default=0.27)
+    fan = b.actuators.index(fans[0].name) if fans else 0
+    free = fans[0].values["flow"] / (RHO_AIR * face) if fans else FAN_FREE_M_PER_S
+    ints["fr_idx"] = [b.flows.index("front"), fan]
+    floats["fr_par"] = [face, free]
+    return ints, floats
+
+
+def _circuit_sections(ctx: Context, circuit: refrigerant.Circuit | None) -> tuple[dict, dict]:
+    """Return the sections of the refrigerant circuit."""
+    if circuit is None:
+        return {}, {}
+    b = ctx.builder
+    at = {name: k for k, name in enumerate(circuit.ports)}
+    ints: dict[str, list[int]] = {"cb_ptr": [0], "cb_act": [], "cb_hot": [], "cb_cold": [], "cb_legal": []}
+    for state in circuit.states:
+        ints["cb_act"] += [b.actuators.index(a) for a in state.actuators]
+        ints["cb_ptr"].append(len(ints["cb_act"]))
+        ints["cb_hot"].append(sum(1 << at[n] for n in state.hot))
+        ints["cb_cold"].append(sum(1 << at[n] for n in state.cold))
+        ints["cb_legal"].append(int(state.legal))
+    tables = refrigerant_tables(ctx.plant.fluid["refrigerant"])
+    floats = {
+        "rp_ua": [x for pair in circuit.ua for x in pair],
+        "cp_par": circuit.parameters,
+        "cp_tab": run_tables(tables, circuit.superheat_k, circuit.subcooling_k),
+    }
+    return ints, floats
+
+
+def _zone_sections(ctx: Context, place: dict[str, int], circuit: refrigerant.Circuit | None) -> tuple[dict, dict]:
+    """Return the sections of the first zone's humidity and glass."""
+    plant, b = ctx.plant, ctx.builder
+    zone = plant.of_kind("zone")[0]
+    lines = plant.nets["air"].branches
+    ints = {
+        "zn_air": [place[f"{zone.name}.air"]],
+        "zn_glass": [place[f"{zone.name}.glass_{g}"] for g in plant.glass],
+        "zn_fresh": [b.flows.index(f"air/{ln.name}") for ln in lines if ln.start.kind == "outside"],
+        "zn_in": [b.flows.index(f"air/{ln.name}") for ln in lines if ln.end.kind == "zone"],
+    }
+    coils = [c for c in plant.of_kind("evaporator", "cabin_coil")] if circuit else []
+    if coils:
+        wall = f"{coils[0].name}.wall"
+        g = next(g for p, _, _, s, g in b.transfers if p == wall and s == wall)
+        ints["zn_coil"] = [place[wall], g]
+    return ints, {"zn_par": [zone.values["air"] * RHO_AIR]}
+
+
+def _work_sizes(
+    ints: dict, floats: dict, ctx: Context, nets: list[FlowNet], control: ControlSections
+) -> dict[str, int]:
+    """Return the length of every section of the work array."""
+    b = ctx.builder
+    n, n_slot = ints["dim"][0], ints["dim"][2]
+    ports = len(ints.get("rp_wall", ()))
+    n_el = len(ints["el_kind"])
+    scratch = max((scratch_size(len(net.junctions), len(net.branches)) for net in nets), default=1)
+    state = n + names.N_EXTRA + len(b.terms)
+    return {
+        "u": n, "ext": names.N_EXTRA, "acc": len(b.terms), "tau": n, "taun": n, "cap": n, "cps": n, "hof": n,
+        "a": n_slot, "b": n, "g": b.n_g, "mdot": len(b.flows), "tb": len(b.boundaries),
+        "y": len(b.outputs), "pdev": len(ctx.devices) + 3, "act": len(b.actuators), "actx": len(b.actuators),
+        "sig": len(ints["sg_kind"]), "z": names.N_DERIVED,
+        "cs": 4 + control.latches + 3 * len(b.actuators), "misc": names.N_COUNTERS,
+        "hfilm": len(ints["gx_g"]), "edrive": n_el, "erho": n_el, "emu": n_el,
+        "tlast": len(ints["net_node"]), "ttol": len(ints["net_node"]), "mlast": len(b.flows),
+        "net_w": scratch, "net_p": sum(len(net.junctions) for net in nets),
+        "tw": ports, "uah": ports, "uac": ports, "cq": ports, "cdq": ports * ports,
+        "cout": circuit_kernel.OUT_SIZE, "cwork": circuit_kernel.work_size(ports), "cguess": circuit_kernel.U_SIZE,
+        "save": 2 * state + n,
+    }  # fmt: skip
+
+
+def _start_tau(plant: Any, case: Any, place: dict[str, int]) -> np.ndarray:
+    """Return every node's start temperature [degC]: soaked, the pack on its own."""
+    tau = np.full(max(place.values()) + 1, case.start.t_start_k - 273.15)
+    for pack in plant.of_kind("pack"):
+        for name, k in place.items():
+            if name.startswith(f"{pack.name}."):
+                tau[k] = case.start.t_pack_k - 273.15
+    return tau
+
+
+def _start_extra(case: Any) -> np.ndarray:
+    ext = np.zeros(names.N_EXTRA)
+    ext[names.X_SOC] = case.start.soc
+    ext[names.X_W] = case.start.w_cabin
+    return ext
+
+
+def machine_of(part: Any) -> Machine:
+    """Return the electric machine a drive unit declares; what the file leaves out keeps the model's own default."""
+    v = part.values
+    wanted = {
+        "pole_pairs": v["pole_pairs"], "psi_wb": v["flux"], "l_d_h": v["ld"], "l_q_h": v["lq"], "r_ohm": v["rs"],
+        "i_max_a": v["current"], "omega_max_rad_per_s": v["speed"] * 2 * np.pi,
+    }  # fmt: skip
+    inverter = SILICON_CARBIDE if v["inverter"] == "sic" else {}
+    return Machine(**wanted, **inverter)
+
+
+def _drive_table(plant: Any) -> DriveTable | None:
+    drives = plant.of_kind("drive_unit")
+    return drive_table(machine_of(drives[0])) if drives else None
+
+
+def _index(ctx: Context, place: dict[str, int], circuit: refrigerant.Circuit | None, control: ControlSections) -> Index:
+    b = ctx.builder
+    order = sorted({k: n for n, k in reversed(place.items()) if n not in b.merged}.items())
+    stores: dict[str, list[int]] = {}
+    for k, name in order:
+        stores.setdefault(_store_of(ctx, name), []).append(k)
+    return Index(
+        tuple(n for _, n in order), place, tuple(b.flows), tuple(b.columns), tuple(b.terms), tuple(b.outputs),
+        tuple(b.actuators), tuple(d.name for d in ctx.devices), control.rules,
+        circuit.ports if circuit else (), {s: tuple(ks) for s, ks in stores.items()},
+    )  # fmt: skip
+
+
+def _store_of(ctx: Context, node: str) -> str:
+    """Return the body or group whose stored heat a node belongs to."""
+    owner = node.split(".")[0]
+    part = ctx.plant.parts.get(owner)
+    if part is not None and part.kind in ("pack", "drive_unit", "zone", "electronics"):
+        return owner if not node.endswith(".coolant") else "coolant"
+    if node.endswith((".coolant", ".hose")) or node.startswith("coolant:"):
+        return "coolant"
+    return "refrigerant_side" if node.endswith((".wall", ".shell")) else "air_side"
+
+
+def _provenance(plant: Any, case: Any) -> dict[str, object]:
+    return {
+        "plant": plant.name,
+        "plant_source": plant.source,
+        "plant_digest": plant.digest,
+        "trip": case.name,
+        "trip_source": case.source,
+        "trip_digest": case.digest,
+        "versions": {name: version(name) for name in ("numpy", "numba", "CoolProp")},
+    }
+
+

@@ -1,0 +1,97 @@
+"""Pack and drive unit: their nodes, the links inside, to coolant, to cabin and to the outside."""
+
+from __future__ import annotations
+
+import math
+
+from heatwright.compiler.lower.coolant import film_to
+from heatwright.compiler.lower.context import DEVICE_HEATER, Context, Device
+from heatwright.plant.model import Part
+
+CELL_TO_CELL = 40.0  # W/K between neighbouring cell groups of a 75 kWh pack (common practice)
+PLATE_SHARE = 0.02  # share of the pack's heat capacity that is plate metal (common practice)
+
+
+def pack_nodes(part: Part) -> list[str]:
+    """Return the names of a pack's cell nodes, in the coolant's order."""
+    return [f"{part.name}.cells_{k + 1}" for k in range(int(part.values["nodes"]))]
+
+
+def lower_pack(ctx: Context, part: Part, zone: str) -> None:
+    """Cell groups in a row, each to the outside, the cabin floor and, if there is one, the plate."""
+    b, v = ctx.builder, part.values
+    names = pack_nodes(part)
+    n = len(names)
+    plated = v["plate"] is not None
+    capacity = v["heat_capacity"] * (1.0 - (PLATE_SHARE if plated else 0.0))
+    column = ctx.column(
+        f"g_{part.name}_outside_w_per_k",
+        lambda env: v["to_outside"] + v["to_outside_moving"] * env.speed_m_per_s,
+    )
+    for k, name in enumerate(names):
+        b.node(name, capacity / n)
+        b.to_boundary(name, "tau_ambient", b.driven(column, 0.0, 1.0 / n), "pack_to_outside")
+        b.link(name, f"{zone}.trim", b.constant(v["to_cabin"] / n))
+        b.source(name, "pack", 1.0 / n, "pack_heat")
+        if k:
+            b.link(names[k - 1], name, b.constant(CELL_TO_CELL * v["energy"] / 2.7e8))
+    if plated:
+        plate = b.node(f"{part.name}.plate", PLATE_SHARE * v["heat_capacity"])
+        for name in names:
+            b.link(name, plate, b.constant(v["cells_to_plate"] / n))
+        b.link(plate, f"{part.name}.coolant", film_to(ctx, part, v["plate"].value, v["plate"]))
+
+
+def lower_drive(ctx: Context, part: Part) -> None:
+    """Winding, iron, rotor, oil, inverter, its case and the housing; four films to the jacket."""
+    b, v, p = ctx.builder, part.values, part.name
+    kinds = ("winding", "iron", "rotor", "oil", "inverter", "case", "housing")
+    total = sum(v[f"{k}_capacity"] for k in kinds)
+    scale = v["heat_capacity"] / total if v["heat_capacity"] else 1.0
+    for k in kinds:
+        b.node(f"{p}.{k}", v[f"{k}_capacity"] * scale)
+    b.link(f"{p}.winding", f"{p}.iron", b.constant(v["winding_to_iron"]))
+    turning = ctx.column(
+        f"g_{p}_gap_w_per_k",
+        lambda env: v["rotor_to_iron"] + v["rotor_to_iron_turning"] * env.motor_rad_per_s,
+    )
+    b.link(f"{p}.rotor", f"{p}.iron", b.driven(turning, 0.0, 1.0))
+    b.link(f"{p}.rotor", f"{p}.oil", b.constant(v["rotor_to_oil"]))
+    b.link(f"{p}.iron", f"{p}.housing", b.constant(v["iron_to_housing"]))
+    b.link(f"{p}.oil", f"{p}.housing", b.constant(v["oil_to_housing"]))
+    b.link(f"{p}.inverter", f"{p}.case", b.constant(v["inverter_to_coolant"]))
+    outside = ctx.column(
+        f"g_{p}_outside_w_per_k",
+        lambda env: v["to_outside"]
+        + env.moving * (v["to_outside_driving"] + v["to_outside_moving"] * env.speed_m_per_s),
+    )
+    b.to_boundary(f"{p}.housing", "tau_ambient", b.driven(outside, 0.0, 1.0), "drive_to_outside")
+    if ("coolant", p) in ctx.flow_of:
+        links = {k: v[f"{k}_to_coolant"] for k in ("iron", "oil", "inverter", "case")}
+        share = v["jacket"].value / sum(links.values())
+        for k, g in links.items():
+            b.link(f"{p}.{k}", f"{p}.coolant", film_to(ctx, part, g * share, v["jacket"]))
+    for k, node in (("copper", "winding"), ("iron", "iron"), ("rotor", "rotor"), ("inverter", "inverter"), ("gear", "oil")):
+        b.source(f"{p}.{node}", f"drive_{k}", 1.0, "drive_losses")
+
+
+def lower_electronics(ctx: Context, part: Part) -> None:
+    """One lump with a jacket; its losses are those of charger and converter."""
+    b, v, p = ctx.builder, part.values, part.name
+    b.node(f"{p}.body", v["heat_capacity"])
+    column = ctx.column(
+        f"g_{p}_outside_w_per_k", lambda env: v["to_outside"] + v["to_outside_moving"] * env.speed_m_per_s
+    )
+    b.to_boundary(f"{p}.body", "tau_ambient", b.driven(column, 0.0, 1.0), "electronics_to_outside")
+    if ("coolant", p) in ctx.flow_of:
+        b.link(f"{p}.body", f"{p}.coolant", film_to(ctx, part, v["jacket"].value, v["jacket"]))
+    b.driver_source(f"{p}.body", "converter_inside_w", 1.0, "converter_loss")
+
+
+def lower_pad(ctx: Context, part: Part) -> None:
+    """An electric mat whose heat enters the body's cell nodes."""
+    target = ctx.plant.parts[part.values["on"]]
+    ctx.actuator(part.name, math.inf)
+    names = pack_nodes(target)
+    par = (part.values["efficiency"], 60.0, 70.0, part.values["power"])
+    ctx.devices.append(Device(part.name, DEVICE_HEATER, part.name, names[0], par, names[0]))

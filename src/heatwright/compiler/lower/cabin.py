@@ -1,0 +1,86 @@
+"""The cabin: air, sunlit skin, slow trim, shell, panes one by one, people, leaks and sun."""
+
+from __future__ import annotations
+
+from heatwright.compiler.lower.context import CP_AIR, RHO_AIR, Context
+from heatwright.physics import cabin as physics
+from heatwright.plant.model import Part
+
+GLASS_J_PER_K_M2 = 0.005 * 2500.0 * 800.0  # 5 mm of glass (handbook density and heat capacity)
+
+
+def zone_shares(ctx: Context) -> dict[str, float]:
+    """Return each zone's share of glass, shell, sun and people: as declared, else by air volume."""
+    zones = ctx.plant.of_kind("zone")
+    volume = sum(z.values["air"] for z in zones)
+    return {z.name: z.values["share"] if z.values["share"] is not None else z.values["air"] / volume for z in zones}
+
+
+def lower_zone(ctx: Context, part: Part, share: float, air_flow: str, screen_flow: str | None) -> None:
+    """Declare a zone. `air_flow` is the blown flow into it, `screen_flow` the part of it against the screen."""
+    b, v, z = ctx.builder, part.values, part.name
+    mass = v["air"] * RHO_AIR
+    air = b.node(f"{z}.air", mass * v["air_factor"], "air")
+    skin = b.node(f"{z}.skin", v["skin"])
+    trim = b.node(f"{z}.trim", v["trim"])
+    b.link(skin, air, b.constant(v["skin_to_air"]))
+    b.link(skin, trim, b.constant(v["skin_to_trim"]))
+    rated = v["trim_to_air"]
+    reference = rated.at["mdot_kg_per_s"]
+    still = physics.TRIM_STILL_SHARE
+    b.link(trim, air, b.flow_linear(air_flow, rated.value * still, rated.value * (1 - still) / reference))
+    _shell(ctx, part, share)
+    for name, glass in ctx.plant.glass.items():
+        _pane(ctx, part, name, glass, share, screen_flow if name == "screen" else None, reference)
+    leak = ctx.column(
+        f"g_{z}_leak_w_per_k",
+        lambda env: CP_AIR * env.rho_air * v["air"] * (v["leak"] + v["leak_moving"] * env.speed_m_per_s) * v["ua_factor"],
+    )
+    b.to_boundary(air, "tau_ambient", b.driven(leak, 0.0, 1.0), "leaks_to_outside")
+    people = ctx.column("q_people_w", lambda env: physics.SENSIBLE_W * env.occupants)
+    b.driver_source(air, people, share, "people")
+    sun = ctx.column("q_sun_cabin_w", lambda env: env.sun_transmitted())
+    on_skin, on_air = v["sun_on_skin"], v["sun_on_air"]
+    b.driver_source(skin, sun, share * on_skin, "sun")
+    b.driver_source(air, sun, share * on_air, "sun")
+    b.driver_source(trim, sun, share * (1.0 - on_skin - on_air), "sun")
+
+
+def _shell(ctx: Context, part: Part, share: float) -> None:
+    """The opaque body: a node between an inner and an outer half of its resistance."""
+    b, v, z = ctx.builder, part.values, part.name
+    factor = v["ua_factor"]
+    shell = b.node(f"{z}.shell", v["shell_capacity"])
+    area = v["shell_area"]
+    inner = 1.0 / (1.0 / (v["inside_film"] * area) + 0.5 / v["shell"])
+    b.link(shell, f"{z}.air", b.constant(inner * factor))
+    half = 0.5 / v["shell"]
+    column = ctx.column(
+        f"g_{z}_shell_w_per_k", lambda env: factor / (half + 1.0 / (env.outside_film() * area))
+    )
+    b.to_boundary(shell, "tau_ambient", b.driven(column, 0.0, 1.0), "cabin_shell_to_outside")
+    sun = ctx.column("q_sun_shell_w", lambda env: env.sun_on_shell())
+    b.driver_source(shell, sun, share, "sun")
+
+
+def _pane(
+    ctx: Context, part: Part, name: str, glass: dict, share: float, screen_flow: str | None, reference: float
+) -> None:
+    """One pane (its share for this zone): inner film, capacity, outer film with half the glass each side."""
+    b, v, z = ctx.builder, part.values, part.name
+    factor = v["ua_factor"]
+    area = glass["area"] * share
+    node = b.node(f"{z}.glass_{name}", area * GLASS_J_PER_K_M2)
+    film = v["inside_film"]
+    if screen_flow is None:
+        g = b.constant(film * area * factor)
+    else:
+        g = b.flow_linear(screen_flow, film * area * factor, (v["jet_film"] - film) * area * factor / reference)
+    b.link(node, f"{z}.air", g)
+    resistance = glass["resistance"]
+    column = ctx.column(
+        f"g_glass_{name}_w_per_m2k", lambda env: 1.0 / (resistance + 1.0 / env.outside_film())
+    )
+    b.to_boundary(node, "tau_ambient", b.driven(column, 0.0, area * factor), "glass_to_outside")
+    sun = ctx.column(f"q_sun_glass_{name}_w", lambda env: env.sun_absorbed(name))
+    b.driver_source(node, sun, share, "sun")

@@ -1,0 +1,214 @@
+"""The refrigerant circuit: which exchanger is hot or cold in each valve state, and the compressor's numbers."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+
+from heatwright.compiler.lower.air import AIR_COILS, lower_coil
+from heatwright.compiler.lower.coolant import film_to
+from heatwright.compiler.lower.context import Context
+from heatwright.compiler.networks import actuator_names, junction_name
+from heatwright.kernel.circuit_names import circuit_parameters
+from heatwright.plant.model import Part, Plant
+
+EXCHANGERS = ("outdoor_coil", "chiller", "liquid_condenser", *AIR_COILS)
+MAX_COMBINATIONS = 4096
+
+
+@dataclass(frozen=True)
+class ValveState:
+    """One combination of refrigerant valve states: its actuators, and each exchanger's role."""
+
+    actuators: tuple[str, ...]
+    hot: frozenset[str]
+    cold: frozenset[str]
+    legal: bool
+
+
+@dataclass(frozen=True)
+class Circuit:
+    """What the kernel needs of the refrigerant side."""
+
+    ports: tuple[str, ...]
+    ua: tuple[tuple[float, float], ...]
+    states: tuple[ValveState, ...]
+    parameters: object
+    superheat_k: float
+    subcooling_k: float
+
+
+def _choices(plant: Plant) -> list[tuple[Part, tuple[str, ...]]]:
+    """Return the valves and in-line valves in refrigerant lines with their states."""
+    inside: dict[str, tuple[str, ...]] = {}
+    for line in plant.nets["refrigerant"].branches:
+        for end in (line.start, line.end):
+            if end.kind == "port":
+                inside[end.name] = tuple(plant.parts[end.name].values["positions"])
+        for name in line.parts:
+            if plant.parts[name].kind in ("expansion", "shutoff"):
+                inside[name] = tuple(plant.parts[name].values["states"])
+    return [(plant.parts[name], states) for name, states in inside.items()]
+
+
+def _paths(plant: Plant, state: dict[str, str]) -> list[list[str]]:
+    """Return every way of the refrigerant from compressor to compressor, as lists of parts."""
+    owner: dict[str, str] = {}
+
+    def root(name: str) -> str:
+        while owner.get(name, name) != name:
+            name = owner[name]
+        return name
+
+    for name, position in state.items():
+        part = plant.parts[name]
+        if part.kind == "valve":
+            for group in part.values["positions"][position]:
+                for port in group[1:]:
+                    owner[root(f"{name}.{port}")] = root(f"{name}.{group[0]}")
+    edges: list[tuple[str, str, list[str]]] = []
+    starts: list[tuple[str, list[str]]] = []
+    goal: list[tuple[str, list[str]]] = []
+    for line in plant.nets["refrigerant"].branches:
+        if any(state.get(p) == "shut" for p in line.parts):
+            continue
+        a, b = root(junction_name(line.start)), root(junction_name(line.end))
+        parts = list(line.parts)
+        mover = next((p for p in parts if plant.parts[p].kind == "compressor"), None)
+        if mover:
+            k = parts.index(mover)
+            starts.append((b, parts[k + 1 :]))
+            goal.append((a, parts[:k]))
+            continue
+        edges.append((a, b, parts))
+        if not line.check:
+            edges.append((b, a, parts[::-1]))
+    if not starts:
+        return []
+    (first, head), (last, tail) = starts[0], goal[0]
+    found: list[list[str]] = []
+
+    def walk(node: str, seen: frozenset[str], parts: list[str]) -> None:
+        if node == last:
+            found.append([*parts, *tail])
+            return
+        for a, b, inside in edges:
+            if a == node and b not in seen:
+                walk(b, seen | {b}, [*parts, *inside])
+
+    walk(first, frozenset({first}), list(head))
+    return found
+
+
+def _is_throttle(plant: Plant, name: str, state: dict[str, str]) -> bool:
+    return plant.parts[name].kind == "expansion" and state[name] == "throttle"
+
+
+def _roles(plant: Plant, state: dict[str, str]) -> tuple[frozenset[str], frozenset[str], bool]:
+    """Return the hot set, the cold set and whether the state is one the compressor may run in."""
+    before: dict[str, set[int]] = {}
+    legal = True
+    paths = _paths(plant, state)
+    for path in paths:
+        throttles = 0
+        for name in path:
+            throttles += _is_throttle(plant, name, state)
+            if plant.parts[name].kind in EXCHANGERS:
+                before.setdefault(name, set()).add(min(throttles, 1))
+        legal &= throttles > 0
+    hot = frozenset(n for n, seen in before.items() if seen == {0})
+    cold = frozenset(n for n, seen in before.items() if seen == {1})
+    legal &= len(hot) + len(cold) == len(before) and bool(hot) and bool(paths)
+    return hot, cold, legal
+
+
+def valve_states(plant: Plant) -> tuple[ValveState, ...]:
+    """Return every combination of refrigerant valve states with the roles that follow from the plumbing."""
+    choices = _choices(plant)
+    combos = list(itertools.islice(itertools.product(*(s for _, s in choices)), MAX_COMBINATIONS))
+    out = []
+    for combo in combos:
+        state = {part.name: s for (part, _), s in zip(choices, combo, strict=True)}
+        acts = tuple(
+            actuator_names(part)[s] for (part, states), s in zip(choices, combo, strict=True) if len(states) > 1
+        )
+        out.append(ValveState(acts, *_roles(plant, state)))
+    return tuple(out)
+
+
+def role_changers(plant: Plant) -> set[str]:
+    """Return the valves that turn an exchanger from hot to cold: they may move only while the compressor stands."""
+    found = set()
+    choices = _choices(plant)
+    for part, states in choices:
+        others = [(p, s) for p, s in choices if p.name != part.name]
+        for combo in itertools.islice(itertools.product(*(s for _, s in others)), MAX_COMBINATIONS):
+            base = {p.name: s for (p, _), s in zip(others, combo, strict=True)}
+            roles = [_roles(plant, {**base, part.name: s}) for s in states]
+            if any(a[0] & b[1] for a in roles for b in roles):
+                found.add(part.name)
+                break
+    return found
+
+
+def lower_refrigerant(ctx: Context, outdoor: dict[str, float]) -> Circuit | None:
+    """Declare every exchanger's wall and the compressor; return the circuit, or None without a compressor."""
+    plant, b = ctx.plant, ctx.builder
+    compressors = plant.of_kind("compressor")
+    if not compressors:
+        return None
+    part = compressors[0]
+    v = part.values
+    ports, ua = [], []
+    for exchanger in plant.of_kind(*EXCHANGERS):
+        name = exchanger.name
+        if exchanger.kind == "outdoor_coil":
+            ua.append((outdoor[name], outdoor[f"{name}:cold"]))
+        elif exchanger.kind in AIR_COILS:
+            g = lower_coil(ctx, exchanger)
+            ua.append((g, g))
+        else:
+            g = _lower_plate(ctx, exchanger)
+            ua.append((g, g))
+        ports.append(name)
+        b.walls.append(f"{name}.wall")
+    shell = b.node(f"{part.name}.shell", v["heat_capacity"])
+    b.to_boundary(shell, "tau_ambient", b.constant(v["shell_loss"]), "compressor_to_outside")
+    b.source(shell, "compressor_shell", 1.0, "compressor_shell")
+    ctx.actuator("compressor", v["ramp"])
+    changers = role_changers(plant)
+    for valve, states in _choices(plant):
+        names = actuator_names(valve)
+        stroke = valve.values["stroke"]
+        for k, state in enumerate(states):
+            if len(states) > 1:
+                ctx.actuator(names[state], 1.0 / stroke, 1.0 if k == 0 else 0.0)
+                if valve.name in changers:
+                    ctx.guarded.add(names[state])
+    default = circuit_parameters()
+    isentropic = [float(x) for x in default[6:14]]
+    isentropic[0] *= v["efficiency_factor"]
+    parameters = circuit_parameters(
+        displacement_m3=v["displacement"],
+        isentropic=tuple(isentropic),
+        gas_share=v["loss_to_gas"],
+        p_suction_min_pa=v["suction_least"],
+        p_discharge_max_pa=v["discharge_most"],
+        t_discharge_max_k=v["discharge_temperature_most"],
+        ratio_max=v["ratio_most"],
+        power_max_w=v["power_most"],
+        speed_min_hz=v["least_speed"],
+    )
+    return Circuit(tuple(ports), tuple(ua), valve_states(plant), parameters, v["superheat"], v["subcooling"])
+
+
+def _lower_plate(ctx: Context, part: Part) -> float:
+    """Declare a refrigerant-to-coolant exchanger's wall and film; return the refrigerant-side conductance."""
+    b, v = ctx.builder, part.values
+    wall = b.node(f"{part.name}.wall", v["heat_capacity"])
+    rated = v["ua"]
+    g = film_to(ctx, part, rated.value / v["coolant_share"], rated)
+    b.link(wall, f"{part.name}.coolant", g)
+    return float(rated.value / (1.0 - v["coolant_share"]))
+
+

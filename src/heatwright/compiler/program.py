@@ -1,0 +1,67 @@
+"""What a plant and a trip compile to: a packed plan, driver rows, and the names of every place in them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from heatwright.kernel import plan
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Index:
+    """Names of nodes, flows, driver columns, ledger terms, actuators, devices and rules, in place order."""
+
+    nodes: tuple[str, ...]
+    node_place: Mapping[str, int]
+    flows: tuple[str, ...]
+    columns: tuple[str, ...]
+    terms: tuple[str, ...]
+    outputs: tuple[str, ...]
+    actuators: tuple[str, ...]
+    devices: tuple[str, ...]
+    rules: tuple[str, ...]
+    ports: tuple[str, ...]
+    stores: Mapping[str, tuple[int, ...]]
+
+
+@dataclass(frozen=True, eq=False)
+class Program:
+    """A plant ready to march over one trip.
+
+    `pi`, `pf` : the packed plan (kernel.plan). `rows` : (steps, columns) driver rows. `tau0` [degC], `ext0` and
+    `act0` : the start. Everything else is names and provenance.
+    """
+
+    plant_name: str
+    trip_name: str
+    pi: NDArray[np.uint32]
+    pf: Floats
+    work_size: int
+    rows: Floats
+    dt_s: float
+    tau0: Floats
+    ext0: Floats
+    act0: Floats
+    dwell_s: float
+    index: Index
+    provenance: Mapping[str, object]
+
+    def start(self) -> Floats:
+        """Return a fresh work array holding the start of the trip."""
+        w = np.zeros(self.work_size)
+        plan.section(self.pi, w, "tau")[:] = self.tau0
+        plan.section(self.pi, w, "ext")[:] = self.ext0
+        plan.section(self.pi, w, "act")[:] = self.act0
+        cs = plan.section(self.pi, w, "cs")
+        cs[1], cs[2] = 1e9, self.dwell_s
+        return w
+
+    def place(self, section: str, k: int = 0) -> int:
+        """Return the place in the work array of item k of a section."""
+        return int(self.pi[plan.W_BASE + plan.W[section]]) + k

@@ -1,0 +1,99 @@
+"""The circuit's named places in par, u, out and work, and the default compressor."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+# par: what the compressor is (made by circuit_parameters)
+PAR_DISPLACEMENT_M3 = 0
+PAR_VOLUMETRIC = 1  # 5: base, clearance, leak_hz, throttling_hz, floor
+PAR_ISENTROPIC = (
+    6  # 8: best, ratio_best, fall_above, fall_below, fall_speed, speed_best_hz, speed_span_hz, floor
+)
+PAR_DRIVE = 14  # 3: best, droop, scale_w
+PAR_GAS_SHARE = 17
+PAR_P_SUCTION_MIN_PA = 18
+PAR_P_DISCHARGE_MAX_PA = 19
+PAR_T_DISCHARGE_MAX_K = 20
+PAR_RATIO_MAX = 21
+PAR_POWER_MAX_W = 22  # electric
+PAR_P_LIFT_MIN_PA = 23
+PAR_SPEED_MIN_HZ = 24
+PAR_P_BYPASS_PA = 25  # suction pressure of the hot-gas cycle; 0 = none
+PAR_SIZE = 26
+
+# u: kept from step to step
+U_T_EVAP = 0  # K
+U_T_COND = 1  # K; 0 = never solved
+U_SPEED = 2  # 1/s, speed found where the asked one was cut; 0 = it was not
+U_KIND = 3  # which pair of equations held: FREE .. BYPASS_PINNED
+U_SIZE = 4
+
+# out
+OUT_MDOT = 0  # kg/s
+OUT_P_LOW = 1  # Pa
+OUT_P_HIGH = 2
+OUT_H1 = 3  # J/kg, suction
+OUT_H2 = 4  # discharge, the gas's share of the drive's loss included
+OUT_H3 = 5  # liquid
+OUT_T_DISCHARGE = 6  # K, at h2
+OUT_P_SHAFT = 7  # W
+OUT_P_ELECTRIC = 8
+OUT_P_GAS = 9  # m (h2 - h1): shaft and the gas's share of the drive's loss
+OUT_P_SHELL = 10  # electric - gas: the loss that leaves through the shell
+OUT_P_DIFFERENCE = 11  # sum(hot) - sum(cold) as in q
+OUT_RESIDUAL = 12  # difference - gas
+OUT_T_EVAP = 13  # K
+OUT_T_COND = 14
+OUT_SPEED = 15  # 1/s, used
+OUT_LIMIT = 16  # LIMIT_ code
+OUT_EVALUATIONS = 17  # of the balances, in this call
+OUT_OPENING = 18  # share of the cold conductances used: 1, or less where the evaporators are starved
+OUT_SUPERHEAT = 19  # K, set
+OUT_SUBCOOLING = 20  # K, set
+OUT_SUPERHEAT_ROOM = 21  # K, warmest active cold wall - te - superheat
+OUT_ATTEMPTS = 22  # Newton runs, in this call
+OUT_HOT_OPENING = 23  # share of the hot conductances used: 1, or less where the condensers are slowed
+OUT_KIND = 24  # which pair of equations held: FREE .. BYPASS_PINNED
+OUT_SIZE = 25
+
+# kinds; odd ones slow the hot side
+FREE, LIFTED, TIED, PINNED, BYPASS, BYPASS_PINNED = range(6)
+
+SPEED_OFF_HZ = 5.0
+
+# work: the point (POINT_SIZE numbers), then seven rows of n_port: wall, ua_hot, ua_cold, hot, cold, their slopes
+AT_M, AT_ME, AT_MC, AT_H1, AT_H1E, AT_H3, AT_H3C, AT_P, AT_PE, AT_PC, AT_GAS, AT_GASP, AT_ELECTRIC = range(13)
+AT_LOW, AT_LOWE, AT_HIGH, AT_HIGHC, AT_QH, AT_DH, AT_QC, AT_DC = range(13, 21)
+AT_DRAWN, AT_DRAWNE, AT_DRAWNC, AT_J00, AT_J01, AT_J10, AT_J11, AT_TE, AT_TC, AT_COUNT = range(21, 31)
+POINT_SIZE = 32
+
+
+def work_size(n_port: int) -> int:
+    """Return how many floats of scratch a circuit of n_port exchangers needs."""
+    return POINT_SIZE + 7 * n_port
+
+
+def circuit_parameters(
+    displacement_m3: float = 34e-6,
+    volumetric: tuple[float, ...] = (0.98, 0.015, 0.5, 1000.0, 0.25),
+    isentropic: tuple[float, ...] = (0.74, 3.0, 0.12, 0.22, 0.09, 4000.0 / 60.0, 4000.0 / 60.0, 0.35),
+    drive: tuple[float, ...] = (0.93, 0.05, 500.0),
+    gas_share: float = 0.7,
+    p_suction_min_pa: float = 1.1e5,
+    p_discharge_max_pa: float = 26e5,
+    t_discharge_max_k: float = 393.15,
+    ratio_max: float = 12.0,
+    power_max_w: float = 4500.0,
+    p_lift_min_pa: float = 1.5e5,
+    speed_min_hz: float = 800.0 / 60.0,
+    p_bypass_pa: float = 0.0,
+) -> Floats:
+    """Return the `par` array of a compressor (defaults: values from memory, a 34 cm3 unit)."""
+    return np.array(
+        [displacement_m3, *volumetric, *isentropic, *drive, gas_share, p_suction_min_pa, p_discharge_max_pa,
+         t_discharge_max_k, ratio_max, power_max_w, p_lift_min_pa, speed_min_hz, p_bypass_pa]
+    )  # fmt: skip

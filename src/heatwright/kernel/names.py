@@ -1,0 +1,57 @@
+"""Fixed places in the driver rows, extra state, derived signals, counters and reserved ledger terms."""
+
+from __future__ import annotations
+
+# driver columns (one row a step, means over the step)
+DRIVERS = (
+    "one tau_ambient w_ambient p_ambient speed driving plugged station_w wanted occupied t_setpoint_k sun_w_per_m2 "
+    "occupants low_voltage_w wheel_w loss_copper_w loss_iron_w loss_rotor_w loss_inverter_w gear_viscous_w "
+    "gear_churn_w gear_mesh_w ram_m_per_s rho_air moisture_kg_per_s infiltration_kg_per_s tau_sky converter_inside_w motor_rad_per_s "
+    "sun_cabin_w"
+).split()
+(
+    D_ONE, D_TAU, D_W, D_P, D_SPEED, D_DRIVING, D_PLUGGED, D_STATION, D_WANTED, D_OCCUPIED, D_SETPOINT, D_SUN,
+    D_PEOPLE, D_LV, D_WHEEL, D_CU, D_FE, D_ROT, D_INV, D_GV, D_GC, D_GM, D_RAM, D_RHO, D_MOIST, D_INFIL, D_SKY, D_CONV, D_OMEGA, D_SUNCABIN,
+) = range(30)  # fmt: skip
+N_DRIVERS = len(DRIVERS)
+
+# extra state beside the node energies: charge, cabin humidity, circuit guesses, water that condensed
+X_SOC, X_W, X_TE, X_TC, X_WATER = range(5)
+N_EXTRA = 5
+
+# derived signals
+DERIVED = (
+    "one fog_margin_k rh_cabin soc t_pack_hottest_k t_pack_coldest_k t_vent_target_k p_discharge_pa p_suction_pa "
+    "compressor_on w_cabin p_compressor_w speed_used_hz limit p_station_w p_pack_w i_pack_a q_pack_w "
+    "p_traction_w p_low_voltage_w regen_share dew_k circuit_residual_w t_discharge_k mdot_refrigerant_kg_per_s "
+    "p_friction_brake_w water_kg_per_s q_hot_w q_cold_w superheat_k"
+).split()
+(
+    Z_ONE, Z_FOG, Z_RH, Z_SOC, Z_PMAX, Z_PMIN, Z_VENT, Z_PH, Z_PL, Z_ON, Z_WC, Z_PC, Z_NUSED, Z_LIMIT, Z_STATION,
+    Z_PPACK, Z_IPACK, Z_QPACK, Z_TRACTION, Z_LV, Z_REGEN, Z_DEW, Z_RESID, Z_TD, Z_MREF, Z_BRAKE, Z_WATER, Z_QHOT,
+    Z_QCOLD, Z_SH,
+) = range(30)  # fmt: skip
+N_DERIVED = len(DERIVED)
+
+# reserved ledger terms [J]; the compiler appends one term per source, outside link and outside stream group
+TERMS = (
+    "throughput pack_chemistry station road_work low_voltage charger_loss heater_loss drive_loss_outside "
+    "latent compressor_standby circuit_residual_abs use_traction use_compressor use_low_voltage use_pack_loss "
+    "use_friction_brake"
+).split()
+(
+    A_THROUGH, A_CHEM, A_STATION, A_ROAD, A_LV, A_CHARGER, A_HEATER, A_DRIVE, A_LATENT, A_STANDBY, A_RESID,
+    U_TRACTION, U_COMPRESSOR, U_LV, U_PACK, U_BRAKE,
+) = range(16)  # fmt: skip
+N_TERMS = len(TERMS)
+
+# counters (solver health)
+COUNTERS = (
+    "circuit_failed circuit_retried circuit_limited flow_solves flow_failed table_clipped rule_changes "
+    "newton_iterations pack_power_capped compressor_steps steps_redone energy_error_j temperature_error_k"
+).split()
+(
+    M_FAILED, M_RETRIED, M_LIMITED, M_FLOWS, M_FLOWFAIL, M_CLIP, M_RULES, M_NEWTON, M_CAPPED, M_CSTEPS, M_REDONE,
+    M_EERR, M_TERR,
+) = range(13)  # fmt: skip
+N_COUNTERS = len(COUNTERS)

@@ -1,0 +1,412 @@
+"""Electric loads, traction, pack and station; the refrigerant circuit's share; humidity of the cabin.
+
+Called at the start of a (part of a) step with the temperatures of its beginning: fills the heats `y`, and
+after the heat network is solved, `book_power` books the electric side of the same step.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from heatwright.kernel import circuit_names as cc
+from heatwright.kernel import plan
+from heatwright.kernel.circuit import solve_circuit
+from heatwright.kernel.names import (
+    A_CHARGER,
+    A_CHEM,
+    A_HEATER,
+    A_LATENT,
+    A_LV,
+    A_RESID,
+    A_ROAD,
+    A_STANDBY,
+    A_STATION,
+    D_CONV,
+    D_CU,
+    D_DRIVING,
+    D_FE,
+    D_GC,
+    D_GM,
+    D_GV,
+    D_INFIL,
+    D_INV,
+    D_LV,
+    D_MOIST,
+    D_P,
+    D_PLUGGED,
+    D_ROT,
+    D_STATION,
+    D_W,
+    D_WHEEL,
+    M_CAPPED,
+    M_CSTEPS,
+    M_FAILED,
+    M_LIMITED,
+    M_NEWTON,
+    M_RETRIED,
+    N_TERMS,
+    U_BRAKE,
+    U_COMPRESSOR,
+    U_LV,
+    U_PACK,
+    U_TRACTION,
+    X_SOC,
+    X_W,
+    X_WATER,
+    Z_BRAKE,
+    Z_IPACK,
+    Z_LIMIT,
+    Z_LV,
+    Z_MREF,
+    Z_NUSED,
+    Z_ON,
+    Z_PC,
+    Z_PH,
+    Z_PL,
+    Z_PPACK,
+    Z_QCOLD,
+    Z_QHOT,
+    Z_QPACK,
+    Z_REGEN,
+    Z_RESID,
+    Z_SH,
+    Z_STATION,
+    Z_TD,
+    Z_TRACTION,
+    Z_WATER,
+)
+from heatwright.kernel.status import CIRCUIT_NOT_SOLVED, CIRCUIT_RUNS
+from heatwright.physics.drive_map import copper_factor
+from heatwright.physics.front_air import fan_power_w
+from heatwright.physics.interpolate import fade
+from heatwright.physics.jit import kernel_jit
+from heatwright.physics.moist_air import saturation_humidity_ratio
+from heatwright.physics.pack import (
+    charge_limit_w,
+    current_a,
+    entropy_v_per_k,
+    heat_w,
+    ocv_v,
+    resistance_ohm,
+)
+
+I_DIM, I_WALL, I_HOT, I_COLD, I_LEGAL, I_CBPTR, I_CBACT = (
+    plan.I[k] for k in ("dim", "rp_wall", "cb_hot", "cb_cold", "cb_legal", "cb_ptr", "cb_act")
+)
+I_DVKIND, I_DVACT, I_DVN, I_PKN, I_DRN = (plan.I[k] for k in ("dv_kind", "dv_act", "dv_n", "pk_n", "dr_n"))
+I_ZFRESH, I_ZIN, I_ZCOIL = (plan.I[k] for k in ("zn_fresh", "zn_in", "zn_coil"))
+F_UA, F_CPPAR, F_TAB, F_DV, F_PK, F_CELL, F_DR, F_ZN = (
+    plan.F[k] for k in ("rp_ua", "cp_par", "cp_tab", "dv_par", "pk_par", "pk_cell", "dr_par", "zn_par")
+)
+W_TAU, W_TW, W_UAH, W_UAC, W_CQ, W_CDQ, W_COUT, W_CWORK = (
+    plan.W[k] for k in ("tau", "tw", "uah", "uac", "cq", "cdq", "cout", "cwork")
+)
+W_ACT, W_Y, W_Z, W_EXT, W_ACC, W_MISC, W_PDEV, W_MDOT, W_G = (
+    plan.W[k] for k in ("act", "y", "z", "ext", "acc", "misc", "pdev", "mdot", "g")
+)
+W_CGUESS = plan.W["cguess"]
+ONE, TWO, SIX = np.uint64(1), np.uint64(2), np.uint64(6)
+THREE = np.uint64(3)
+H_FG = 2.501e6
+CP_AIR = 1006.0
+LOWEST_LEGAL = 0.5
+
+# outputs after the devices' heats
+Y_PACK, Y_CU, Y_FE, Y_ROT, Y_INV, Y_GEAR, Y_SHELL, Y_LATENT = range(8)
+N_OUTPUTS = 8
+
+
+@kernel_jit
+def run_circuit(pi, pf, w):  # type: ignore[no-untyped-def]
+    """Solve the refrigerant circuit for the walls as they are; nothing runs that was not solved."""
+    wall = plan.int_view(pi, I_WALL)
+    n = np.uint64(wall.shape[0])
+    z = plan.work_view(pi, w, W_Z)
+    z[Z_ON] = 0.0
+    z[Z_PC] = 0.0
+    if n == np.uint64(0):
+        return
+    tau = plan.work_view(pi, w, W_TAU)
+    act = plan.work_view(pi, w, W_ACT)
+    tw = plan.work_view(pi, w, W_TW)
+    hot = plan.work_view(pi, w, W_UAH)
+    cold = plan.work_view(pi, w, W_UAC)
+    ua = plan.float_view(pi, pf, F_UA)
+    for k in range(n):
+        tw[k] = tau[wall[k]] + 273.15
+        hot[k] = 0.0
+        cold[k] = 0.0
+    mh = plan.int_view(pi, I_HOT)
+    mc = plan.int_view(pi, I_COLD)
+    legal = plan.int_view(pi, I_LEGAL)
+    ptr = plan.int_view(pi, I_CBPTR)
+    acts = plan.int_view(pi, I_CBACT)
+    may = 0.0
+    for c in range(np.uint64(mh.shape[0])):
+        weight = 1.0
+        for j in range(np.uint64(ptr[c]), np.uint64(ptr[c + ONE])):
+            weight *= act[acts[j]]
+        if weight <= 0.0 or legal[c] == 0:
+            continue
+        may += weight
+        for k in range(n):
+            if (np.uint64(mh[c]) >> k) & ONE:
+                hot[k] += weight * ua[TWO * k]
+            if (np.uint64(mc[c]) >> k) & ONE:
+                cold[k] += weight * ua[TWO * k + ONE]
+    speed = act[0]
+    if may < LOWEST_LEGAL:
+        speed = 0.0
+    out = plan.work_view(pi, w, W_COUT)
+    misc = plan.work_view(pi, w, W_MISC)
+    status = solve_circuit(
+        speed, np.int64(n), tw, hot, cold,
+        plan.float_view(pi, pf, F_CPPAR), plan.float_view(pi, pf, F_TAB), plan.work_view(pi, w, W_CGUESS),
+        plan.work_view(pi, w, W_CQ), plan.work_view(pi, w, W_CDQ), out, plan.work_view(pi, w, W_CWORK),
+    )  # fmt: skip
+    z[Z_LIMIT] = out[cc.OUT_LIMIT]
+    z[Z_PH] = out[cc.OUT_P_HIGH]
+    z[Z_PL] = out[cc.OUT_P_LOW]
+    z[Z_NUSED] = 0.0
+    z[Z_MREF] = 0.0
+    z[Z_RESID] = 0.0
+    if speed >= cc.SPEED_OFF_HZ:
+        misc[M_CSTEPS] += 1.0
+        misc[M_NEWTON] += out[cc.OUT_EVALUATIONS]
+        if out[cc.OUT_ATTEMPTS] > 1.0:
+            misc[M_RETRIED] += 1.0
+        if out[cc.OUT_LIMIT] > 0.0:
+            misc[M_LIMITED] += 1.0
+        if status == CIRCUIT_NOT_SOLVED:
+            misc[M_FAILED] += 1.0
+    if status == CIRCUIT_RUNS:
+        z[Z_ON] = 1.0
+        z[Z_PC] = out[cc.OUT_P_ELECTRIC]
+        z[Z_NUSED] = out[cc.OUT_SPEED]
+        z[Z_MREF] = out[cc.OUT_MDOT]
+        z[Z_TD] = out[cc.OUT_T_DISCHARGE]
+        z[Z_RESID] = out[cc.OUT_RESIDUAL]
+        z[Z_SH] = out[cc.OUT_SUPERHEAT_ROOM]
+
+
+@kernel_jit
+def _devices(pi, pf, w):  # type: ignore[no-untyped-def]
+    """Fill power and heat of heaters, pumps, blowers and fans; return (power, heat lost outside) [W]."""
+    kind = plan.int_view(pi, I_DVKIND)
+    dact = plan.int_view(pi, I_DVACT)
+    dn = plan.int_view(pi, I_DVN)
+    par = plan.float_view(pi, pf, F_DV)
+    act = plan.work_view(pi, w, W_ACT)
+    tau = plan.work_view(pi, w, W_TAU)
+    power = plan.work_view(pi, w, W_PDEV)
+    y = plan.work_view(pi, w, W_Y)
+    total = 0.0
+    lost = 0.0
+    for d in range(np.uint64(kind.shape[0])):
+        o = SIX * d
+        if kind[d] == 0:
+            p = min(max(act[dact[d]], 0.0), par[o + THREE]) * fade(tau[dn[d]], par[o + ONE], par[o + TWO])
+            power[d] = p
+            y[d] = par[o] * p
+            lost += p - y[d]
+        else:
+            if kind[d] == 3:
+                power[d] = fan_power_w(act[dact[d]], par[o], par[o + ONE])
+            y[d] = power[d]
+        total += power[d]
+    return total, lost
+
+
+@kernel_jit
+def _traction(pi, w, row, base, allowed):  # type: ignore[no-untyped-def]
+    """Fill the drive unit's heats; return (electric power, mechanical power at the wheels, braked away) [W].
+
+    Braking power beyond `allowed` (what pack and other loads can take) is left to the friction brakes.
+    """
+    y = plan.work_view(pi, w, W_Y)
+    z = plan.work_view(pi, w, W_Z)
+    for k in range(np.uint64(5)):
+        y[base + np.uint64(Y_CU) + k] = 0.0
+    z[Z_REGEN] = 1.0
+    if row[D_DRIVING] <= 0.0:
+        return 0.0, 0.0, 0.0
+    dn = plan.int_view(pi, I_DRN)
+    tau = plan.work_view(pi, w, W_TAU)
+    thick = min(4.0, math.exp(0.025 * (60.0 - tau[dn[ONE]])))
+    cu = row[D_CU] * copper_factor(tau[dn[0]] + 273.15, 353.15)
+    gear = thick * row[D_GV] + math.sqrt(thick) * row[D_GC] + row[D_GM]
+    losses = cu + row[D_FE] + row[D_ROT] + row[D_INV] + gear
+    wheel = row[D_WHEEL]
+    braked = 0.0
+    if wheel + losses < -allowed:
+        kept = min(-allowed - losses, 0.0)
+        braked = kept - wheel
+        z[Z_REGEN] = kept / wheel
+        wheel = kept
+    y[base + np.uint64(Y_CU)] = cu
+    y[base + np.uint64(Y_FE)] = row[D_FE]
+    y[base + np.uint64(Y_ROT)] = row[D_ROT]
+    y[base + np.uint64(Y_INV)] = row[D_INV]
+    y[base + np.uint64(Y_GEAR)] = gear
+    return wheel + losses, wheel, braked
+
+
+@kernel_jit
+def fill_power(pi, pf, w, row):  # type: ignore[no-untyped-def]
+    """Fill every electric power and heat of the step from the temperatures at its beginning."""
+    z = plan.work_view(pi, w, W_Z)
+    y = plan.work_view(pi, w, W_Y)
+    ext = plan.work_view(pi, w, W_EXT)
+    tau = plan.work_view(pi, w, W_TAU)
+    misc = plan.work_view(pi, w, W_MISC)
+    base = np.uint64(plan.int_view(pi, I_DVKIND).shape[0])
+    loads, _ = _devices(pi, pf, w)
+    pk = plan.float_view(pi, pf, F_PK)
+    dr = plan.float_view(pi, pf, F_DR)
+    if z[Z_ON] > 0.0:
+        loads += z[Z_PC] + dr[4]
+    loads += row[D_LV]
+    cells = plan.int_view(pi, I_PKN)
+    cold = 1e9
+    warm = -1e9
+    for k in range(np.uint64(cells.shape[0])):
+        cold = min(cold, tau[cells[k]] + 273.15)
+        warm = max(warm, tau[cells[k]] + 273.15)
+    mean = 0.5 * (cold + warm)
+    soc = ext[X_SOC]
+    flat = plan.float_view(pi, pf, F_CELL)
+    cell = flat.reshape((np.int64(pk[10]), 2, np.int64(pk[11])))
+    u = ocv_v(soc, cell, pk[0])
+    r = resistance_ohm(mean, soc, pk[1], pk[2], pk[3], 0.0, 4e4)
+    limit = min(charge_limit_w(cold, warm, soc, pk[4], u, pk[5], 1.5, cell), pk[6])
+    traction, wheel, braked = _traction(pi, w, row, base, limit + loads)
+    station = 0.0
+    charger = 0.0
+    want = loads + traction
+    if row[D_PLUGGED] > 0.0 and want > 0.0:
+        most = min(row[D_STATION], dr[0])
+        supply = min(want, max((most - dr[1]) / (1.0 + dr[2] + dr[3] * most), 0.0))
+        charger = dr[1] + dr[2] * supply + dr[3] * supply * supply
+        station = supply + charger
+        want -= supply
+    i, short = current_a(want, u, r)
+    given = i * (u - r * i)
+    if short:
+        misc[M_CAPPED] += 1.0
+        traction -= want - given
+        wheel -= want - given
+    q = heat_w(i, r, mean, entropy_v_per_k(soc, cell, pk[0]))
+    y[base + np.uint64(Y_PACK)] = q
+    out = plan.work_view(pi, w, W_COUT)
+    y[base + np.uint64(Y_SHELL)] = out[cc.OUT_P_SHELL] if z[Z_ON] > 0.0 else 0.0
+    z[Z_PPACK] = given
+    z[Z_IPACK] = i
+    z[Z_QPACK] = q
+    z[Z_STATION] = station
+    z[Z_TRACTION] = traction
+    z[Z_BRAKE] = braked
+    z[Z_LV] = row[D_LV]
+    dr_work = plan.work_view(pi, w, W_PDEV)
+    dr_work[base] = wheel
+    dr_work[base + ONE] = charger
+    dr_work[base + TWO] = i * i * r
+
+
+@kernel_jit
+def book_power(pi, pf, w, row, net, dt):  # type: ignore[no-untyped-def]
+    """Book the electric side of a step whose net refrigerant heat came out as `net` [W]; move the charge."""
+    z = plan.work_view(pi, w, W_Z)
+    acc = plan.work_view(pi, w, W_ACC)
+    ext = plan.work_view(pi, w, W_EXT)
+    pk = plan.float_view(pi, pf, F_PK)
+    dr = plan.float_view(pi, pf, F_DR)
+    power = plan.work_view(pi, w, W_PDEV)
+    y = plan.work_view(pi, w, W_Y)
+    base = np.uint64(plan.int_view(pi, I_DVKIND).shape[0])
+    kind = plan.int_view(pi, I_DVKIND)
+    for d in range(base):
+        acc[N_TERMS + d] += power[d] * dt
+        if kind[d] == 0:
+            acc[A_HEATER] -= (power[d] - y[d]) * dt
+    wheel = power[base]
+    charger = power[base + ONE]
+    nominal = 0.0
+    if z[Z_ON] > 0.0:
+        out = plan.work_view(pi, w, W_COUT)
+        nominal = out[cc.OUT_P_GAS]
+        acc[A_STANDBY] -= dr[4] * dt
+        acc[U_COMPRESSOR] += (net + out[cc.OUT_P_SHELL] + dr[4]) * dt
+        acc[A_RESID] += abs(out[cc.OUT_RESIDUAL]) * dt
+    acc[A_CHEM] += (z[Z_PPACK] + z[Z_QPACK] + net - nominal) * dt
+    acc[A_STATION] += z[Z_STATION] * dt
+    acc[A_CHARGER] -= charger * dt
+    acc[A_ROAD] -= wheel * dt
+    acc[A_LV] -= (row[D_LV] - row[D_CONV]) * dt
+    acc[U_TRACTION] += z[Z_TRACTION] * dt
+    acc[U_LV] += row[D_LV] * dt
+    acc[U_PACK] += power[base + TWO] * dt
+    acc[U_BRAKE] -= z[Z_BRAKE] * dt
+    ext[X_SOC] -= z[Z_IPACK] * dt / pk[7]
+
+
+@kernel_jit
+def step_moisture(pi, pf, w, row, dt):  # type: ignore[no-untyped-def]
+    """Move the cabin's humidity over a step; condensation on a cold coil heats it by `y[latent]`."""
+    ext = plan.work_view(pi, w, W_EXT)
+    y = plan.work_view(pi, w, W_Y)
+    base = np.uint64(plan.int_view(pi, I_DVKIND).shape[0])
+    y[base + np.uint64(Y_LATENT)] = 0.0
+    zn = plan.float_view(pi, pf, F_ZN)
+    if zn.shape[0] == 0:
+        return
+    mdot = plan.work_view(pi, w, W_MDOT)
+    fresh = 0.0
+    flows = plan.int_view(pi, I_ZFRESH)
+    for k in range(np.uint64(flows.shape[0])):
+        fresh += max(mdot[flows[k]], 0.0)
+    total = 0.0
+    into = plan.int_view(pi, I_ZIN)
+    for k in range(np.uint64(into.shape[0])):
+        total += max(mdot[into[k]], 0.0)
+    outer = row[D_INFIL] + fresh
+    wo = row[D_W]
+    wc = ext[X_W]
+    share = 1.0
+    if total > 1e-9:
+        share = min(fresh / total, 1.0)
+    taken = 0.0
+    level = 0.0
+    coil = plan.int_view(pi, I_ZCOIL)
+    if coil.shape[0] > 0:
+        tau = plan.work_view(pi, w, W_TAU)
+        g = plan.work_view(pi, w, W_G)
+        level = saturation_humidity_ratio(tau[coil[0]] + 273.15, row[D_P])
+        if share * wo + (1.0 - share) * wc > level:
+            taken = g[coil[ONE]] / CP_AIR
+    mass = zn[0] / dt
+    rec = taken * (1.0 - share)
+    new = (mass * wc + outer * wo + row[D_MOIST] - taken * (share * wo - level)) / (mass + outer + rec)
+    water = taken * (share * wo + (1.0 - share) * new - level)
+    ext[X_W] = new
+    ext[X_WATER] += water * dt
+    y[base + np.uint64(Y_LATENT)] = water * H_FG
+    acc = plan.work_view(pi, w, W_ACC)
+    acc[A_LATENT] += water * H_FG * dt
+    z = plan.work_view(pi, w, W_Z)
+    z[Z_WATER] = water
+
+
+@kernel_jit
+def book_refrigerant(pi, w):  # type: ignore[no-untyped-def]
+    """Note the heats of hot and cold sides of the last solve for the record."""
+    z = plan.work_view(pi, w, W_Z)
+    q = plan.work_view(pi, w, W_CQ)
+    z[Z_QHOT] = 0.0
+    z[Z_QCOLD] = 0.0
+    for k in range(np.uint64(q.shape[0])):
+        if q[k] > 0.0:
+            z[Z_QHOT] += q[k]
+        else:
+            z[Z_QCOLD] -= q[k]

@@ -1,0 +1,41 @@
+"""Codes the refrigerant circuit answers with, and the plain sentence behind each."""
+
+from __future__ import annotations
+
+# what solve_circuit returns
+CIRCUIT_RUNS = 0
+CIRCUIT_OFF = 1
+CIRCUIT_HELD_OFF = 2
+CIRCUIT_NOT_SOLVED = 3
+
+# what bounds the point (out[OUT_LIMIT])
+LIMIT_NONE = 0
+LIMIT_SUCTION_PRESSURE = 1
+LIMIT_DISCHARGE_PRESSURE = 2
+LIMIT_DISCHARGE_TEMPERATURE = 3
+LIMIT_PRESSURE_RATIO = 4
+LIMIT_POWER = 5
+LIMIT_LOW_LIFT = 6
+LIMIT_NO_SINK = 7
+LIMIT_NO_SOURCE = 8
+LIMIT_UNSOLVED = 9
+
+CIRCUIT_SENTENCES = {
+    CIRCUIT_RUNS: "the compressor runs",
+    CIRCUIT_OFF: "the compressor is off",
+    CIRCUIT_HELD_OFF: "the compressor is held off: even its least speed would break a limit",
+    CIRCUIT_NOT_SOLVED: "the refrigerant circuit was not solved; the compressor counts as off for this step",
+}
+
+LIMIT_SENTENCES = {
+    LIMIT_NONE: "no limit reached",
+    LIMIT_SUCTION_PRESSURE: "suction pressure at its least value: the source is too cold or gives too little heat",
+    LIMIT_DISCHARGE_PRESSURE: "discharge pressure at its greatest value: the sink is too hot or takes too little heat",
+    LIMIT_DISCHARGE_TEMPERATURE: "discharge gas at its greatest temperature",
+    LIMIT_PRESSURE_RATIO: "pressure ratio at its greatest value: source and sink are too far apart",
+    LIMIT_POWER: "compressor power at its greatest value",
+    LIMIT_LOW_LIFT: "too little pressure difference between source and sink: evaporators starved or condensers slowed",
+    LIMIT_NO_SINK: "no exchanger is open to take the heat",
+    LIMIT_NO_SOURCE: "no exchanger is open to give heat and no hot-gas bypass is set",
+    LIMIT_UNSOLVED: "no solution at the asked speed; the nearest speed that has one was taken",
+}

@@ -1,0 +1,55 @@
+"""The one decorator behind every compiled function, and where its cache lives.
+
+numba keys its on-disk cache by the file of the outermost function only: an edit in a callee of another
+file goes unnoticed.  The cache folder is therefore named by a hash of every source file under
+`physics/` and `kernel/`, the numba version and the processor, so that any edit starts a fresh cache.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import platform
+from pathlib import Path
+from typing import Any
+
+import numba
+from numba import config
+
+_PACKAGE = Path(__file__).resolve().parent.parent
+
+
+def source_hash(package: Path = _PACKAGE) -> str:
+    """Return 16 hex digits over all compiled sources, the numba version and the processor."""
+    digest = hashlib.blake2b(digest_size=8)
+    for room in ("physics", "kernel"):
+        for file in sorted((package / room).glob("*.py")):
+            digest.update(file.name.encode())
+            digest.update(file.read_bytes())
+    digest.update(f"{numba.__version__} {platform.machine()} {platform.processor()}".encode())
+    return digest.hexdigest()
+
+
+def cache_home() -> Path:
+    """Return the user's cache folder for this package (HEATWRIGHT_CACHE overrides it)."""
+    if chosen := os.environ.get("HEATWRIGHT_CACHE"):
+        return Path(chosen)
+    return Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache")) / "heatwright"
+
+
+config.CACHE_DIR = str(cache_home() / "code" / source_hash())
+
+
+def kernel_jit(function: Any) -> Any:
+    """Compile without reference counting: the function must not allocate (scratch is passed in)."""
+    return numba.njit(cache=True, _nrt=False, error_model="numpy")(function)
+
+
+def view_jit(function: Any) -> Any:
+    """Inline a one-line view into its caller: without reference counting no array may be returned by a call."""
+    return numba.njit(_nrt=False, error_model="numpy", inline="always")(function)
+
+
+def array_jit(function: Any) -> Any:
+    """Compile a driver that may allocate; called once a run, never inside the step."""
+    return numba.njit(cache=True, error_model="numpy")(function)

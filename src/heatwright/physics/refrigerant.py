@@ -1,0 +1,207 @@
+"""Refrigerant states from the run's flat table: pressures, enthalpies, entropies and their slopes.
+
+One float64 array carries everything for one refrigerant at a fixed superheat and subcooling:
+
+    head (TAB_HEAD numbers, indices below)
+    low block        a row of 16 a cell: ln p, h1, ln rho1, s1 of the suction gas      (4 cubic coefficients each)
+    high block       a row of 16 a cell: ln p, h_v, s_v of saturated vapour, h3 of the liquid that leaves
+    discharge block  16 bicubic coefficients a (cell, entropy cell): h(saturation temperature, s - s_v)
+
+Cells are even steps of the saturation temperature; inside a cell u runs from 0 to 1.  One lookup gives one side
+of the circuit.  Outside the table the end cell's polynomial goes on: callers keep to TAB_T_MIN .. TAB_T_MAX.
+Enthalpy and entropy have the IIR reference: 200 kJ/kg and 1 kJ/(kg K) for saturated liquid at 0 degC.
+Source of the numbers: the fluid's reference equation of state as implemented in CoolProp (Bell et al., Pure and
+Pseudo-pure Fluid Thermophysical Property Evaluation and the Open-Source Library CoolProp, 2014).
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from heatwright.physics.jit import kernel_jit
+
+TAB_T0, TAB_PER_STEP, TAB_LAST_CELL, TAB_PER_ENTROPY, TAB_N_ENTROPY = 0, 1, 2, 3, 4
+TAB_LOW, TAB_HIGH, TAB_DISCHARGE = 5, 6, 7
+TAB_T_MIN, TAB_T_MAX, TAB_SUPERHEAT, TAB_SUBCOOLING = 8, 9, 10, 11
+TAB_HEAD = 16
+
+Floats = NDArray[np.float64]
+
+_1 = np.uint64(1)
+_2 = np.uint64(2)
+_3 = np.uint64(3)
+_4 = np.uint64(4)
+_8 = np.uint64(8)
+_12 = np.uint64(12)
+_16 = np.uint64(16)
+
+
+@kernel_jit
+def _cubic(tab: Floats, at: int, u: float) -> tuple[float, float]:
+    """Return value and slope (per cell) of the cubic whose four coefficients start at `at`."""
+    b = tab[at + _1]
+    c = tab[at + _2]
+    d = tab[at + _3]
+    return tab[at] + u * (b + u * (c + u * d)), b + u * (2.0 * c + 3.0 * u * d)
+
+
+@kernel_jit
+def saturated_side(
+    t_k: float, block: float, tab: Floats
+) -> tuple[float, float, float, float, float, float, float, float]:
+    """Return four properties of one side of the circuit, each followed by its slope in the temperature.
+
+    Equation
+        cubic splines in the saturation temperature, at the table's fixed superheat and subcooling
+    Parameters
+        t_k : float   saturation temperature of that side [K], TAB_T_MIN .. TAB_T_MAX
+        block : float   tab[TAB_LOW] or tab[TAB_HIGH]: where the side's block starts
+        tab : array   run table
+    Returns
+        TAB_LOW: ln(p/Pa), h1 [J/kg], ln(rho1/(kg/m3)), s1 [J/(kg K)] of the suction gas;
+        TAB_HIGH: ln(p/Pa), h_v [J/kg], s_v [J/(kg K)] of saturated vapour, h3 [J/kg] of the liquid;
+        each followed by its slope [per K]
+    Outside the range
+        the end cubic is continued
+    Source
+        equation of state through the run table (see the module)
+    Example
+        >>> from heatwright.compiler.tables import refrigerant_tables, run_tables
+        >>> tab = run_tables(refrigerant_tables("R1234yf"), superheat_k=5.0, subcooling_k=8.0)
+        >>> round(math.exp(saturated_side(273.15, tab[TAB_LOW], tab)[0]) / 1e5, 3)
+        3.159
+        >>> round(saturated_side(313.15, tab[TAB_HIGH], tab)[6] / 1e3, 2)
+        243.46
+    """
+    r = tab[TAB_PER_STEP]
+    x = (t_k - tab[TAB_T0]) * r
+    cell = math.floor(x) if x > 0.0 else 0.0
+    cell = min(cell, tab[TAB_LAST_CELL])
+    u = x - cell
+    at = np.uint64(block) + np.uint64(cell) * _16
+    v0, d0 = _cubic(tab, at, u)
+    v1, d1 = _cubic(tab, at + _4, u)
+    v2, d2 = _cubic(tab, at + _8, u)
+    v3, d3 = _cubic(tab, at + _12, u)
+    return v0, d0 * r, v1, d1 * r, v2, d2 * r, v3, d3 * r
+
+
+@kernel_jit
+def gas_enthalpy(
+    t_cond_k: float, ds: float, h_v: float, dh_v: float, tab: Floats
+) -> tuple[float, float, float]:
+    """Return h at the condensing pressure and an entropy above saturated vapour, with both slopes.
+
+    Equation
+        ds > 0: bicubic spline h(t, ds);  else (wet): h = h_v + t ds, exact inside the dome
+    Parameters
+        t_cond_k : float   saturation temperature of the pressure [K], TAB_T_MIN .. TAB_T_MAX
+        ds : float   entropy less that of saturated vapour [J/(kg K)], to 320 (R290: 640)
+        h_v, dh_v : float   saturated vapour's enthalpy [J/kg] and slope [J/(kg K)]
+        tab : array   run table
+    Returns
+        h [J/kg], dh/dt at fixed ds [J/(kg K)], dh/ds at fixed t = the gas temperature [K]
+    Outside the range
+        the end cubic is continued
+    Source
+        equation of state through the run table; dh = T ds on an isobar (any thermodynamics text)
+    Example
+        >>> from heatwright.compiler.tables import refrigerant_tables, run_tables
+        >>> tab = run_tables(refrigerant_tables("R134a"), superheat_k=5.0, subcooling_k=0.0)
+        >>> h_v = saturated_side(313.15, tab[TAB_HIGH], tab)[2]
+        >>> round(gas_enthalpy(313.15, -10.0, h_v, 0.0, tab)[0] - h_v, 1)
+        -3131.5
+    """
+    if not ds > 0.0:
+        return h_v + t_cond_k * ds, dh_v + ds, t_cond_k
+    x = (t_cond_k - tab[TAB_T0]) * tab[TAB_PER_STEP]
+    cell = math.floor(x) if x > 0.0 else 0.0
+    cell = min(cell, tab[TAB_LAST_CELL])
+    y = ds * tab[TAB_PER_ENTROPY]
+    row = min(math.floor(y), tab[TAB_N_ENTROPY] - 1.0)
+    at = np.uint64(tab[TAB_DISCHARGE]) + np.uint64(cell * tab[TAB_N_ENTROPY] + row) * _16
+    x -= cell
+    y -= row
+    r0, q0 = _cubic(tab, at, y)
+    r1, q1 = _cubic(tab, at + _4, y)
+    r2, q2 = _cubic(tab, at + _8, y)
+    r3, q3 = _cubic(tab, at + _12, y)
+    return (
+        r0 + x * (r1 + x * (r2 + x * r3)),
+        (r1 + x * (2.0 * r2 + 3.0 * x * r3)) * tab[TAB_PER_STEP],
+        (q0 + x * (q1 + x * (q2 + x * q3))) * tab[TAB_PER_ENTROPY],
+    )
+
+
+@kernel_jit
+def gas_temperature(t_cond_k: float, h: float, tab: Floats) -> tuple[float, float]:
+    """Return temperature and entropy of gas at the condensing pressure and a given enthalpy.
+
+    Equation
+        h(t_cond, ds) = h solved for ds by Newton's rule; T = dh/ds on the isobar
+    Parameters
+        t_cond_k : float   saturation temperature of the pressure [K], TAB_T_MIN .. TAB_T_MAX
+        h : float   enthalpy [J/kg]
+        tab : array   run table
+    Returns
+        temperature [K], entropy [J/(kg K)]; wet gas gives t_cond_k
+    Outside the range
+        the end cubic is continued
+    Source
+        equation of state through the run table; dh = T ds on an isobar (any thermodynamics text)
+    Example
+        >>> from heatwright.compiler.tables import refrigerant_tables, run_tables
+        >>> tab = run_tables(refrigerant_tables("R134a"), superheat_k=5.0, subcooling_k=0.0)
+        >>> round(gas_temperature(313.15, 440e3, tab)[0] - 273.15, 1)
+        58.8
+    """
+    _, _, h_v, dh_v, s_v, _, _, _ = saturated_side(t_cond_k, tab[TAB_HIGH], tab)
+    ds = (h - h_v) / t_cond_k
+    t = t_cond_k
+    if ds > 0.0:
+        for _ in range(6):
+            value, _, t = gas_enthalpy(t_cond_k, ds, h_v, dh_v, tab)
+            step = (h - value) / t
+            ds += step
+            if abs(step) < 1e-7:
+                break
+    return t, s_v + ds
+
+
+@kernel_jit
+def saturation_temperature(p_pa: float, guess_k: float, tab: Floats) -> tuple[float, float]:
+    """Return the saturation temperature of a pressure and its slope in ln p.
+
+    Equation
+        ln p(t) of the table inverted by Newton's rule in 1/t, kept inside the table
+    Parameters
+        p_pa : float   pressure [Pa], above 0
+        guess_k : float   first guess [K]
+        tab : array   run table
+    Returns
+        temperature [K], dt/dln p [K]
+    Outside the range
+        the nearest table end
+    Source
+        equation of state through the run table (see the module)
+    Example
+        >>> from heatwright.compiler.tables import refrigerant_tables, run_tables
+        >>> tab = run_tables(refrigerant_tables("R134a"), superheat_k=5.0, subcooling_k=0.0)
+        >>> round(saturation_temperature(101325.0, 270.0, tab)[0] - 273.15, 2)
+        -26.07
+    """
+    target = math.log(p_pa)
+    t = guess_k
+    slope = 1.0
+    for _ in range(20):
+        value, slope, _, _, _, _, _, _ = saturated_side(t, tab[TAB_LOW], tab)
+        new = 1.0 / (1.0 / t - (target - value) / (slope * t * t))
+        new = min(max(new, tab[TAB_T_MIN]), tab[TAB_T_MAX])
+        step = new - t
+        t = new
+        if abs(step) < 1e-9:
+            break
+    return t, 1.0 / slope

@@ -1,0 +1,178 @@
+"""What must be true of the plumbing as a whole, once every line has been read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from itertools import pairwise
+
+from heatwright.plant.lines import Plumbing
+from heatwright.plant.mistakes import Mistakes, listed, near
+from heatwright.plant.model import FLUIDS, Branch, End, Part
+from heatwright.plant.parts import kinds
+
+MOVERS = {"coolant": ("pump",), "refrigerant": ("compressor",), "air": ("blower",)}
+IN_NO_LINE = ("pack", "fan", "pad")
+
+
+def check_plumbing(plumbing: Plumbing) -> None:
+    """Check sides, ports, dead ends, movers; a fluid whose lines had mistakes is left out."""
+    sound: list[str] = [fluid for fluid in FLUIDS if fluid not in plumbing.faulty]
+    _check_placed(plumbing, sound)
+    for fluid in sound:
+        branches = plumbing.branches[fluid]
+        _check_dead_ends(plumbing.mistakes, fluid, branches)
+        _check_movers(plumbing, fluid, branches)
+    if len(sound) == len(FLUIDS):
+        _check_ports(plumbing)
+
+
+def check_required(parts: Mapping[str, Part], mistakes: Mistakes) -> None:
+    """A car needs a pack (one), a drive unit and a cabin."""
+    if mistakes.broken:
+        return
+    for kind, sample in (
+        ("pack", "[pack.pack]"),
+        ("drive_unit", "[drive_unit.drive]"),
+        ("zone", "[zone.cabin]"),
+    ):
+        named = [part for part in parts.values() if part.kind == kind]
+        if not named:
+            mistakes.add((), f"the plant has no {kind}", f"a table such as {sample}")
+        elif kind == "pack" and len(named) > 1:
+            mistakes.add_at(named[1].where, f"'{named[1].name}' is a second pack", "one pack")
+
+
+def check_pads(parts: Mapping[str, Part], mistakes: Mistakes) -> None:
+    """A pad lies on a pack that exists."""
+    for part in parts.values():
+        body = part.values.get("on")
+        if part.kind != "pad" or not isinstance(body, str) or not body or body in mistakes.broken:
+            continue
+        packs = [one.name for one in parts.values() if one.kind == "pack"]
+        if body not in packs:
+            hint = near(body, packs)
+            mistakes.add(
+                ("pad", part.name, "on"), f"pad '{part.name}' lies on '{body}'", "the name of a pack", hint
+            )
+
+
+def _placed(plumbing: Plumbing) -> dict[str, set[str]]:
+    """For each part, the fluids whose lines reach it."""
+    placed: dict[str, set[str]] = {}
+    for fluid, name in plumbing.used:
+        placed.setdefault(name, set()).add(fluid)
+    for fluid, branches in plumbing.branches.items():
+        for branch in branches:
+            for end in (branch.start, branch.end):
+                if end.kind in ("port", "tank", "zone"):
+                    placed.setdefault(end.name, set()).add(fluid)
+    return placed
+
+
+def _check_placed(plumbing: Plumbing, sound: list[str]) -> None:
+    placed = _placed(plumbing)
+    mistakes = plumbing.mistakes
+    for name, part in plumbing.parts.items():
+        kind, fluids = kinds()[part.kind], placed.get(name, set())
+        path = (part.kind, name)
+        if kind.role == "exchanger":
+            for fluid in kind.fluids:
+                if fluid not in fluids and fluid in sound:
+                    found = f"the {fluid} side of {part.kind} '{name}' is in no line"
+                    mistakes.add(path, found, f"'{name}' in a line of [lines.{fluid}]")
+            continue
+        if len(fluids) > 1:
+            mistakes.add(
+                path, f"{part.kind} '{name}' stands in lines of {' and '.join(sorted(fluids))}", "one fluid"
+            )
+        if not fluids and part.kind not in IN_NO_LINE and set(kind.fluids) <= set(sound):
+            expected = f"'{name}' in a line of {' or '.join(f'[lines.{fluid}]' for fluid in kind.fluids)}"
+            mistakes.add(path, f"{part.kind} '{name}' is declared but in no line", expected)
+        if part.kind == "pack" and "coolant" in sound:
+            _check_plate(part, bool(fluids), mistakes)
+
+
+def _check_plate(part: Part, in_line: bool, mistakes: Mistakes) -> None:
+    has_plate = "plate" in part.given
+    if in_line and not has_plate:
+        mistakes.add(
+            ("pack", part.name),
+            f"pack '{part.name}' stands in a coolant line but has no plate",
+            'plate = "1200 W/K at 10 L/min"',
+        )
+    if has_plate and not in_line:
+        mistakes.add(
+            ("pack", part.name, "plate"),
+            f"pack '{part.name}' has a plate that no coolant reaches",
+            f"'{part.name}' in a line of [lines.coolant], or no plate",
+        )
+
+
+def _check_ports(plumbing: Plumbing) -> None:
+    for name, part in plumbing.parts.items():
+        for port in part.values.get("ports", ()):
+            if f"{name}.{port}" not in plumbing.ports:
+                path = (part.kind, name, "positions")
+                found = f"port '{port}' of '{name}' has no line on it"
+                plumbing.mistakes.add(path, found, f"a line that ends at {name}.{port}, or no such port")
+
+
+def _check_dead_ends(mistakes: Mistakes, fluid: str, branches: list[Branch]) -> None:
+    touching: dict[tuple[str, str], list[Branch]] = {}
+    for branch in branches:
+        for end in (branch.start, branch.end):
+            touching.setdefault((end.kind, end.name), []).append(branch)
+    tees = [name for kind, name in touching if kind == "tee"]
+    for (kind, name), found in touching.items():
+        path = ("lines", fluid, found[0].line)
+        if kind in ("tee", "tank") and len(found) == 1:
+            shown = f"@{name}" if kind == "tee" else name
+            hint = near(name, [tee for tee in tees if tee != name]) if kind == "tee" else ""
+            mistakes.add(
+                path,
+                f"line '{found[0].line}' ends at '{shown}', where nothing else meets it",
+                "a second line there",
+                hint,
+            )
+        if kind == "zone":
+            leads_in = any(branch.end.kind == "zone" and branch.end.name == name for branch in found)
+            leads_out = any(branch.start.kind == "zone" and branch.start.name == name for branch in found)
+            if not (leads_in and leads_out):
+                way = "out of" if leads_in else "into"
+                mistakes.add(
+                    path, f"no air line leads {way} '{name}'", "one line into a zone and one out of it"
+                )
+
+
+def _check_movers(plumbing: Plumbing, fluid: str, branches: list[Branch]) -> None:
+    """Every connected piece of plumbing needs something that moves its fluid."""
+    for group in connected(branches):
+        inside = [name for branch in group for name in branch.parts]
+        if any(plumbing.parts[name].kind in MOVERS[fluid] for name in inside):
+            continue
+        lines = list(dict.fromkeys(branch.line for branch in group))
+        found = f"nothing moves the {fluid} in line{'s' * (len(lines) > 1)} {listed(map(repr, lines))}"
+        plumbing.mistakes.add(("lines", fluid, lines[0]), found, f"a {MOVERS[fluid][0]} in one of them")
+
+
+def connected(branches: list[Branch] | tuple[Branch, ...]) -> Iterator[list[Branch]]:
+    """Groups of branches that hang together when every valve is taken as open."""
+    root: dict[tuple[str, str], tuple[str, str]] = {}
+
+    def find(key: tuple[str, str]) -> tuple[str, str]:
+        while root.setdefault(key, key) != key:
+            key = root[key]
+        return key
+
+    for branch in branches:
+        for one, other in pairwise((_junction(branch.start), _junction(branch.end))):
+            root[find(one)] = find(other)
+    groups: dict[tuple[str, str], list[Branch]] = {}
+    for branch in branches:
+        groups.setdefault(find(_junction(branch.start)), []).append(branch)
+    yield from groups.values()
+
+
+def _junction(end: End) -> tuple[str, str]:
+    """All ports of a valve, and all outlets of a zone, count as one place."""
+    return (end.kind, end.name)

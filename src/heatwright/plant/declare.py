@@ -1,0 +1,193 @@
+"""Reads the part tables: [kind.name] into parts, with the grammars of valves, in-line valves and pads."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from heatwright.plant.fields import FieldReader
+from heatwright.plant.mistakes import Mistakes, listed, near
+from heatwright.plant.model import Part
+from heatwright.plant.parts import Kind, kinds
+from heatwright.toml_lines import KeyPath
+from heatwright.units import format_quantity
+
+TABLES = ("fluid", "body", "glass", "hoses", "front", "lines", "control", "mirror", "never")
+WORDS = ("format", "name", "about", "extends", "drop", "base")
+RESERVED = ("outside", "glass", "circuit", "setpoint", "vent_target", "always", "like", "off", "on", "not")
+STATES = {"shutoff": ("shut", "open"), "expansion": ("shut", "throttle")}
+NAME = re.compile(r"[A-Za-z][A-Za-z0-9_]*")
+
+
+def read_parts(data: Mapping[str, Any], reader: FieldReader) -> dict[str, Part]:
+    """Every part of the file, in its order."""
+    mistakes = reader.mistakes
+    parts: dict[str, Part] = {}
+    for key, table in data.items():
+        if key in TABLES or key in WORDS:
+            continue
+        kind = kinds().get(key)
+        if kind is None:
+            _unknown_kind(key, table, mistakes)
+            continue
+        if not isinstance(table, dict):
+            mistakes.add((key,), f"'{key}' is a kind of part, not a value", f"a table [{key}.name]")
+            continue
+        for name, body in table.items():
+            part = _read_part(kind, name, body, parts, reader)
+            if part is not None:
+                parts[name] = part
+    return parts
+
+
+def _unknown_kind(key: str, table: Any, mistakes: Mistakes) -> None:
+    options = [*kinds(), *TABLES, *WORDS]
+    if isinstance(table, dict):
+        mistakes.broken.update(table)
+        hint = near(key, options, f"kinds: {listed(kinds())}")
+        mistakes.add((key,), f"'{key}' is not a kind of part", "", hint)
+    else:
+        mistakes.add((key,), f"'{key}' means nothing at the head of a plant file", "", near(key, options))
+
+
+def _read_part(
+    kind: Kind, name: str, body: Any, parts: Mapping[str, Part], reader: FieldReader
+) -> Part | None:
+    mistakes = reader.mistakes
+    path: KeyPath = (kind.name, name)
+    if not isinstance(body, dict):
+        hint = f"write [{kind.name}.{name}] and its keys below, or {name} = {{ ... }}"
+        if kind.field(name):
+            hint = f"write [{kind.name}.some_name] above its keys: every part has a name"
+        mistakes.add(path, f"[{kind.name}] holds '{name}', which is not a part", "", hint)
+        return None
+    if name in parts:
+        other = parts[name]
+        mistakes.add(
+            path,
+            f"the name '{name}' is already taken by the {other.kind} at {other.where}",
+            "a name of its own",
+        )
+        return None
+    if not NAME.fullmatch(name) or name in RESERVED:
+        mistakes.broken.add(name)
+        mistakes.add(
+            path, f"'{name}' cannot name a part", "letters, digits and _, and no word of the language"
+        )
+        return None
+    before = len(mistakes.problems)
+    says = f"{'an' if kind.name[0] in 'aeiou' else 'a'} {kind.name}"
+    values = reader.read(path, name, says, body, kind.fields)
+    values.update(note=str(body.get("note", "")), was=str(body.get("was", "")))
+    _read_words(kind, name, body, values, mistakes)
+    if len(mistakes.problems) == before:
+        _check_order(kind, name, values, mistakes)
+    return Part(name, kind.name, values, frozenset(body), mistakes.where(*path))
+
+
+def _check_order(kind: Kind, name: str, values: Mapping[str, Any], mistakes: Mistakes) -> None:
+    """Pairs of keys of which the first must stay below the second."""
+    for small, large in kind.ordered:
+        low, high = values[small], values[large]
+        if low is not None and high is not None and low >= high:
+            unit = next(one.unit for one in kind.fields if one.name == small)
+            mistakes.add(
+                (kind.name, name, small),
+                f"{name}.{small} is {format_quantity(low, unit, 4)}, not below {large}",
+                f"less than {format_quantity(high, unit, 4)}",
+            )
+
+
+def _read_words(
+    kind: Kind, name: str, body: Mapping[str, Any], values: dict[str, Any], mistakes: Mistakes
+) -> None:
+    if kind.role == "valve":
+        values["positions"] = _positions(kind, name, body.get("positions"), mistakes)
+        ports = [port for groups in values["positions"].values() for group in groups for port in group]
+        values["ports"] = tuple(dict.fromkeys(ports))
+        values["blend"] = _blends(kind, name, body.get("blend", ()), values["positions"], mistakes)
+        if not values["positions"]:
+            mistakes.broken.add(name)
+    elif kind.name in STATES:
+        values["states"] = _states(kind, name, body.get("states", STATES[kind.name]), mistakes)
+    elif kind.name == "pad":
+        values["on"] = body.get("on", "")
+        if not isinstance(values["on"], str) or not values["on"]:
+            mistakes.add((kind.name, name), f"pad '{name}' does not say what it warms", 'on = "pack"')
+
+
+def _positions(
+    kind: Kind, name: str, table: Any, mistakes: Mistakes
+) -> dict[str, tuple[tuple[str, ...], ...]]:
+    path: KeyPath = (kind.name, name, "positions")
+    if not isinstance(table, dict) or not table:
+        mistakes.add(
+            path,
+            f"{kind.name} '{name}' has no positions",
+            'positions = { straight = "a-b, c-d", crossed = "a-d, b-c" }',
+        )
+        return {}
+    found: dict[str, tuple[tuple[str, ...], ...]] = {}
+    for position, text in table.items():
+        here = (*path, position)
+        if not isinstance(text, str):
+            mistakes.add(
+                here, f"position '{position}' of '{name}' is no text", 'groups of ports such as "a-b, c-d"'
+            )
+            text = ""
+        groups = tuple(tuple(p.strip() for p in g.split("-")) for g in text.split(",") if g.strip())
+        ports = [port for group in groups for port in group]
+        for port in dict.fromkeys(ports):
+            if not NAME.fullmatch(port):
+                mistakes.add(
+                    here, f"position '{position}' of '{name}' has a port '{port}'", "letters, digits and _"
+                )
+        if len(set(ports)) != len(ports):
+            mistakes.add(
+                here, f"position '{position}' of '{name}' uses a port twice", "each port in one group"
+            )
+        if any(len(group) < 2 for group in groups):
+            mistakes.add(
+                here,
+                f"position '{position}' of '{name}' names a port that joins nothing",
+                "",
+                "leave a shut port out",
+            )
+        found[position] = groups
+    return found
+
+
+def _blends(
+    kind: Kind, name: str, given: Any, positions: Mapping[str, Any], mistakes: Mistakes
+) -> tuple[tuple[str, str], ...]:
+    blends: list[tuple[str, str]] = []
+    for text in [given] if isinstance(given, str) else given:
+        pair = tuple(word.strip() for word in str(text).split("~"))
+        if len(pair) == 2 and pair[0] != pair[1] and all(word in positions for word in pair):
+            blends.append((pair[0], pair[1]))
+        elif positions:
+            sample = " ~ ".join(list(positions)[:2])
+            wrong = next((word for word in pair if word not in positions), "")
+            mistakes.add(
+                (kind.name, name, "blend"),
+                f"blend '{text}' of '{name}' does not join two of its positions",
+                f'text such as "{sample}"',
+                near(wrong, positions),
+            )
+    return tuple(blends)
+
+
+def _states(kind: Kind, name: str, given: Any, mistakes: Mistakes) -> tuple[str, ...]:
+    allowed = ("shut", "open") if kind.name == "shutoff" else ("shut", "throttle", "open")
+    states = tuple(given) if isinstance(given, (list, tuple)) else (given,)
+    wrong = [state for state in states if state not in allowed]
+    if wrong or not states or len(set(states)) != len(states):
+        mistakes.add(
+            (kind.name, name, "states"),
+            f"states of '{name}' are {listed(map(repr, states)) or 'empty'}",
+            f"a list of {listed(allowed)}, each once",
+            near(str(wrong[0]), allowed) if wrong else "",
+        )
+        return allowed[:2]
+    return states

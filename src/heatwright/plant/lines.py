@@ -1,0 +1,224 @@
+"""Reads [lines.*]: text such as "tank > pump > drive > radiator > tank" into the branches of each fluid."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from heatwright.plant.mistakes import Mistakes, listed, near
+from heatwright.plant.model import FLUIDS, Branch, End, Net, Part
+from heatwright.plant.parts import kinds
+
+ARROW = re.compile(r"\s*(>>|>)\s*")
+TEE = re.compile(r"@[A-Za-z][A-Za-z0-9_]*")
+
+
+@dataclass
+class Plumbing:
+    """The branches read so far, where each part and port is used, and which fluids had mistakes."""
+
+    parts: Mapping[str, Part]
+    dropped: Mapping[str, str]
+    mistakes: Mistakes
+    branches: dict[str, list[Branch]] = field(default_factory=lambda: {fluid: [] for fluid in FLUIDS})
+    used: dict[tuple[str, str], str] = field(default_factory=dict)
+    ports: dict[str, str] = field(default_factory=dict)
+    faulty: set[str] = field(default_factory=set)
+
+    def fault(self, fluid: str, line: str, found: str, expected: str = "", hint: str = "") -> None:
+        """Note a mistake in a line; the fluid's completeness is then not checked."""
+        self.faulty.add(fluid)
+        self.mistakes.add(("lines", fluid, line), found, expected, hint)
+
+    def nets(self) -> dict[str, Net]:
+        """The branches of each fluid, frozen."""
+        return {fluid: Net(tuple(self.branches[fluid])) for fluid in FLUIDS}
+
+
+def read_lines(
+    table: Any, parts: Mapping[str, Part], dropped: Mapping[str, str], mistakes: Mistakes
+) -> Plumbing:
+    """Read every line of every fluid; mistakes are noted, not raised."""
+    plumbing = Plumbing(parts, dropped, mistakes)
+    if not isinstance(table, dict):
+        mistakes.add(
+            ("lines",), "'lines' is a table", "tables [lines.coolant], [lines.refrigerant], [lines.air]"
+        )
+        return plumbing
+    for fluid, lines in table.items():
+        if fluid not in FLUIDS:
+            mistakes.add(
+                ("lines", fluid), f"there are no lines of '{fluid}'", listed(FLUIDS), near(fluid, FLUIDS)
+            )
+        elif not isinstance(lines, dict):
+            mistakes.add(("lines", fluid), f"[lines.{fluid}] is a table", 'lines such as name = "a > b > c"')
+            plumbing.faulty.add(fluid)
+        else:
+            for name, text in lines.items():
+                _read_line(plumbing, fluid, name, text)
+    return plumbing
+
+
+def _read_line(plumbing: Plumbing, fluid: str, name: str, text: Any) -> None:
+    if text is False:
+        plumbing.fault(fluid, name, f"line '{name}' is taken away, but the base file has no such line")
+        return
+    if not isinstance(text, str):
+        plumbing.fault(fluid, name, f"line '{name}' is no text", 'text such as "a > b > c"')
+        return
+    tokens = ARROW.split(text.strip())
+    items, arrows = tokens[0::2], tokens[1::2]
+    if len(items) < 2 or "" in items:
+        plumbing.fault(
+            fluid, name, f"line '{name}' leads nowhere: \"{text}\"", 'at least "a > b", nothing left empty'
+        )
+        return
+    known = [_known(plumbing, fluid, name, item) for item in items]
+    if not all(known):
+        return
+    ring = items[0] == items[-1] and _end(plumbing, items[0]) is None
+    if not ring:
+        loose = next((item for item in (items[0], items[-1]) if _end(plumbing, item) is None), None)
+        if loose is not None:
+            plumbing.fault(
+                fluid,
+                name,
+                f"line '{name}' stops at '{loose}', so nothing can flow through it",
+                "a valve port, a tank, a tee (@name), a zone, or the first part again to close the ring",
+            )
+            return
+    _cut(plumbing, fluid, name, items, arrows, ring)
+
+
+def _cut(plumbing: Plumbing, fluid: str, name: str, items: list[str], arrows: list[str], ring: bool) -> None:
+    """Cut a line at its junctions and note each piece as a branch."""
+    if ring:
+        start: End | None = End("tee", f"{name}.ring")
+        ends: list[tuple[str, End | None]] = [(item, _end(plumbing, item)) for item in items[:-1]]
+        ends.append(("", start))
+        arrows = [">", *arrows]
+    else:
+        start = _end(plumbing, items[0])
+        ends = [(item, _end(plumbing, item)) for item in items[1:]]
+        _take_port(plumbing, fluid, name, items[0])
+    pieces: list[tuple[End, tuple[str, ...], End, bool]] = []
+    inside: list[str] = []
+    check = False
+    for number, ((item, end), arrow) in enumerate(zip(ends, arrows, strict=True)):
+        check = check or arrow == ">>"
+        if end is None:
+            _take_part(plumbing, fluid, name, item)
+            inside.append(item)
+            continue
+        if item:
+            _take_port(plumbing, fluid, name, item)
+        if end.kind == "port" and number < len(ends) - 1:
+            plumbing.fault(
+                fluid,
+                name,
+                f"line '{name}' runs on through the port '{item}'",
+                "a line of its own on each side of a valve",
+            )
+        assert start is not None
+        pieces.append((start, tuple(inside), end, check))
+        start, inside, check = end, [], False
+    for number, (first, within, last, one_way) in enumerate(pieces, 1):
+        label = name if len(pieces) == 1 else f"{name}/{number}"
+        plumbing.branches[fluid].append(Branch(label, first, within, last, one_way, name))
+
+
+def _end(plumbing: Plumbing, item: str) -> End | None:
+    """The junction an item stands for, or None for a part in the line."""
+    if item.startswith("@"):
+        return End("tee", item[1:])
+    if item == "outside":
+        return End("outside", "outside")
+    base, _, port = item.partition(".")
+    part = plumbing.parts.get(base)
+    if part is None:
+        return None
+    if kinds()[part.kind].role == "valve":
+        return End("port", base, port)
+    if part.kind == "zone":
+        return End("zone", base, port)
+    return End("tank", base) if part.kind == "tank" else None
+
+
+def _known(plumbing: Plumbing, fluid: str, line: str, item: str) -> bool:
+    """Whether an item of a line exists and has a side for this fluid."""
+    if item.startswith("@"):
+        if TEE.fullmatch(item):
+            return True
+        plumbing.fault(fluid, line, f"'{item}' cannot name a tee", "@ and a name of letters, digits and _")
+        return False
+    if item == "outside":
+        if fluid != "air":
+            plumbing.fault(
+                fluid, line, f"line '{line}' lets {fluid} out of the car", "outside in air lines only"
+            )
+        return fluid == "air"
+    base, _, port = item.partition(".")
+    part = plumbing.parts.get(base)
+    if part is None:
+        return _undeclared(plumbing, fluid, line, base)
+    kind = kinds()[part.kind]
+    if fluid not in kind.fluids:
+        sides = f"lines of {' and '.join(kind.fluids)}" if kind.fluids else "no line at all"
+        plumbing.fault(fluid, line, f"'{base}' is a {part.kind}; it has no {fluid} side", sides)
+        return False
+    if kind.role == "valve":
+        return base not in plumbing.mistakes.broken and _has_port(plumbing, fluid, line, part, port)
+    if port and part.kind != "zone":
+        plumbing.fault(fluid, line, f"'{base}' is a {part.kind}; it has no ports", f"'{base}' alone")
+        return False
+    return True
+
+
+def _undeclared(plumbing: Plumbing, fluid: str, line: str, base: str) -> bool:
+    if base in plumbing.mistakes.broken:
+        plumbing.faulty.add(fluid)
+        return False
+    if base in plumbing.dropped:
+        expected = f"the line written anew, or {line} = false"
+        plumbing.fault(
+            fluid, line, f"line '{line}' goes through '{base}', dropped at {plumbing.dropped[base]}", expected
+        )
+        return False
+    hint = near(base, [*plumbing.parts, "outside"], f"declare it, or write @{base} for a plain tee")
+    plumbing.fault(fluid, line, f"line '{line}' goes through '{base}', which is not declared", "", hint)
+    return False
+
+
+def _has_port(plumbing: Plumbing, fluid: str, line: str, part: Part, port: str) -> bool:
+    ports = part.values["ports"]
+    if port in ports:
+        return True
+    found = (
+        f"'{part.name}' has no port '{port}'" if port else f"'{part.name}' stands in a line without a port"
+    )
+    plumbing.fault(fluid, line, found, f"one of {listed(ports)}", near(port, ports))
+    return False
+
+
+def _take_part(plumbing: Plumbing, fluid: str, line: str, item: str) -> None:
+    if (fluid, item) in plumbing.used:
+        before = plumbing.used[fluid, item]
+        found = (
+            f"'{item}' is already in line '{before}'"
+            if before != line
+            else f"'{item}' stands twice in line '{line}'"
+        )
+        plumbing.fault(fluid, line, found, "one place for each part; lines meet at a tee (@name)")
+    plumbing.used[fluid, item] = line
+
+
+def _take_port(plumbing: Plumbing, fluid: str, line: str, item: str) -> None:
+    end = _end(plumbing, item)
+    if end is None or end.kind != "port":
+        return
+    if item in plumbing.ports:
+        found = f"port '{item}' is already on line '{plumbing.ports[item]}'"
+        plumbing.fault(fluid, line, found, "one line on each port; lines meet at a tee (@name)")
+    plumbing.ports[item] = line

@@ -1,0 +1,69 @@
+"""Gathers every mistake of a file before any is shown, each with its place and a near word."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from heatwright.errors import InputError, Problem
+from heatwright.toml_lines import KeyPath
+from heatwright.units import UnitError
+
+
+def near(word: str, options: Iterable[str], otherwise: str = "") -> str:
+    """A hint: the closest of the options, or `otherwise`."""
+    from difflib import get_close_matches
+
+    found = get_close_matches(word, list(options), 1, 0.6)
+    return f"did you mean '{found[0]}'?" if found else otherwise
+
+
+def listed(words: Iterable[str]) -> str:
+    """'a, b, c' in the order given."""
+    return ", ".join(words)
+
+
+class Mistakes:
+    """The problems found so far, and where each key path of the merged file is written.
+
+    `broken` holds names whose declaration failed: what refers to them is not reported again.
+    """
+
+    def __init__(self, title: str) -> None:
+        self.title = title
+        self.problems: list[Problem] = []
+        self.places: dict[KeyPath, str] = {}
+        self.broken: set[str] = set()
+
+    def where(self, *path: str | int) -> str:
+        """File and line of a key path, or of its nearest written parent."""
+        key: KeyPath = path
+        while key and key not in self.places:
+            key = key[:-1]
+        return self.places.get(key, f"{self.title}:1")
+
+    def add(self, path: KeyPath, found: str, expected: str = "", hint: str = "") -> None:
+        """Note a mistake at a key path."""
+        self.add_at(self.where(*path), found, expected, hint)
+
+    def add_at(self, where: str, found: str, expected: str = "", hint: str = "") -> None:
+        """Note a mistake at a known place."""
+        problem = Problem(where, found, expected, hint)
+        if problem not in self.problems:
+            self.problems.append(problem)
+
+    def add_unit(self, path: KeyPath, owner: str, error: UnitError) -> None:
+        """Note a text that could not be read, unless it asks a part that is already reported."""
+        found = error.found.split("'")
+        if found[0] == "there is no signal " and found[1].split(".")[0] in self.broken:
+            return
+        self.add(path, f"{owner}: {error.found}", error.expected, error.hint)
+
+    def check(self) -> None:
+        """Raise InputError if anything was noted."""
+        if self.problems:
+            raise InputError(sorted(self.problems, key=_order), self.title)
+
+
+def _order(problem: Problem) -> tuple[str, int]:
+    file, _, line = problem.where.rpartition(":")
+    return (file, int(line)) if line.isdigit() else (problem.where, 0)

@@ -1,0 +1,82 @@
+"""What a [control] table may look at and what it may move, for one plant."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from heatwright.plant.model import Part
+from heatwright.plant.parts import kinds
+
+FLAGS = ("wanted", "occupied", "plugged", "driving")
+
+_PLAIN = {
+    "setpoint": "degC",
+    "vent_target": "degC",
+    "occupants": "people",
+    "speed": "km/h",
+    "sun": "W/m2",
+    "outside.air": "degC",
+    "cabin.air": "degC",
+    "cabin.vent": "degC",
+    "cabin.rh": "%",
+    "glass.margin": "K",
+    "circuit.high": "bar",
+    "circuit.low": "bar",
+}
+
+
+def signals_of(parts: Mapping[str, Part]) -> dict[str, str]:
+    """Every signal of a plant with a sample of its unit; "degC" marks a temperature, "K" a difference."""
+    found = dict.fromkeys(FLAGS, "1") | _PLAIN
+    for name, part in parts.items():
+        kind = kinds()[part.kind]
+        if part.kind == "pack":
+            found |= {f"{name}.hottest": "degC", f"{name}.coldest": "degC", f"{name}.charge": "%"}
+        elif part.kind == "drive_unit":
+            found[f"{name}.winding"] = "degC"
+        elif part.kind == "zone":
+            found |= {f"{name}.air": "degC", f"{name}.vent": "degC", f"{name}.rh": "%"}
+        elif part.kind == "compressor":
+            found[f"{name}.on"] = "1"
+        if kind.role == "exchanger":
+            found |= {f"{name}.air": "degC"} if "air" in kind.fluids or kind.front else {}
+            found[f"{name}.wall"] = "degC"
+        if part.kind == "air_heater":
+            found[f"{name}.air"] = "degC"
+        if "coolant" in kind.fluids and kind.role in ("body", "exchanger", "heater", "junction"):
+            found[f"{name}.coolant"] = "degC"
+    return found
+
+
+def flags_of(parts: Mapping[str, Part]) -> tuple[str, ...]:
+    """What a rule may ask for beside latches."""
+    return (*FLAGS, *(f"{name}.on" for name, part in parts.items() if part.kind == "compressor"))
+
+
+def actuators_of(parts: Mapping[str, Part]) -> dict[str, str]:
+    """Every actuator with what it is moved in: "rpm", "%", "W", "position" or "state"."""
+    forms = {
+        "compressor": "rpm",
+        "pump": "%",
+        "fan": "%",
+        "blower": "%",
+        "valve": "position",
+        "door": "position",
+    }
+    forms |= {"shutoff": "state", "expansion": "state", "coolant_heater": "W", "air_heater": "W", "pad": "W"}
+    found = {name: forms[part.kind] for name, part in parts.items() if part.kind in forms}
+    for name, part in parts.items():
+        if part.kind == "drive_unit" and part.values.get("deliberate_loss") is not None:
+            found[f"{name}.loss"] = "W"
+    return found
+
+
+def most_of(parts: Mapping[str, Part], actuator: str) -> float:
+    """The most an actuator with a number can be told, in SI."""
+    name, _, key = actuator.partition(".")
+    part = parts[name]
+    if key == "loss":
+        return float(part.values["deliberate_loss"] or 0.0)
+    if part.kind == "compressor":
+        return float(part.values["speed"] or 0.0)
+    return float(part.values["power"] or 0.0) if part.kind not in ("pump", "fan", "blower") else 1.0

@@ -1,0 +1,180 @@
+"""Reads a plant file and the files it extends into one table that remembers where each key is written."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from hashlib import blake2b
+from pathlib import Path
+from typing import Any
+
+from heatwright.plant.mistakes import Mistakes, listed, near
+from heatwright.toml_lines import lines_of
+
+SUFFIX = ".plant.toml"
+WHOLE = frozenset({("control", "rule")})
+"""Tables that an extending file replaces as a whole, because their order matters."""
+
+
+@dataclass
+class Source:
+    """The merged table, and what is known of the files behind it."""
+
+    data: dict[str, Any]
+    digest: str = ""
+    files: list[Path] = field(default_factory=list)
+    dropped: dict[str, str] = field(default_factory=dict)
+
+
+def shipped_folder() -> Path:
+    """The folder of the plants that come with the package."""
+    return Path(__file__).resolve().parent.parent / "data" / "plants"
+
+
+def locate(source: str | Path, mistakes: Mistakes) -> Path | None:
+    """The file behind a path or the name of a shipped plant."""
+    path = Path(source)
+    if path.is_file():
+        return path
+    name = str(source)
+    shipped = shipped_folder() / (name if name.endswith(SUFFIX) else name + SUFFIX)
+    if "/" not in name and shipped.is_file():
+        return shipped
+    names = [file.name.removesuffix(SUFFIX) for file in sorted(shipped_folder().glob("*" + SUFFIX))]
+    mistakes.add_at(
+        name,
+        "there is no such file or shipped plant",
+        f"a path, or one of {listed(names)}",
+        near(name, names),
+    )
+    return None
+
+
+def read_source(path: Path, mistakes: Mistakes, changes: Mapping[str, Any] | None = None) -> Source | None:
+    """Read a file with all it extends, and put `changes` ("part.key" -> value) on top."""
+    shown = path.name if path.parent == shipped_folder() else str(path)
+    mistakes.title = shown
+    source = _read(path, shown, mistakes, ())
+    if source is None:
+        return None
+    if source.data.get("base") is True:
+        mistakes.add(("base",), "this file is only a base for others to extend", "a file that extends it")
+        return None
+    digest = blake2b(digest_size=16)
+    for file in source.files:
+        digest.update(file.read_bytes())
+    for dotted, value in sorted((changes or {}).items()):
+        digest.update(f"{dotted}={value!r}".encode())
+        _change(source.data, dotted, value, mistakes)
+    source.digest = digest.hexdigest()
+    return source
+
+
+def _read(path: Path, shown: str, mistakes: Mistakes, above: tuple[Path, ...]) -> Source | None:
+    try:
+        text = path.read_text(encoding="utf-8")
+        data = tomllib.loads(text)
+    except UnicodeDecodeError:
+        mistakes.add_at(f"{shown}:1", "the file is not UTF-8 text", "a plant file")
+        return None
+    except OSError as error:
+        mistakes.add_at(f"{shown}:1", f"the file cannot be read ({error.strerror})")
+        return None
+    except tomllib.TOMLDecodeError as error:
+        match = re.search(r" \(at (?:line (\d+), column \d+|end of document)\)", str(error))
+        line = match[1] if match and match[1] else str(text.count("\n") + 1)
+        said = str(error)[: match.start()] if match else str(error)
+        mistakes.add_at(f"{shown}:{line}", f"not readable as TOML: {said[:1].lower()}{said[1:]}")
+        return None
+    places = {key: f"{shown}:{line}" for key, line in lines_of(text).items()}
+    source = Source(data, files=[path])
+    if "extends" in data:
+        base = _base(path, shown, data["extends"], places, mistakes, (*above, path.resolve()))
+        if base is None:
+            return None
+        _drop(base, data.get("drop", []), places, mistakes)
+        base.data.pop("base", None)
+        own = {key: value for key, value in data.items() if key not in ("extends", "drop")}
+        source = Source(_merge(base.data, own, ()), files=[*base.files, path], dropped=base.dropped)
+    elif "drop" in data:
+        mistakes.add_at(places["drop",], "'drop' without 'extends': there is nothing to drop from")
+    mistakes.places.update(places)
+    return source
+
+
+def _base(
+    path: Path, shown: str, name: Any, places: dict[Any, str], mistakes: Mistakes, above: tuple[Path, ...]
+) -> Source | None:
+    where = places["extends",]
+    if not isinstance(name, str):
+        mistakes.add_at(where, "extends names no file", 'text such as "car.plant.toml"')
+        return None
+    beside = path.parent / name
+    file = beside if beside.is_file() else shipped_folder() / name
+    if not file.is_file():
+        others = [one.name for one in path.parent.glob("*.toml") if one != path]
+        others += [one.name for one in shipped_folder().glob("*" + SUFFIX)]
+        mistakes.add_at(
+            where, f"there is no file '{name}' beside this one, and none shipped", "", near(name, others)
+        )
+        return None
+    if file.resolve() in above:
+        mistakes.add_at(where, f"'{name}' extends this file in turn: a ring without a first file")
+        return None
+    beside_shown = str(Path(shown).parent / name) if file == beside else name
+    return _read(file, beside_shown, mistakes, above)
+
+
+def _drop(base: Source, names: Any, places: dict[Any, str], mistakes: Mistakes) -> None:
+    if not isinstance(names, list):
+        mistakes.add_at(places["drop",], "drop is no list", 'a list such as ["heater", "core"]')
+        return
+    for number, name in enumerate(names):
+        where = places.get(("drop", number), places["drop",])
+        holders = [table for table in base.data.values() if isinstance(table, dict) and name in table]
+        if not holders:
+            known = [one for table in base.data.values() if isinstance(table, dict) for one in table]
+            mistakes.add_at(
+                where, f"drop names '{name}', which the base file does not declare", "", near(name, known)
+            )
+        for table in holders:
+            del table[name]
+        base.dropped[name] = where
+
+
+def _merge(base: dict[str, Any], own: dict[str, Any], path: tuple[str, ...]) -> dict[str, Any]:
+    """Tables merge, anything else replaces, `false` takes away."""
+    for key, value in own.items():
+        here = (*path, key)
+        if value is False and key in base:
+            del base[key]
+        elif (
+            isinstance(value, dict)
+            and isinstance(base.get(key), dict)
+            and here not in WHOLE
+            and key != "positions"
+        ):
+            _merge(base[key], value, here)
+        else:
+            base[key] = value
+    return base
+
+
+def _change(data: dict[str, Any], dotted: str, value: Any, mistakes: Mistakes) -> None:
+    """Set one key: "pack.heat_capacity" (part and key) or the full path "glass.screen.area"."""
+    path = dotted.split(".")
+    table: Any = data
+    if not (len(path) > 1 and isinstance(table.get(path[0]), dict) and path[1] in table[path[0]]):
+        kind = next(
+            (k for k, t in data.items() if isinstance(t, dict) and isinstance(t.get(path[0]), dict)), None
+        )
+        path = [kind, *path] if kind and kind not in ("lines", "control") else path
+    for key in path[:-1]:
+        table = table.setdefault(key, {}) if isinstance(table, dict) else None
+    if not isinstance(table, dict):
+        mistakes.add_at(f"change {dotted}", "there is no such place in the plant")
+        return
+    table[path[-1]] = value
+    mistakes.places[tuple(path)] = f"change {dotted}"

@@ -1,0 +1,35 @@
+"""The five lines that a reader wants first, for the page and for the terminal alike."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from heatwright.draw.quantities import MISSING, figure, plain_number, signed
+from heatwright.report import pick
+from heatwright.run import Run
+
+
+def answer_lines(run: Run) -> list[tuple[str, str, str]]:
+    """(what, figure with unit, note): energy, range, minutes to 20 degC, pack, ledger left over."""
+    comfort, summary, ledger = run.comfort, run.summary, run.ledger
+    used = figure("energy_kwh", sum(run.energy_kwh.values()) if run.energy_kwh else None)
+    per_100 = figure("energy_kwh_per_100km", summary.get("energy_kwh_per_100km"))
+    distance = figure("distance_km", summary.get("distance_km"))
+    warm = figure("time_to_20c_s", comfort.get("time_to_20c_s"))
+    if "time_to_20c_s" in comfort and comfort["time_to_20c_s"] is None:
+        warm = "not reached"
+    pack = summary.get("t_pack_end_k", _last(run, "Pack"))
+    relative, left = ledger.get("residual_relative"), ledger.get("residual_j")
+    closure = MISSING if relative is None else f"{plain_number(float(relative))} of throughput"
+    unaccounted = MISSING if left is None else f"{signed(float(left), 1)} J unaccounted for"
+    return [
+        ("Energy per 100 km", per_100, f"{used} over {distance}"),
+        ("Range", figure("range_km", summary.get("range_km")), "on this trip, at its weather"),
+        ("Cabin to 20 °C", warm, "from the first moment the cabin is wanted"),
+        ("Pack at the end", figure("t_pack_end_k", pack), f"charge {figure('soc', summary.get('soc_end'))}"),
+        ("Ledger left over", closure, unaccounted),
+    ]
+
+
+def _last(run: Run, body: str) -> Any:
+    return next((float(run.series[key][-1]) for name, key in pick.bodies(run) if name == body), None)

@@ -1,0 +1,111 @@
+"""Colours can be told apart by everyone and read on their ground.
+
+Colour-vision deficiency: Machado, Oliveira, Fernandes, "A physiologically-based model for simulation of
+color vision deficiency", 2009, severity 1.0 matrices (value from memory). OKLab: Ottosson, "A perceptual
+color space for image processing", 2020 (value from memory). Contrast: WCAG 2.1, relative luminance.
+"""
+
+from itertools import combinations
+
+import numpy as np
+import pytest
+
+from heatwright.draw import palette
+
+SEEN_AS = {
+    "normal": np.eye(3),
+    "protan": [
+        [0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998],
+    ],
+    "deutan": [
+        [0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881],
+    ],
+    "tritan": [
+        [1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602], [0.004733, 0.691367, 0.303900],
+    ],
+}  # fmt: skip
+TO_LMS = np.array(
+    [[0.412221, 0.536333, 0.051446], [0.211903, 0.680700, 0.107397], [0.088302, 0.281719, 0.629979]]
+)  # fmt: skip
+TO_LAB = np.array(
+    [[0.210454, 0.793618, -0.004072], [1.977998, -2.428592, 0.450594], [0.025904, 0.782772, -0.808676]]
+)  # fmt: skip
+
+
+def linear(colour: str) -> np.ndarray:
+    c = np.array([int(colour[k : k + 2], 16) / 255 for k in (1, 3, 5)])
+    return np.where(c <= 0.04045, c / 12.92, ((c + 0.055) / 1.055) ** 2.4)
+
+
+def oklab(colour: str, eyes: str) -> np.ndarray:
+    seen = np.clip(np.array(SEEN_AS[eyes]) @ linear(colour), 0, 1)
+    return TO_LAB @ np.cbrt(TO_LMS @ seen)
+
+
+def nearest_pair(colours: tuple[str, ...], eyes: str) -> float:
+    seen = [oklab(colour, eyes) for colour in colours]
+    return min(100 * float(np.linalg.norm(a - b)) for a, b in combinations(seen, 2))
+
+
+def contrast(one: str, other: str) -> float:
+    low, high = sorted(float(np.dot([0.2126, 0.7152, 0.0722], linear(c))) for c in (one, other))
+    return (high + 0.05) / (low + 0.05)
+
+
+@pytest.mark.parametrize("eyes", SEEN_AS)
+@pytest.mark.parametrize("traces", [palette.TRACE_DAY, palette.TRACE_NIGHT], ids=["day", "night"])
+def test_traces_can_be_told_apart(traces: tuple[str, ...], eyes: str) -> None:
+    assert nearest_pair(traces, eyes) > 7.0
+
+
+@pytest.mark.parametrize("eyes", SEEN_AS)
+@pytest.mark.parametrize("ramp", [palette.RAMP_DAY, palette.RAMP_NIGHT], ids=["day", "night"])
+def test_ramp_stops_can_be_told_apart(ramp: tuple[str, ...], eyes: str) -> None:
+    assert nearest_pair(ramp, eyes) > 4.0
+
+
+@pytest.mark.parametrize("side", [0, 1], ids=["day", "night"])
+def test_words_and_lines_can_be_read(side: int) -> None:
+    colours = {name: pair[side] for name, pair in palette.variables().items()}
+    grounds = [colours["paper"], *(value for name, value in colours.items() if name.startswith("leg-"))]
+    for ground in grounds:
+        assert contrast(colours["ink"], ground) > 7.0
+        assert contrast(colours["soft"], ground) > 4.5
+    assert contrast(colours["accent"], colours["paper"]) > 4.5
+    assert contrast(colours["warn"], colours["paper"]) > 4.5
+    for k in range(len(palette.TRACE_DAY)):
+        assert contrast(colours[f"trace-{k}"], colours["paper"]) > 3.0
+
+
+def test_temperature_colour_meets_its_stops_and_clamps() -> None:
+    for t_c, colour in zip(palette.RAMP_AT_C, palette.RAMP_DAY, strict=True):
+        assert palette.temperature_colour(t_c + palette.KELVIN) == colour
+    assert palette.temperature_colour(100.0) == palette.RAMP_DAY[0]
+    assert palette.temperature_colour(900.0, night=True) == palette.RAMP_NIGHT[-1]
+    between = palette.temperature_colour(42.5 + palette.KELVIN)
+    assert between not in palette.RAMP_DAY
+
+
+def test_neutral_lies_at_room_temperature() -> None:
+    """The stop at 20 to 25 degC has the least colour of all."""
+    chroma = [float(np.hypot(*oklab(colour, "normal")[1:])) for colour in palette.RAMP_DAY]
+    assert 20.0 <= palette.RAMP_AT_C[int(np.argmin(chroma))] <= 25.0
+
+
+def test_hues_come_round_in_another_dash() -> None:
+    forms = {(palette.trace(k), palette.dash(k)) for k in range(18)}
+    assert len(forms) == 18
+
+
+def test_every_variable_has_both_themes_in_the_css() -> None:
+    css = palette.css_variables()
+    day, night = css.split("@media screen and (prefers-color-scheme:dark)")
+    for name, (by_day, by_night) in palette.variables().items():
+        assert f"--hw-{name}:{by_day};" in day
+        assert f"--hw-{name}:{by_night};" in night
+
+
+def test_uses_keep_their_colour() -> None:
+    uses = ("traction", "compressor", "coolant_heater", "air_heater", "blower", "fan", "pumps", "auxiliaries")
+    assert len({palette.use_colour(use) for use in uses}) == len(uses)
+    assert palette.use_colour("something new") == palette.use_colour("something new")

@@ -1,0 +1,164 @@
+"""Each kind of mistake, one at a time: its line and its sentence; then many at once."""
+
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from heatwright.errors import InputError
+from heatwright.plant.load import load_plant
+from heatwright.plant.model import Plant
+
+CASES = tomllib.loads((Path(__file__).parent / "files" / "mistakes.toml").read_text())["case"]
+Problems = Callable[..., list[tuple[int, str]]]
+PACK = 'energy = "50 kWh"'
+
+
+def line_of(text: str, piece: str) -> int:
+    """The first line that holds a piece of text."""
+    return next(number for number, line in enumerate(text.splitlines(), 1) if piece in line)
+
+
+@pytest.mark.parametrize("case", [pytest.param(case, id=case["id"]) for case in CASES])
+def test_one_mistake(problems: Problems, write: Callable[..., Path], case: dict[str, Any]) -> None:
+    changes = [(old, new) for old, new in case["changes"]]
+    found = problems(*changes)
+    assert any(case["said"] in sentence for _, sentence in found), found
+    at = line_of(write(*changes).read_text(), case["at"])
+    assert (at, True) in [(line, case["said"] in sentence) for line, sentence in found], found
+    assert len(found) <= 2, found
+
+
+def test_a_tee_may_stand_inside_a_line(load: Callable[..., Plant]) -> None:
+    plant = load(("> heater > cabin.face", "> heater > @a > cabin.face"))
+    assert [branch.name for branch in plant.nets["air"].branches if branch.line == "box"] == [
+        "box/1",
+        "box/2",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("old", "said"),
+    [
+        ('[pack.pack]\nenergy = "50 kWh"\nplate = "1200 W/K"\n', "the plant has no pack"),
+        ('[drive_unit.drive]\ndeliberate_loss = "4 kW"\n', "the plant has no drive_unit"),
+        ('[zone.cabin]\nair = "3 m3"\n', "the plant has no zone"),
+    ],
+)
+def test_required_parts(problems: Problems, old: str, said: str) -> None:
+    assert any(said in sentence for _, sentence in problems((old, "")))
+
+
+def test_one_pack_only(problems: Problems) -> None:
+    found = problems(("[tank.tank]", "[pack.second]\n[tank.tank]"))
+    assert any("'second' is a second pack" in sentence for _, sentence in found)
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "said"),
+    [
+        ('format = "heatwright plant 1"\nname = "x\n', 2, "not readable as TOML"),
+        ('format = "heatwright plant 1"\nname = "x"\nname = "y"\n', 3, "not readable as TOML"),
+        ('format = "heatwright plant 1"\n[pack.pack\n', 2, "not readable as TOML"),
+        ('name = "x"\nextends = "b.toml"\n', 2, "there is no file 'b.toml'"),
+        ('name = "x"\nextends = "some.plant.toml"\n', 2, "extends this file in turn"),
+        ('name = "x"\nextends = 3\n', 2, "extends names no file"),
+        ('name = "x"\ndrop = ["pack"]\n', 2, "'drop' without 'extends'"),
+        ('name = "x"\n', 1, "the file does not say its format"),
+    ],
+)
+def test_unreadable_files(problems: Problems, text: str, line: int, said: str) -> None:
+    found = problems(text=text)
+    assert any(at == line and said in sentence for at, sentence in found), found
+
+
+def test_a_file_that_is_not_text(tmp_path: Path) -> None:
+    path = tmp_path / "x.plant.toml"
+    path.write_bytes(b"name = '\xff\xfe'")
+    with pytest.raises(InputError, match="not UTF-8"):
+        load_plant(path)
+
+
+def test_a_long_ring_of_files(write: Callable[..., Path]) -> None:
+    write(text='extends = "b.toml"\n', name="a.toml")
+    path = write(text='extends = "a.toml"\n', name="b.toml")
+    with pytest.raises(InputError, match=r"a\.toml:1: 'b\.toml' extends this file in turn"):
+        load_plant(path)
+
+
+def test_no_such_plant() -> None:
+    with pytest.raises(InputError, match=r"(?s)no such file or shipped plant.*did you mean 'plain'"):
+        load_plant("plane")
+
+
+def test_a_mistake_in_a_base_points_there(write: Callable[..., Path]) -> None:
+    write((PACK, 'energy = "50 kW"'), name="base.plant.toml")
+    path = write(
+        text='format = "heatwright plant 1"\nname = "C"\nextends = "base.plant.toml"\ndrop = ["heatr"]\n',
+        name="c.toml",
+    )
+    with pytest.raises(InputError) as caught:
+        load_plant(path)
+    said = str(caught.value)
+    assert "base.plant.toml:5: pack.energy: '50 kW'" in said
+    assert "c.toml:4: drop names 'heatr', which the base file does not declare" in said
+    assert "did you mean 'heater'?" in said
+
+
+def test_a_dropped_part_in_a_line_of_the_base(write: Callable[..., Path]) -> None:
+    write(name="base.plant.toml")
+    path = write(
+        text='format = "heatwright plant 1"\nname = "C"\nextends = "base.plant.toml"\n'
+        'drop = ["radiator"]\nfront.stack = ["condenser", "fan"]\n',
+        name="c.toml",
+    )
+    with pytest.raises(InputError) as caught:
+        load_plant(path)
+    (problem,) = caught.value.problems
+    assert "goes through 'radiator', dropped at" in problem.found
+    assert problem.where.endswith("base.plant.toml:44")
+
+
+def test_all_mistakes_at_once_and_no_echoes(problems: Problems) -> None:
+    found = problems(
+        (PACK, 'enregy = "50 kWh"'),
+        ("[radiator.radiator]", "[radiater.radiator]"),
+        ("tank > pump > pack", "tank > pmup > pack"),
+        ("[compressor.compressor]", '[compressor.compressor]\nspeed = "8000"'),
+        ("cabin.air < setpoint - 1 K", "cabin.air < setpont - 1 K"),
+    )
+    assert [at for at, _ in found] == [5, 17, 28, 44, 61]
+    assert all("did you mean" in sentence or 'write "8000 rpm"' in sentence for _, sentence in found)
+
+
+@pytest.mark.parametrize(
+    ("head", "said"),
+    [
+        ('fluid.refrigerant = "R12"', "one of R1234yf, R134a, R290, R744"),
+        ('fluid.coolant = "oil"', "coolant 'oil' is not known"),
+        ('fluid.coolant = "water-glycol 90 %"', "coolant 'water-glycol 90 %' is not known"),
+        ('body.mas = "1800 kg"', "did you mean 'mass'?"),
+        ("body = 3", "'body' is a table"),
+        ('glass.front = { area = "1 m2" }', "no pane is called 'screen'"),
+        ('hoses.length.mian = "2 m"', "did you mean 'main'?"),
+        ('hoses.length.main = "2 s"', "expected a unit such as 'm'"),
+        ('mirror.pairs = ["left ~ pump"]', "names 'left', which is not declared"),
+        ('never.a = "three = pest"', "did you mean 'past'?"),
+        ('never.a = "thre = past"', "did you mean 'three'?"),
+        ('never.a = "three"', "says no state"),
+        ("front.shutters = 1", "true or false"),
+        ("pack = 3", "is a kind of part, not a value"),
+        ("nmae = 3", "did you mean 'name'?"),
+    ],
+)
+def test_other_tables(problems: Problems, head: str, said: str) -> None:
+    text = ('name = "Sound"', f'name = "Sound"\n{head}')
+    if head.startswith("pack"):
+        found = problems(text=f'format = "heatwright plant 1"\nname = "x"\n{head}\n')
+    elif head.startswith("front"):
+        found = problems(("[front]\n", f"[front]\n{head.removeprefix('front.')}\n"))
+    else:
+        found = problems(text)
+    assert any(said in sentence for _, sentence in found), found

@@ -212,10 +212,16 @@ def _parse(text: str, unit: str) -> float:
         raise UnitError(f"'{text}' is in '{name}'", f"a unit such as '{unit}'")
     if have.offset and not want.offset:
         raise UnitError(f"'{text}' is a temperature", "a difference in K", f'write "{_short(number)} K"')
-    value = number * have.factor + have.offset
+    value = _times(number, have.factor) + have.offset
     if want.offset and value < 0.0:
         raise UnitError(f"'{text}' lies below absolute zero")
     return value
+
+
+def _times(number: float, factor: float) -> float:
+    """Multiply; a factor such as 0.01 divides by 100 instead, so that 70 % is 0.7 to the last digit."""
+    whole = round(1.0 / factor)
+    return number / whole if whole > 1 and abs(whole * factor - 1.0) < 1e-15 else number * factor
 
 
 def _split(text: str, unit: str) -> tuple[float, str]:

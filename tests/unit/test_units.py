@@ -142,7 +142,7 @@ def test_rated() -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("180 W/K at ", "no number with a unit"),
+        ("180 W/K at ", "names no condition after"),
         ("180 W/K at 3 kg", "no coolant flow, air flow, air speed or temperature"),
         ("180 W/K at 3 m/s, 4 m/s", "given twice"),
         ("180 W/K at 0 L/min", "more than nothing"),
@@ -176,4 +176,4 @@ def test_importing_units_loads_next_to_nothing() -> None:
         "print(*sorted(set(sys.modules) - before))"
     )
     answer = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert set(answer.stdout.split()) == {"heatwright", "heatwright.units"}
+    assert set(answer.stdout.split()) - {"__future__"} == {"heatwright", "heatwright.units"}

@@ -61,7 +61,9 @@ def compile_program(plant: Any, case: Any) -> Program:
     return Program(
         plant.name, case.name, pi, pf, size, rows, case.dt_s, _start_tau(plant, case, place),
         _start_extra(case), np.array([ctx.first.get(a, 0.0) for a in b.actuators]), control.dwell_s,
-        _index(ctx, place, circuit, control), _provenance(plant, case),
+        _index(ctx, place, circuit, control), _provenance(plant, case), _facts(plant),
+        air.feeding_nodes(ctx, plant.of_kind("zone")[0].name)[0], plant.about,
+        tuple(f"{a.owner}.{a.key} = {a.text} ({a.source})" for a in plant.assumed),
     )  # fmt: skip
 
 
@@ -286,6 +288,13 @@ def _store_of(ctx: Context, node: str) -> str:
     if node.endswith((".coolant", ".hose")) or node.startswith("coolant:"):
         return "coolant"
     return "refrigerant_side" if node.endswith((".wall", ".shell")) else "air_side"
+
+
+def _facts(plant: Any) -> dict[str, float]:
+    """Return what results need to know of the plant: usable energy and the pack's heat capacity."""
+    v = plant.of_kind("pack")[0].values
+    low, high = v["usable"]
+    return {"pack_usable_j": v["energy"] * (high - low), "pack_heat_j_per_k": v["heat_capacity"], "pack_j": v["energy"]}
 
 
 def _provenance(plant: Any, case: Any) -> dict[str, object]:

@@ -51,6 +51,10 @@ class Program:
     dwell_s: float
     index: Index
     provenance: Mapping[str, object]
+    facts: Mapping[str, float]
+    vent_node: str
+    plant_about: str = ""
+    assumed: tuple[str, ...] = ()
 
     def start(self) -> Floats:
         """Return a fresh work array holding the start of the trip."""

@@ -165,7 +165,8 @@ def _write(file: Path, tables: RefrigerantTables) -> None:
     handle, name = tempfile.mkstemp(dir=file.parent, suffix=".part")
     try:
         with os.fdopen(handle, "wb") as stream:
-            np.savez(stream, **{f.name: np.asarray(getattr(tables, f.name)) for f in fields(tables)})
+            values: dict[str, Any] = {f.name: getattr(tables, f.name) for f in fields(tables)}
+            np.savez(stream, **values)
         os.replace(name, file)
     except BaseException:
         Path(name).unlink(missing_ok=True)

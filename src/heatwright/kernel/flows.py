@@ -1,6 +1,6 @@
 """Coolant and air flows from the actuators, and the conductances that follow from flows.
 
-A network is solved again only when an actuator in it has moved (by more than 1e-4 of its range) or when the
+A network is solved again only when an actuator in it has moved (by more than 2e-3 of its range) or when the
 coolant somewhere in it has changed its viscosity by 3 % since the last solution.  Films are renewed with it.
 Conductances between a wall or a core and an air stream are renewed when that stream has changed by 0.2 %.
 """
@@ -44,7 +44,7 @@ W_EDRIVE, W_ERHO, W_EMU, W_TLAST, W_TTOL, W_MLAST, W_NETW, W_NETP = (
     plan.W[k] for k in ("edrive", "erho", "emu", "tlast", "ttol", "mlast", "net_w", "net_p")
 )
 ONE, TWO, THREE, FOUR, SIX, SEVEN, ZERO = (np.uint64(k) for k in (1, 2, 3, 4, 6, 7, 0))
-MOVED = 1e-4
+MOVED = 2e-3
 THICKER = 0.03
 R_AIR = 287.05
 CP_AIR = 1006.0

@@ -29,12 +29,12 @@ CIRCUIT_SENTENCES = {
 
 LIMIT_SENTENCES = {
     LIMIT_NONE: "no limit reached",
-    LIMIT_SUCTION_PRESSURE: "suction pressure at its least value: the source is too cold or gives too little heat",
-    LIMIT_DISCHARGE_PRESSURE: "discharge pressure at its greatest value: the sink is too hot or takes too little heat",
+    LIMIT_SUCTION_PRESSURE: "suction pressure at its least value: the source is too weak or too cold",
+    LIMIT_DISCHARGE_PRESSURE: "discharge pressure at its greatest value: the sink is too weak or too hot",
     LIMIT_DISCHARGE_TEMPERATURE: "discharge gas at its greatest temperature",
     LIMIT_PRESSURE_RATIO: "pressure ratio at its greatest value: source and sink are too far apart",
     LIMIT_POWER: "compressor power at its greatest value",
-    LIMIT_LOW_LIFT: "too little pressure difference between source and sink: evaporators starved or condensers slowed",
+    LIMIT_LOW_LIFT: "source and sink too close or too cold: the valve closes to keep a pressure difference",
     LIMIT_NO_SINK: "no exchanger is open to take the heat",
     LIMIT_NO_SOURCE: "no exchanger is open to give heat and no hot-gas bypass is set",
     LIMIT_UNSOLVED: "no solution at the asked speed; the nearest speed that has one was taken",

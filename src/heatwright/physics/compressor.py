@@ -1,7 +1,7 @@
 """The electric compressor: volumetric and isentropic efficiency, drive loss, each with its analytic slope.
 
 Forms and default coefficients are tuned to land in published bands of automotive scroll compressors; they are
-no regression of one machine.  Speeds are of the shaft in 1/s; the coefficients count in the units of the rows.
+no regression of one machine.  Speeds are of the shaft in 1/s.
 """
 
 from __future__ import annotations
@@ -67,8 +67,8 @@ def isentropic_efficiency(
     """Return the isentropic efficiency (shaft work) and its slope in the pressure ratio.
 
     Equation
-        eta = best - fall ln(r / ratio_best)^2 - fall_speed ((n - speed_best) / speed_span)^2, not below floor;
-        fall = fall_above for r > ratio_best, else fall_below
+        eta = best - fall ln(r / ratio_best)^2 - fall_speed ((n - speed_best) / speed_span)^2
+        fall = fall_above for r > ratio_best, else fall_below; eta not below floor
     Parameters
         ratio : float   discharge over suction pressure [-], 1.3 to 14
         speed_hz : float   shaft speed [1/s], 13 to 142

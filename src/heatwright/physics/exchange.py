@@ -83,6 +83,16 @@ def effectiveness_parallel(ntu: float, cr: float) -> float:
 
 
 @kernel_jit
+def _first_of_series(x: float) -> tuple[float, float]:
+    """Return exp(-x) and 1 - exp(-x), both exact, with one call."""
+    if x > 0.7:
+        term = math.exp(-x)
+        return term, 1.0 - term
+    rest = -math.expm1(-x)
+    return 1.0 - rest, rest
+
+
+@kernel_jit
 def effectiveness_cross_unmixed(ntu: float, cr: float) -> float:
     """Return the effectiveness of crossflow with both streams unmixed, exact [-].
 
@@ -110,10 +120,8 @@ def effectiveness_cross_unmixed(ntu: float, cr: float) -> float:
     y = cr * x
     if y < 1.0e-12:
         return -math.expm1(-x)
-    rest_x = -math.expm1(-x)
-    rest_y = -math.expm1(-y)
-    term_x = 1.0 - rest_x
-    term_y = 1.0 - rest_y
+    term_x, rest_x = _first_of_series(x)
+    term_y, rest_y = _first_of_series(y)
     total = rest_x * rest_y
     n = 0.0
     for _ in range(_MOST_TERMS):
@@ -127,7 +135,7 @@ def effectiveness_cross_unmixed(ntu: float, cr: float) -> float:
         total += product
         if product < 1.0e-10 * total:
             break
-    return total / y
+    return min(total / y, 1.0)
 
 
 @kernel_jit

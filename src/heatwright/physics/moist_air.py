@@ -25,12 +25,12 @@ H_FUSION_J_PER_KG = 333.4e3  # melting at 0 degC
 
 # ln p = a/T + b + c t + d t^2, t = T - 273.15: Hyland and Wexler's equations within 3e-5,
 # both 611.657 Pa at 273.16 K.
-_ICE_A, _ICE_B, _ICE_C, _ICE_D = -6.0133089728e03, 2.8430006979e01, 1.7454750115e-03, -9.7665010681e-06
+_ICE_A, _ICE_B, _ICE_C, _ICE_D = -6015.81617144, 28.4392039192, 1.71399365619e-03, -9.57988747855e-06
 _WATER_A, _WATER_B, _WATER_C, _WATER_D = (
-    -6.3445255555e03,
-    2.9642689311e01,
-    -1.2386029466e-02,
-    1.2553867606e-05,
+    -6343.36236513,
+    29.6384449103,
+    -1.23715450999e-02,
+    1.25216049972e-05,
 )
 _COLDEST_K = 180.0
 _HOTTEST_K = 450.0
@@ -53,8 +53,8 @@ def saturation_pressure(t_k: float) -> float:
     float
         Pressure [Pa]; within 3e-5 of the source in the range, without a jump at 273.16 K.
 
-    Source: fitted to Hyland and Wexler, "Formulations for the thermodynamic properties of the saturated phases
-    of H2O", ASHRAE Transactions, 1983, as in ASHRAE Handbook - Fundamentals.
+    Source: fitted to Hyland and Wexler, "Formulations for the thermodynamic properties of the saturated
+    phases of H2O", ASHRAE Transactions, 1983, as in ASHRAE Handbook - Fundamentals.
 
     >>> round(saturation_pressure(293.15), 1), round(saturation_pressure(263.15), 1)
     (2338.8, 259.9)

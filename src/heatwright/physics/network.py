@@ -21,8 +21,8 @@ mdot        float    branch flows [kg/s]: the start on entry (zeros do), the sol
 p           float    junction pressures over junction 0 [Pa], likewise; its length counts the junctions
 scratch     float    `scratch_size(junctions, branches)` or more
 
-Junctions balance within 1e-10 kg/s.  A part of the graph that has no path to junction 0 is solved as well, its
-pressures over its own lowest junction.
+Junctions balance within 1e-10 kg/s.  A part of the graph that has no path to junction 0 is solved as well,
+its pressures over its own lowest junction.
 
 Source: Todini and Pilati, "A gradient algorithm for the analysis of pipe networks", 1988 (the step);
 shortening by the slope along the step, common practice in convex minimisation.
@@ -44,6 +44,7 @@ SHUT_SLOPE = 1.0e15  # resistance of a closed check valve [Pa s/kg]
 MAX_ITERATIONS = 40
 _MAX_SHORTENINGS = 8
 _LEAST_SLOPE = 1.0e-2  # keeps the matrix definite where a branch has no resistance at rest [Pa s/kg]
+_LEAST_SHARE = 1.0e-5  # likewise, per pressure in the branch, against round-off of the flow [s/kg]
 _ROUND_OFF = 1.0e-14
 _ZERO_FLOW = 1.0e-10  # flows are never sought more exactly than this [kg/s]
 
@@ -363,7 +364,7 @@ def evaluate(
             last = np.uint64(eptr[np.uint64(b) + _U1])
             total, rise, size = branch_drop(first, last, m, ekind, epar, rho, mu, drive)
             drop[b] = total
-            slope[b] = max(rise, _LEAST_SLOPE)
+            slope[b] = max(rise, _LEAST_SLOPE, min(_LEAST_SHARE * size, 2.0))
             scale = max(scale, size)
         along += step[b] * drop[b]
     return along, scale
@@ -497,7 +498,7 @@ def solve_network(
     `one_way`, `eptr`, `ekind`, `epar`, `rho`, `mu`, `drive`, `mdot`, `p` and `scratch` and the relative
     `tolerance` (1e-12 to 1e-4, usually 1e-9) stand at the head of this module.  On return mdot [kg/s] and
     p [Pa] hold the solution.  False means that 40 steps did not suffice: the flows then balance at the
-    junctions but not in pressure.  A junction without any path to junction 0 keeps p = 0.
+    junctions but not in pressure.
 
     Source: Todini and Pilati 1988; see the head of this module.
 
@@ -526,7 +527,7 @@ def solve_network(
         pressures(bf, bt, mdot, drop, slope, pull, p, matrix)
         descent, given = _aim(bf, bt, p, drop, slope, pull, step)
         if pull == 0.0:
-            given = np.inf
+            given = np.inf  # flows that did not balance have no slope to go by: take the whole step
         scale = _advance(descent, given, mdot, step, shut, eptr, ekind, epar, rho, mu, drive, drop, slope)
         if _turn_check_valves(one_way, mdot, shut, step):
             _, scale = evaluate(0.0, mdot, step, shut, eptr, ekind, epar, rho, mu, drive, drop, slope)

@@ -3,15 +3,16 @@
 One float64 array carries everything for one refrigerant at a fixed superheat and subcooling:
 
     head (TAB_HEAD numbers, indices below)
-    low block        a row of 16 a cell: ln p, h1, ln rho1, s1 of the suction gas      (4 cubic coefficients each)
-    high block       a row of 16 a cell: ln p, h_v, s_v of saturated vapour, h3 of the liquid that leaves
+    low block        a row of 16 a cell: ln p, h1, ln rho1, s1 of the suction gas, 4 cubic coefficients each
+    high block       the same: ln p, h_v, s_v of saturated vapour, h3 of the liquid that leaves
     discharge block  16 bicubic coefficients a (cell, entropy cell): h(saturation temperature, s - s_v)
 
-Cells are even steps of the saturation temperature; inside a cell u runs from 0 to 1.  One lookup gives one side
-of the circuit.  Outside the table the end cell's polynomial goes on: callers keep to TAB_T_MIN .. TAB_T_MAX.
-Enthalpy and entropy have the IIR reference: 200 kJ/kg and 1 kJ/(kg K) for saturated liquid at 0 degC.
-Source of the numbers: the fluid's reference equation of state as implemented in CoolProp (Bell et al., Pure and
-Pseudo-pure Fluid Thermophysical Property Evaluation and the Open-Source Library CoolProp, 2014).
+Cells are even steps of the saturation temperature; inside a cell u runs from 0 to 1.  One lookup gives one
+side of the circuit.  Outside the table the end cell's polynomial goes on: callers keep to TAB_T_MIN ..
+TAB_T_MAX.  Enthalpy and entropy have the IIR reference: 200 kJ/kg and 1 kJ/(kg K) for saturated liquid at
+0 degC.  Source of the numbers: the fluid's reference equation of state as implemented in CoolProp (Bell et
+al., Pure and Pseudo-pure Fluid Thermophysical Property Evaluation and the Open-Source Thermophysical Property
+Library CoolProp, Ind. Eng. Chem. Res. 53, 2014).
 """
 
 from __future__ import annotations

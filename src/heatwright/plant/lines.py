@@ -49,6 +49,7 @@ def read_lines(
         return plumbing
     for fluid, lines in table.items():
         if fluid not in FLUIDS:
+            plumbing.faulty.update(FLUIDS)
             mistakes.add(
                 ("lines", fluid), f"there are no lines of '{fluid}'", listed(FLUIDS), near(fluid, FLUIDS)
             )
@@ -186,7 +187,12 @@ def _undeclared(plumbing: Plumbing, fluid: str, line: str, base: str) -> bool:
             fluid, line, f"line '{line}' goes through '{base}', dropped at {plumbing.dropped[base]}", expected
         )
         return False
-    hint = near(base, [*plumbing.parts, "outside"], f"declare it, or write @{base} for a plain tee")
+    hint = near(base, [*plumbing.parts, "outside"])
+    if not hint:
+        plumbing.mistakes.broken.add(
+            base
+        )  # said once: a missing declaration, not a slip of the pen in each line
+        hint = f"declare it, or write @{base} for a plain tee"
     plumbing.fault(fluid, line, f"line '{line}' goes through '{base}', which is not declared", "", hint)
     return False
 

@@ -43,10 +43,10 @@ def _build(merged: Source, source: str, mistakes: Mistakes) -> Plant:
     fluid, refrigerant = read_fluid(data.get("fluid", {}), mistakes)
     reader = FieldReader(mistakes, refrigerant)
     parts = read_parts(data, reader)
-    plumbing = read_lines(data.get("lines", {}), parts, merged.dropped, mistakes)
     if parts or "lines" in data:
         check_required(parts, mistakes)
-        check_plumbing(plumbing)
+    plumbing = read_lines(data.get("lines", {}), parts, merged.dropped, mistakes)
+    check_plumbing(plumbing)
     check_pads(parts, mistakes)
     front, stack = read_front(data.get("front", {}), parts, reader)
     return Plant(

@@ -154,10 +154,10 @@ WAS = words("was", "the part's former name, so that results keep their labels ac
 
 
 def mass_and_cost(mass: str, cost: str, source: str = COMMON) -> tuple[Field, Field]:
-    """The two keys every part has for the roll-up of a whole plant."""
+    """The two keys every part has for the roll-up of a whole plant; `source` speaks of the mass."""
     return (
         quantity("mass", mass, 0, 2000, "mass of the part, for the roll-up of a plant", source),
-        quantity("cost", cost, 0, 100000, "cost at high volume, an order of magnitude", source),
+        quantity("cost", cost, 0, 100000, "cost at high volume, an order of magnitude"),
     )
 
 

@@ -83,9 +83,16 @@ pump = "60 %"
 
 [control.act.heat]
 blower = { from = "30 %", to = "90 %", by = "setpoint - cabin.air", over = "1 K to 8 K" }
-heater = { raises = "cabin.vent", until = "vent_target", from = "off", to = "5 kW", band = "9 K", settle = "9 s" }
 inlet = "fresh ~ recirculate 70 %"
 three = { from = "past", to = "radiator", by = "drive.coolant", over = "40 degC to 60 degC" }
+
+[control.act.heat.heater]
+raises = "cabin.vent"
+until = "vent_target"
+from = "0 W"
+to = "5 kW"
+band = "9 K"
+settle = "9 s"
 
 [control.act.air]
 like = "heat"

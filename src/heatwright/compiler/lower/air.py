@@ -30,6 +30,8 @@ AIR_COILS = ("evaporator", "cabin_condenser", "cabin_coil")
 CORES = ("heater_core", "cooler_core")
 BLOWER_EXPONENT = 1.8
 BARE_K = 1.0
+STILL_W_PER_K = 1.0  # a coil or its air in a still air box (common practice)
+STILL_OUTDOOR_W_PER_K = 3.0  # an outdoor coil in still air (common practice)
 OUTSIDE = "outside"
 
 
@@ -99,7 +101,8 @@ def lower_air(ctx: Context) -> list[FlowNet]:
                     b.node(name, AIR_IN_BOX_KG, "air")
         for name in line.parts:
             if has_air_node(plant.parts[name]):
-                b.node(f"{name}.air", AIR_IN_BOX_KG, "air")
+                node = b.node(f"{name}.air", AIR_IN_BOX_KG, "air")
+                b.link(node, f"{plant.of_kind('zone')[0].name}.trim", b.constant(STILL_W_PER_K))
     _merge_junctions(ctx)
     for line in lines:
         _lower_line(ctx, line)
@@ -202,6 +205,7 @@ def _lower_air_heater(ctx: Context, part: Part, flow: str) -> None:
     element = b.node(f"{part.name}.element", v["heat_capacity"])
     rated = v["to_air"]
     g = b.wall_air(flow, rated.value, rated.at["mdot_kg_per_s"], 0.5)
+    b.link(element, f"{part.name}.air", b.constant(STILL_W_PER_K))
     b.transfer(element, ctx.inlet["air", part.name], f"{part.name}.air", element, g)
     ctx.actuator(part.name, v["ramp"])
     limit = v["limit"] - 273.15
@@ -217,6 +221,7 @@ def lower_coil(ctx: Context, part: Part) -> float:
     flow = ctx.flow_of["air", part.name]
     ua_air = rated.value / (1.0 - REFRIGERANT_SHARE)
     g = b.wall_air(flow, ua_air, rated.at["mdot_kg_per_s"], v["air_power"])
+    b.link(wall, f"{part.name}.air", b.constant(STILL_W_PER_K))
     b.transfer(wall, ctx.inlet["air", part.name], f"{part.name}.air", wall, g)
     return rated.value / REFRIGERANT_SHARE
 
@@ -257,6 +262,7 @@ def lower_front(ctx: Context) -> dict[str, float]:
             wall = b.node(f"{part.name}.wall", v["heat_capacity"])
             air = v["ua"].value / (1.0 - REFRIGERANT_SHARE)
             g = b.wall_air("front", air, mdot_ref, v["air_power"])
+            b.to_boundary(wall, "tau_ambient", b.constant(STILL_OUTDOOR_W_PER_K), "cases_to_outside")
             b.transfer(wall, here, node, wall, g)
             out[part.name] = v["ua"].value / REFRIGERANT_SHARE
             out[f"{part.name}:cold"] = 1.0 / max(1.0 / v["ua_evaporating"].value - 1.0 / air, 1e-6)

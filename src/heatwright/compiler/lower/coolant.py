@@ -28,7 +28,8 @@ PORT_M3 = 3e-5
 PUMP_EXPONENT = 1.8
 PUMP_DROOP = 0.35
 SPIN_SHARE = 0.12
-HEATING_LIMIT_K = 400.0
+CASE_W_PER_K = 0.8  # case of a part in still air (common practice)
+STILL_RADIATOR_W_PER_K = 4.0  # a radiator in still air (common practice)
 
 
 def has_volume(part: Part) -> bool:
@@ -123,6 +124,7 @@ def lower_coolant(ctx: Context) -> list[FlowNet]:
                 node = b.node(f"{name}.coolant", ctx.coolant_mass(part.values["volume"], metal), "coolant")
                 ctx.inlet["coolant", name] = sequence[-1]
                 sequence.append(node)
+                _lose_standing(ctx, part)
             ctx.flow_of["coolant", name] = f"coolant/{line.name}"
         length = hose_length(plant, line)
         if length > 0:
@@ -141,6 +143,16 @@ def lower_coolant(ctx: Context) -> list[FlowNet]:
     for part in plant.of_kind("coolant_heater"):
         _lower_heater(ctx, part)
     return nets
+
+
+def _lose_standing(ctx: Context, part: Part) -> None:
+    """Let a part's coolant cool by its case: into the trim around an air box, else to the air under the bonnet."""
+    node = f"{part.name}.coolant"
+    if part.kind in ("heater_core", "cooler_core"):
+        ctx.builder.link(node, f"{ctx.plant.of_kind('zone')[0].name}.trim", ctx.builder.constant(CASE_W_PER_K))
+    elif part.kind not in ("pack", "drive_unit"):
+        loss = STILL_RADIATOR_W_PER_K if part.kind == "radiator" else CASE_W_PER_K
+        ctx.builder.to_boundary(node, "tau_ambient", ctx.builder.constant(loss), "cases_to_outside")
 
 
 def _declare_junctions(ctx: Context, line: Branch) -> None:

@@ -1,0 +1,220 @@
+"""Program and Case in, Run out: marches in pieces, keeps the record, turns counters into sentences."""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Callable, Mapping
+from datetime import UTC, datetime
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from heatwright import outcome
+from heatwright.compiler.program import Program
+from heatwright.errors import RunError
+from heatwright.kernel import march as kernel
+from heatwright.kernel import names, plan
+from heatwright.run import Label, Run
+
+PIECE = 2000
+RECORDED = ("tau", "mdot", "act", "pdev", "z", "ext")
+ACCURACIES = ("normal", "high")
+Progress = Callable[[float, float], Any]
+
+
+class Recorder:
+    """Which places of the work array are kept, under which names."""
+
+    def __init__(self, program: Program) -> None:
+        index = program.index
+        self.names: list[str] = []
+        self.cols: list[int] = []
+        self.labels: dict[str, Label] = {}
+        self.kelvin: list[int] = []
+        for k, node in enumerate(index.nodes):
+            self.kelvin.append(len(self.cols))
+            self._add(f"t_{slug(node)}_k", program.place("tau", k), Label(words(node), "K", "temperature", body_of(node)))
+        for k, flow in enumerate(index.flows):
+            self._add(f"mdot_{slug(flow)}_kg_per_s", program.place("mdot", k), Label(words(flow), "kg/s", "flow"))
+        for k, actuator in enumerate(index.actuators):
+            self._add(f"x_{slug(actuator)}", program.place("act", k), Label(words(actuator), unit_of(actuator), "actuator"))
+        for k, device in enumerate(index.devices):
+            self._add(f"p_{slug(device)}_w", program.place("pdev", k), Label(words(device), "W", "power", device))
+        vent = index.node_place[program.vent_node]
+        self.kelvin.append(len(self.cols))
+        self._add("t_vent_k", program.place("tau", vent), Label("air into the cabin", "K", "temperature", "cabin"))
+        for k, name in enumerate(names.DERIVED):
+            if name != "one":
+                self._add(name, program.place("z", k), DERIVED_LABELS.get(name, Label(words(name), "", "other")))
+        self._add("mode", program.place("cs", 0), Label("rule in force", "", "mode"))
+
+    def _add(self, name: str, place: int, label: Label) -> None:
+        self.names.append(name)
+        self.cols.append(place)
+        self.labels[name] = label
+
+
+def slug(name: str) -> str:
+    """Return a name made of letters, digits and underscores."""
+    return re.sub(r"_+", "_", re.sub(r"[^A-Za-z0-9]+", "_", name)).strip("_")
+
+
+def words(name: str) -> str:
+    """Return a name as a person reads it."""
+    return re.sub(r"\s+", " ", re.sub(r"[/:.@_]+", " ", name)).strip()
+
+
+def body_of(node: str) -> str:
+    """Return the part a node belongs to."""
+    return node.split(".")[0]
+
+
+def unit_of(actuator: str) -> str:
+    """Return the stored unit of an actuator."""
+    return "1/s" if actuator == "compressor" else ""
+
+
+DERIVED_LABELS = {
+    "fog_margin_k": Label("glass above dew point", "K", "comfort"),
+    "rh_cabin": Label("cabin relative humidity", "1", "comfort"),
+    "soc": Label("charge", "1", "pack"),
+    "t_pack_hottest_k": Label("hottest cells", "K", "temperature", "pack"),
+    "t_pack_coldest_k": Label("coldest cells", "K", "temperature", "pack"),
+    "t_vent_target_k": Label("vent target", "K", "temperature"),
+    "p_discharge_pa": Label("discharge pressure", "Pa", "refrigerant"),
+    "p_suction_pa": Label("suction pressure", "Pa", "refrigerant"),
+    "w_cabin": Label("cabin humidity ratio", "kg/kg", "comfort"),
+    "p_compressor_w": Label("compressor", "W", "power", "compressor"),
+    "p_station_w": Label("station", "W", "power", "station"),
+    "p_pack_w": Label("pack terminals", "W", "power", "pack"),
+    "p_traction_w": Label("traction", "W", "power", "drive"),
+    "p_low_voltage_w": Label("12 V side", "W", "power"),
+    "q_pack_w": Label("heat made in the pack", "W", "heat", "pack"),
+    "t_discharge_k": Label("discharge gas", "K", "temperature", "compressor"),
+    "dew_k": Label("cabin dew point", "K", "comfort"),
+    "mdot_refrigerant_kg_per_s": Label("refrigerant flow", "kg/s", "refrigerant"),
+    "q_hot_w": Label("heat from the hot side", "W", "refrigerant"),
+    "q_cold_w": Label("heat into the cold side", "W", "refrigerant"),
+}
+
+
+def simulate(
+    program: Program,
+    case: Any,
+    accuracy: str = "normal",
+    progress: Progress | None = None,
+    replay: NDArray[np.float64] | None = None,
+) -> Run:
+    """March a program over its trip and return the Run.
+
+    accuracy : "normal" (linearly implicit Euler) or "high" (one full and two half steps, second order, with an
+    error estimate). progress(done, total) is called between pieces. replay : (steps, actuators) values that
+    stand in for the decision table. Raises RunError if a temperature is lost.
+    """
+    if accuracy not in ACCURACIES:
+        raise ValueError(f"accuracy {accuracy!r}: expected one of {ACCURACIES}")
+    recorder = Recorder(program)
+    cols = np.array(recorder.cols, np.uint32)
+    n = program.rows.shape[0]
+    record = np.zeros((n + 1, cols.size), np.float32)
+    w = program.start()
+    kernel.prepare(program.pi, program.pf, w, program.rows[0])
+    u_start = plan.section(program.pi, w, "u").copy()
+    record[0] = w[cols]
+    acts = np.zeros((1, 1)) if replay is None else replay
+    elapsed = 0.0
+    for first in range(0, n, PIECE):
+        last = min(first + PIECE, n)
+        begun = time.perf_counter()
+        kernel.march(
+            program.pi, program.pf, w, program.rows[first:last], program.dt_s, accuracy == "high", replay is not None,
+            acts[first:last] if replay is not None else acts, cols, record[1 + first : 1 + last],
+        )  # fmt: skip
+        elapsed += time.perf_counter() - begun
+        if not np.all(np.isfinite(record[last])):
+            raise RunError("a temperature was lost; the plant is outside what the models can bear", first * program.dt_s)
+        if progress is not None:
+            progress(last, n)
+    return _run(program, case, recorder, record, w, u_start, elapsed, accuracy)
+
+
+def _run(
+    program: Program,
+    case: Any,
+    recorder: Recorder,
+    record: NDArray[np.float32],
+    w: NDArray[np.float64],
+    u_start: NDArray[np.float64],
+    elapsed: float,
+    accuracy: str,
+) -> Run:
+    """Gather series, ledger, comfort, energies and health into a Run."""
+    record[:, recorder.kelvin] += np.float32(273.15)
+    series = {name: record[:, k] for k, name in enumerate(recorder.names)}
+    labels = dict(recorder.labels)
+    _add_trip(case, series, labels)
+    ledger = outcome.ledger(program, w, u_start)
+    energies = outcome.energies_kwh(program, w)
+    comfort = outcome.comfort(series, case)
+    summary = outcome.summary(program, case, series, ledger)
+    health = health_of(program, w, ledger, series)
+    provenance = dict(program.provenance) | {
+        "accuracy": accuracy,
+        "elapsed_s": elapsed,
+        "made_at": datetime.now(UTC).isoformat(timespec="seconds"),
+        "assumed": list(program.assumed),
+        "plant_about": program.plant_about,
+        "trip_about": case.about,
+    }
+    return Run(
+        program.plant_name, program.trip_name, np.asarray(case.t_s), series, labels, program.index.rules,
+        case.segments, summary, ledger, health, comfort, energies, provenance,
+    )  # fmt: skip
+
+
+def _add_trip(case: Any, series: dict[str, Any], labels: dict[str, Label]) -> None:
+    """Add speed, height, outside air and set-point as series with one row a step edge."""
+    series["speed_m_per_s"] = case.edges["speed_m_per_s"]
+    labels["speed_m_per_s"] = Label("speed", "m/s", "trip")
+    series["altitude_m"] = case.edges["altitude_m"]
+    labels["altitude_m"] = Label("height", "m", "trip")
+    for name, key, text in (
+        ("t_ambient_k", "t_ambient_k", "outside air"),
+        ("t_setpoint_k", "t_setpoint_k", "set-point"),
+        ("occupied", "occupied", "people aboard"),
+        ("wanted", "wanted", "cabin wanted"),
+    ):
+        values = np.asarray(case.steps[key], float)
+        series[name] = np.concatenate((values[:1], values))
+        labels[name] = Label(text, "K" if name.startswith("t_") else "", "trip" if "amb" not in name else "temperature")
+
+
+def health_of(program: Program, w: NDArray[np.float64], ledger: Mapping[str, Any], series: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the solver's counters, each with a plain key, and the limits that were met with their times."""
+    from heatwright.kernel.status import LIMIT_SENTENCES
+
+    counters = dict(zip(names.COUNTERS, (float(x) for x in plan.section(program.pi, w, "misc")), strict=True))
+    codes, counts = np.unique(series["limit"].astype(int), return_counts=True)
+    limits = {
+        LIMIT_SENTENCES[int(c)]: float(k * program.dt_s) for c, k in zip(codes, counts, strict=True) if int(c) != 0
+    }
+    steps = max(counters["compressor_steps"], 1.0)
+    health: dict[str, Any] = {
+        "circuit_not_solved_steps": int(counters["circuit_failed"]),
+        "circuit_retried_steps": int(counters["circuit_retried"]),
+        "circuit_limited_steps": int(counters["circuit_limited"]),
+        "circuit_evaluations_per_step": counters["newton_iterations"] / steps,
+        "flow_solves": int(counters["flow_solves"]),
+        "flow_not_solved": int(counters["flow_failed"]),
+        "tables_clipped_steps": int(counters["table_clipped"]),
+        "pack_power_capped_steps": int(counters["pack_power_capped"]),
+        "rule_changes": int(counters["rule_changes"]),
+        "refrigerant_residual_j": ledger["refrigerant_residual_j"],
+        "limits_s": limits,
+    }
+    if counters["temperature_error_k"] > 0.0:
+        health["step_error_k"] = counters["temperature_error_k"]
+        health["step_error_j"] = counters["energy_error_j"]
+    return health

@@ -158,6 +158,8 @@ def _product(tokens: list[str], at: int, text: str) -> tuple[Unit, int]:
 
 def _atom(name: str) -> Unit:
     if name[0].isdigit():
+        if float(name) == 0.0:
+            raise UnitError("a unit of size 0 measures nothing")
         return Unit(float(name), _NONE)
     if name in _ATOMS:
         return _ATOMS[name]

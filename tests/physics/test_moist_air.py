@@ -155,7 +155,7 @@ def test_cooling_with_condensate(flow_m3_per_min: float) -> None:
 
 @pytest.mark.parametrize("flow_m3_per_s", [pytest.param(5.0, id="PS-15")])
 def test_cooling_to_saturation(flow_m3_per_s: float) -> None:
-    """ASHRAE Fundamentals, chapter 1, example (handbook digits from memory): 30 degC, 50 % to saturated 10."""
+    """ASHRAE Fundamentals, chapter 1, example (its digits from memory): 30 degC, 50 % to saturated 10."""
     w1, w2 = w_of(30.0, 0.5), w_of(10.0, 1.0)
     dry = flow_m3_per_s * air.density(303.15, w1, P0) / (1.0 + w1)
     water = (w1 - w2) * air.CP_WATER_J_PER_KG_K * 10.0

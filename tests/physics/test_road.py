@@ -38,8 +38,8 @@ def test_pounds_and_miles(which: int) -> None:
 
 COAST = [
     pytest.param(50.0, 422.58, 9445.5, 188.91, id="RL-03"),
-    pytest.param(60.0, 519.55, 13936.0, 232.26, id="RL-04"),
-    pytest.param(75.0, 695.03, 23303.0, 310.71, id="RL-05"),
+    pytest.param(60.0, 519.55, 13936.0, 232.26, id="RL-04 60 mph"),
+    pytest.param(75.0, 695.03, 23303.0, 310.71, id="RL-04 75 mph"),
 ]
 
 

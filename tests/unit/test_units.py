@@ -80,6 +80,7 @@ def test_parse(text: object, unit: str, value: float) -> None:
         ("3 W/K)", "W/K", "a bracket too many"),
         ("3 W/", "W/K", "not complete"),
         ("3 W & K", "W/K", "cannot be read at"),
+        ("3 W/0 K", "W/K", "measures nothing"),
         ("3 kJ/degC", "kJ/K", ""),
     ],
 )

@@ -55,6 +55,7 @@ class Program:
     vent_node: str
     plant_about: str = ""
     assumed: tuple[str, ...] = ()
+    given_flows: tuple[float, ...] = ()
 
     def start(self) -> Floats:
         """Return a fresh work array holding the start of the trip."""
@@ -62,6 +63,8 @@ class Program:
         plan.section(self.pi, w, "tau")[:] = self.tau0
         plan.section(self.pi, w, "ext")[:] = self.ext0
         plan.section(self.pi, w, "act")[:] = self.act0
+        if self.given_flows:
+            plan.section(self.pi, w, "mdot")[:] = self.given_flows
         cs = plan.section(self.pi, w, "cs")
         cs[1], cs[2] = 1e9, self.dwell_s
         return w

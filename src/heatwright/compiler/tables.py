@@ -25,13 +25,14 @@ from heatwright.physics.jit import cache_home
 
 Floats = NDArray[np.float64]
 
-FORMAT = 1
+FORMAT = 3
 N_CELL = 140
 T_FLOOR_K = 223.15
 BELOW_CRITICAL_TABLE_K = 4.0
 BELOW_CRITICAL_USE_K = 8.0
-SUPERHEAT_K = np.linspace(0.0, 60.0, 31)
-SUBCOOLING_K = np.linspace(0.0, 40.0, 21)
+# knots gather at saturation, where the curves bend most: even steps of the square root
+SUPERHEAT_K = 60.0 * np.linspace(0.0, 1.0, 61) ** 2
+SUBCOOLING_K = 40.0 * np.linspace(0.0, 1.0, 41) ** 2
 ENTROPY_MAX_J_PER_KG_K = {"R1234yf": 320.0, "R134a": 320.0, "R290": 640.0}
 N_ENTROPY = 40
 FLUIDS = tuple(ENTROPY_MAX_J_PER_KG_K)
@@ -178,25 +179,30 @@ def spline_cells(y: Floats) -> Floats:
 
     Shape (cells, 4, ...): y = c0 + u (c1 + u (c2 + u c3)), u from 0 to 1 inside a cell.
     """
-    n = y.shape[0]
-    matrix = 4.0 * np.eye(n) + np.eye(n, k=1) + np.eye(n, k=-1)
-    right = np.zeros((n, *y.shape[1:]))
-    right[1:-1] = 3.0 * (y[2:] - y[:-2])
-    matrix[0] = matrix[-1] = 0.0
-    matrix[0, [0, 2]] = matrix[-1, [-3, -1]] = 1.0, -1.0
-    right[0] = 2.0 * (2.0 * y[1] - y[0] - y[2])
-    right[-1] = 2.0 * (2.0 * y[-2] - y[-3] - y[-1])
-    slope = np.linalg.solve(matrix, right.reshape(n, -1)).reshape(right.shape)
+    last = y.shape[0] - 1
+    slope = np.empty_like(y)
+    slope[1:-1] = 3.0 * (y[2:] - y[:-2])
+    slope[0] = 2.0 * y[1] - y[0] - y[2] + 0.5 * slope[1]
+    slope[-1] = y[-3] + y[-1] - 2.0 * y[-2] + 0.5 * slope[-2]
+    upper = np.empty(last)  # rows (1, 2), (1, 4, 1) ..., (2, 1) eliminated from the top
+    upper[0] = 2.0
+    for i in range(1, last):
+        pivot = 1.0 / (4.0 - upper[i - 1])
+        upper[i] = pivot
+        slope[i] = (slope[i] - slope[i - 1]) * pivot
+    slope[last] = (slope[last] - 2.0 * slope[last - 1]) / (1.0 - 2.0 * upper[last - 1])
+    for i in range(last - 1, -1, -1):
+        slope[i] -= upper[i] * slope[i + 1]
     rise = y[1:] - y[:-1]
     k0, k1 = slope[:-1], slope[1:]
     return np.stack([y[:-1], k0, 3.0 * rise - 2.0 * k0 - k1, k0 + k1 - 2.0 * rise], axis=1)
 
 
 def at_column(grid: Floats, values: Floats, where: float) -> Floats:
-    """Return 2-D knot values interpolated (C2) at one place of the second axis."""
+    """Return 2-D knot values interpolated (C2) at one place of the second axis, even in its square root."""
     if not grid[0] <= where <= grid[-1]:
         raise ValueError(f"{where:.3f} is outside the table, {grid[0]:.1f} to {grid[-1]:.1f} K")
-    position = (where - grid[0]) / (grid[1] - grid[0])
+    position = np.sqrt(where / grid[-1]) * (grid.size - 1)
     cell = min(int(position), grid.size - 2)
     return np.vander([position - cell], 4, increasing=True)[0] @ spline_cells(values.T)[cell]
 

@@ -247,10 +247,11 @@ def _find_speed(
             excess, limit = _excess(int(u[cn.U_KIND]), par, tab, out, work)
         if excess <= 0.0:
             full = speed == asked
-            if full or excess > -_ENVELOPE_ROOM or bad - speed < _SPEED_ROOM * bad:
+            close = excess > -_ENVELOPE_ROOM
+            if full or close or bad - speed < _SPEED_ROOM * bad:
                 u[cn.U_SPEED] = 0.0 if full else speed
                 out[cn.OUT_SPEED] = speed
-                out[cn.OUT_LIMIT] = float(LIMIT_NONE if full else (limit if held == LIMIT_NONE else held))
+                out[cn.OUT_LIMIT] = float(LIMIT_NONE if full else (limit if close else held))
                 return CIRCUIT_RUNS
             good = speed
             good_excess = excess

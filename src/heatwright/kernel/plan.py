@@ -2,16 +2,21 @@
 
 A program is `pi` (uint32: header of offsets, then index sections), `pf` (float64: coefficients and tables)
 and `w` (float64: state and scratch).  The header of `pi` holds the offsets of every section of the three
-arrays, so that a plant of any size is data and compiles nothing.  `Packer` writes the sections, the three
-`*_view` functions read them inside compiled code.
+arrays, so that a plant of any size is data and compiles nothing.  `pack` writes the sections, the three `*_view`
+intrinsics read them inside compiled code (an intrinsic, because a call without reference counting may not
+return an array, and inlined Python would be compiled again at every use), `section` outside it.
 """
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
+from numba import types
+from numba.core import cgutils
+from numba.extending import intrinsic
 from numpy.typing import NDArray
 
-from heatwright.physics.jit import view_jit
 
 INT_SECTIONS = (
     "dim order diag lptr lrow lslot uslot ucol dst "
@@ -46,22 +51,47 @@ W_BASE = F_BASE + NF + 1
 HEADER = W_BASE + NW + 1
 
 
-@view_jit
-def int_view(pi, k):  # type: ignore[no-untyped-def]
-    """Return section k of the integer plan as a view."""
-    return pi[np.intp(pi[k]) : np.intp(pi[k + 1])]
+def _section(context: Any, builder: Any, pi: Any, array_type: Any, array: Any, k: Any) -> Any:
+    """Emit a view of section k, whose ends stand in pi[k] and pi[k + 1]."""
+    whole = context.make_array(array_type)(context, builder, array)
+    view = context.make_array(array_type)(context, builder)
+    cgutils.copy_struct(view, whole)
+    intp = context.get_value_type(types.intp)
+    first, last = (
+        builder.zext(builder.load(builder.gep(pi.data, [builder.add(k, intp(d))])), intp) for d in (0, 1)
+    )
+    size = builder.sub(last, first)
+    view.data = builder.gep(whole.data, [first])
+    view.nitems = size
+    view.shape = cgutils.pack_array(builder, [size])
+    return view._getvalue()
 
 
-@view_jit
-def float_view(pi, pf, k):  # type: ignore[no-untyped-def]
-    """Return section k of the float plan as a view."""
-    return pf[np.intp(pi[F_BASE + k]) : np.intp(pi[F_BASE + k + 1])]
+@intrinsic
+def int_view(typingctx: Any, pi: Any, k: Any) -> Any:
+    """Return section k of the integer plan as a view: int_view(pi, k)."""
+
+    def codegen(context: Any, builder: Any, signature: Any, args: Any) -> Any:
+        header = context.make_array(signature.args[0])(context, builder, args[0])
+        return _section(context, builder, header, signature.args[0], args[0], args[1])
+
+    return pi(pi, types.intp), codegen
 
 
-@view_jit
-def work_view(pi, w, k):  # type: ignore[no-untyped-def]
-    """Return section k of the work array as a view."""
-    return w[np.intp(pi[W_BASE + k]) : np.intp(pi[W_BASE + k + 1])]
+def _view_of(base: int) -> Any:
+    def view(typingctx: Any, pi: Any, array: Any, k: Any) -> Any:
+        def codegen(context: Any, builder: Any, signature: Any, args: Any) -> Any:
+            header = context.make_array(signature.args[0])(context, builder, args[0])
+            place = builder.add(args[2], context.get_value_type(types.intp)(base))
+            return _section(context, builder, header, signature.args[1], args[1], place)
+
+        return array(pi, array, types.intp), codegen
+
+    return view
+
+
+float_view = intrinsic(_view_of(F_BASE))
+work_view = intrinsic(_view_of(W_BASE))
 
 
 def pack(

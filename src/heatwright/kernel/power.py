@@ -264,6 +264,8 @@ def fill_power(pi, pf, w, row):  # type: ignore[no-untyped-def]
     base = np.uint64(plan.int_view(pi, I_DVKIND).shape[0])
     loads, _ = _devices(pi, pf, w)
     pk = plan.float_view(pi, pf, F_PK)
+    if pk.shape[0] == 0:
+        return
     dr = plan.float_view(pi, pf, F_DR)
     if z[Z_ON] > 0.0:
         loads += z[Z_PC] + dr[4]
@@ -321,6 +323,8 @@ def book_power(pi, pf, w, row, net, dt):  # type: ignore[no-untyped-def]
     acc = plan.work_view(pi, w, W_ACC)
     ext = plan.work_view(pi, w, W_EXT)
     pk = plan.float_view(pi, pf, F_PK)
+    if pk.shape[0] == 0:
+        return
     dr = plan.float_view(pi, pf, F_DR)
     power = plan.work_view(pi, w, W_PDEV)
     y = plan.work_view(pi, w, W_Y)
@@ -357,10 +361,10 @@ def step_moisture(pi, pf, w, row, dt):  # type: ignore[no-untyped-def]
     ext = plan.work_view(pi, w, W_EXT)
     y = plan.work_view(pi, w, W_Y)
     base = np.uint64(plan.int_view(pi, I_DVKIND).shape[0])
-    y[base + np.uint64(Y_LATENT)] = 0.0
     zn = plan.float_view(pi, pf, F_ZN)
     if zn.shape[0] == 0:
         return
+    y[base + np.uint64(Y_LATENT)] = 0.0
     mdot = plan.work_view(pi, w, W_MDOT)
     fresh = 0.0
     flows = plan.int_view(pi, I_ZFRESH)

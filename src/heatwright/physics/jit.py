@@ -45,11 +45,6 @@ def kernel_jit(function: Any) -> Any:
     return numba.njit(cache=True, _nrt=False, error_model="numpy")(function)
 
 
-def view_jit(function: Any) -> Any:
-    """Inline a one-line view into its caller: without reference counting no array may be returned by a call."""
-    return numba.njit(_nrt=False, error_model="numpy", inline="always")(function)
-
-
 def array_jit(function: Any) -> Any:
     """Compile a driver that may allocate; called once a run, never inside the step."""
     return numba.njit(cache=True, error_model="numpy")(function)

@@ -154,7 +154,7 @@ def _of_rule(
     chain = [rule]
     while (entries := table.get(chain[-1])) and isinstance(entries, dict) and "like" in entries:
         model, path = entries["like"], ("control", "act", chain[-1], "like")
-        if model not in read or model == "always":
+        if not isinstance(model, str) or model not in read or model == "always":
             mistakes.add(path, f"like = {model!r} names no rule with acts", "", near(str(model), read))
             break
         if model in chain:

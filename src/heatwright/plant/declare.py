@@ -162,7 +162,7 @@ def _blends(
     kind: Kind, name: str, given: Any, positions: Mapping[str, Any], mistakes: Mistakes
 ) -> tuple[tuple[str, str], ...]:
     blends: list[tuple[str, str]] = []
-    for text in [given] if isinstance(given, str) else given:
+    for text in given if isinstance(given, (list, tuple)) else [given]:
         pair = tuple(word.strip() for word in str(text).split("~"))
         if len(pair) == 2 and pair[0] != pair[1] and all(word in positions for word in pair):
             blends.append((pair[0], pair[1]))

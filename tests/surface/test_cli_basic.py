@@ -92,7 +92,8 @@ def in_process(code: str, cwd: Path | None = None) -> subprocess.CompletedProces
 @pytest.mark.parametrize(
     "words",
     [["--help"], ["--version"], ["list"], ["list", "--json"], ["check", PLANT], ["check", PLANT, TRIP],
-     ["check", "no_such_plant"], ["schema", "plant"], ["schema", "trip"], *([verb, "--help"] for verb in VERBS)],
+     ["check", "no_such_plant"], ["schema", "plant"], ["schema", "trip"],
+     *([verb, "--help"] for verb in VERBS)],
     ids=" ".join,
 )  # fmt: skip
 def test_light_verbs_import_nothing_heavy(words: list[str]) -> None:

@@ -82,3 +82,15 @@ def test_shares_out_of_range_are_clamped(clock: list[float], done: float, total:
 
 def test_bar_has_one_width() -> None:
     assert len({len(bar(share)) for share in (0.0, 0.33, 1.0)}) == 1
+
+
+def test_time_to_go_counts_from_the_first_call(clock: list[float]) -> None:
+    """A compile before the march must not make the march look slow."""
+    screen = Screen(True)
+    progress = Progress("marching", stream=screen)
+    clock[0] = 30.0
+    progress(0.1)
+    assert "to go" not in screen.getvalue()
+    clock[0] = 31.0
+    progress(0.2)
+    assert "20 %, about 8 s to go" in screen.getvalue()

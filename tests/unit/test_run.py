@@ -236,3 +236,10 @@ def test_a_run_is_frozen(short_run: Run) -> None:
 
 def test_a_series_without_label_still_has_one() -> None:
     assert Run("p", "t", np.arange(2.0), {}).label("t_x_k") == Label("t_x_k", "", "other")
+
+
+def test_smooth_series_are_packed_tightly(made_up_run: Run, tmp_path: Path) -> None:
+    smooth = {f"t_{k}_k": (280 + np.sin(made_up_run.t_s / (900 + k))).astype(np.float32) for k in range(10)}
+    folder = write_run(Run("p", "t", made_up_run.t_s, smooth), tmp_path / "r", PAGE)
+    raw = sum(values.nbytes for values in smooth.values())
+    assert (folder / "series.parquet").stat().st_size < 0.6 * raw

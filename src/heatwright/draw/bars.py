@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from heatwright.draw.palette import ink, on_use_colour, trace, use_colour
-from heatwright.draw.quantities import signed, words
+from heatwright.draw.quantities import MISSING, signed, words
 from heatwright.draw.svg import LINE_PX, box, line, picture, text, text_width, wrapped
 
 WIDTH = 960.0
@@ -42,7 +42,10 @@ def use_bars(
             row = y + height / 2 - (len(lines) - 1) * LINE_PX / 2 + k * LINE_PX + 4.3
             body.append(text(NAME_WIDTH - 8, row, word, anchor="end"))
         for k, (name, one) in enumerate(columns):
-            value = one.get(use, 0.0)
+            if use not in one:
+                body.append(text(zero + 6, y + k * (bar + 2) + bar / 2 + 4.3, MISSING, fill=ink("soft")))
+                continue
+            value = one[use]
             colour = use_colour(use) if len(columns) == 1 else trace(k)
             body.append(
                 _bar(zero, y + k * (bar + 2), value * scale, bar, colour, value, f"{name}, {words(use)}")

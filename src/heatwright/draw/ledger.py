@@ -13,6 +13,7 @@ NAME_WIDTH = 210.0
 VALUE_WIDTH = 104.0
 ROW = 20.0
 J_PER_KWH = 3.6e6
+SMALL_J = 1800.0
 
 
 def in_order(terms_j: Mapping[str, float]) -> list[tuple[str, float]]:
@@ -24,7 +25,7 @@ def in_order(terms_j: Mapping[str, float]) -> list[tuple[str, float]]:
 
 def ledger_stair(terms_j: Mapping[str, float], *, title: str = "Where each joule went") -> str:
     """SVG stair of signed terms in kWh; the last row is what is left over, which should be nothing."""
-    rows = in_order(terms_j)
+    rows = _gathered(in_order(terms_j))
     most = max(sum(v for _, v in rows if v > 0), -sum(v for _, v in rows if v < 0), 1e-9)
     scale = (WIDTH - NAME_WIDTH - VALUE_WIDTH - 8) / most
     body = [text(4, 14, title, weight="650")]
@@ -50,6 +51,15 @@ def ledger_stair(terms_j: Mapping[str, float], *, title: str = "Where each joule
     body.append(text(WIDTH - 4, y + 17, _number(level), anchor="end", weight="650"))
     note = "; ".join(_kwh(name, value) for name, value in rows) + f"; left over {_number(level)}"
     return picture(WIDTH, y + 28, "".join(body), f"{title}, kWh", note)
+
+
+def _gathered(rows: list[tuple[str, float]]) -> list[tuple[str, float]]:
+    """Terms too small to show in Wh become one row, so that the stair still holds every joule."""
+    small = [value for _, value in rows if abs(value) < SMALL_J]
+    if len(small) < 2:
+        return rows
+    large = [row for row in rows if abs(row[1]) >= SMALL_J]
+    return [*large, (f"{len(small)} terms under 0.5 Wh", sum(small))]
 
 
 def _number(value_j: float) -> str:

@@ -38,9 +38,9 @@ GROUNDS: dict[str, tuple[str, str]] = {
 
 # The hue and strength that a use of energy keeps in every picture: the first word found in its name wins.
 USE_HUES: tuple[tuple[str, int, bool], ...] = (
-    ("traction", 5, True), ("drive", 5, False), ("compressor", 0, True), ("coolant_heater", 1, True),
-    ("air_heater", 4, True), ("heater", 1, False), ("pad", 4, False), ("seat", 4, False), ("blower", 3, True),
-    ("fan", 2, False), ("pump", 3, False), ("pack", 0, False), ("charg", 0, False), ("aux", 2, True),
+    ("traction", 5, True), ("low_voltage", 5, False), ("compressor", 0, True), ("air_heater", 4, True),
+    ("heater", 1, True), ("pad", 4, False), ("seat", 4, False), ("blower", 3, True), ("fan", 2, False),
+    ("pump", 3, False), ("pack", 0, False), ("charg", 2, True), ("aux", 2, True), ("drive", 1, False),
 )  # fmt: skip
 
 

@@ -22,6 +22,7 @@ class Shown:
 
 # Longest suffix first where one ends another.
 SUFFIXES: tuple[tuple[str, Shown], ...] = (
+    ("_k_min", Shown("K·min")),
     ("_kwh_per_100km", Shown("kWh/100 km", digits=2)),
     ("_kg_per_s", Shown("kg/min", 60.0, digits=2)),
     ("_m3_per_s", Shown("L/min", 60_000.0)),
@@ -90,7 +91,7 @@ def words(name: str) -> str:
             break
     if name.endswith("_relative"):
         short += ", relative"
-    text = re.sub(r"\b(\d+)c\b", r"\1 °C", short.replace("_", " ").strip())
+    text = re.sub(r"\b(\d+)c\b", r"\1 °C", re.sub("[_:]+", " ", short).strip())
     return re.sub(r"\bsoc\b", "state of charge", text) or name
 
 
@@ -108,6 +109,9 @@ def figure(name: str, value: Any) -> str:
         return plain_number(number)
     if how.unit == "min" and abs(number) < 1.0 and number != 0.0:
         return f"{signed(value, 0 if abs(value) >= 1 else 2)} s"
+    if how.unit == "min" and abs(number) >= 120.0:
+        hours, minutes = divmod(round(abs(number)), 60)
+        return f"{'−' if number < 0 else ''}{hours} h {minutes:02d} min"
     return f"{signed(number, how.digits)} {how.unit}".rstrip()
 
 
@@ -123,7 +127,9 @@ def plain_number(number: float) -> str:
     """A bare number: whole ones as they are, small and large ones with an exponent."""
     if number == int(number) and abs(number) < 1e9:
         return signed(number, 0)
-    if 1e-3 <= abs(number) < 1e5:
+    if 1e4 <= abs(number) < 1e9:
+        return signed(number, 0)
+    if 1e-3 <= abs(number) < 1e4:
         return f"{number:.4g}".replace("-", "−")
     digits, power = f"{number:.1e}".split("e")
     raised = str(int(power)).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))

@@ -249,13 +249,13 @@ def _renew_air(pi, pf, w, all_new):  # type: ignore[no-untyped-def]
 
 
 @kernel_jit
-def update_flows(pi, pf, w, row, force):  # type: ignore[no-untyped-def]
+def update_flows(pi, pf, w, row):  # type: ignore[no-untyped-def]
     """Bring flows, films and conductances up to date with actuators, speed and temperatures."""
     fluid = plan.int_view(pi, I_NETFLUID)
     n_net = np.uint64(fluid.shape[0])
-    solved = force
+    solved = False
     for k in range(n_net):
-        if fluid[k] != 0 and (_moved(pi, w, k) or force):
+        if fluid[k] != 0 and _moved(pi, w, k):
             _fill_fluid(pi, pf, w, row, k)
             _solve(pi, pf, w, k)
             solved = True

@@ -155,8 +155,8 @@ def begin(pi, pf, w, row):  # type: ignore[no-untyped-def]
         g[k] = gc[k]
     drive = plan.work_view(pi, w, W_EDRIVE)
     for k in range(np.uint64(drive.shape[0])):
-        drive[k] = 0.0
-    update_flows(pi, pf, w, row, True)
+        drive[k] = -1.0
+    update_flows(pi, pf, w, row)
     derive(pi, w, row)
 
 
@@ -183,7 +183,7 @@ def march(pi, pf, w, rows, dt, high, replay, acts, cols, record):  # type: ignor
         else:
             read_signals(pi, w, row)
             control(pi, pf, w, dt)
-        update_flows(pi, pf, w, row, False)
+        update_flows(pi, pf, w, row)
         if high:
             extrapolated(pi, pf, w, row, dt)
         else:

@@ -121,7 +121,7 @@ def gas_power(
         common practice (suction-cooled motor); coefficients are values from memory
     Example
         >>> [round(x, 2) for x in gas_power(1000.0)]
-        [1058.21, 1.05, 1083.16]
+        [1058.2, 1.05, 1083.15]
     """
     fade = droop * math.exp(-max(p_shaft_w, 0.0) / scale_w)
     per_eta = 1.0 / (best - fade)

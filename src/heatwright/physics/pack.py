@@ -18,6 +18,7 @@ OCV, ENTROPY, PLATING, HEADROOM, TAPER, HOT = range(6)
 """Tables of a chemistry: open-circuit voltage [V] and dU/dT [V/K] by charge; plating rate limit [1/h] by
 temperature [K]; plating headroom [-] and current taper [-] by charge; hot derate [-] by share of hot span."""
 
+_T0, _T1, _T2, _T3, _T4, _T5 = (np.uint64(k) for k in range(6))  # places of the tables in a chemistry
 _SOC = (0.0, 0.05, 0.10, 0.20, 0.30, 0.40, 0.50, 0.60, 0.70, 0.80, 0.90, 1.0)
 _COLD_C = (-30.0, -20.0, -10.0, 0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0)
 _LIMIT_SOC = (0.0, 0.05, 0.10, 0.25, 0.35, 0.50, 0.60, 0.70, 0.80, 0.90, 0.95, 1.0)
@@ -82,7 +83,7 @@ def ocv_v(soc: float, cell: np.ndarray, n_series: float) -> float:
     >>> round(ocv_v(0.5, NMC, 96.0), 1), round(ocv_v(0.5, LFP, 108.0), 1)
     (355.2, 355.3)
     """
-    return n_series * read_table(cell, 0, soc)
+    return n_series * read_table(cell, _T0, soc)
 
 
 @kernel_jit
@@ -95,7 +96,7 @@ def entropy_v_per_k(soc: float, cell: np.ndarray, n_series: float) -> float:
     >>> round(entropy_v_per_k(0.2, NMC, 96.0), 5)
     -0.0144
     """
-    return n_series * read_table(cell, 1, soc)
+    return n_series * read_table(cell, _T1, soc)
 
 
 @kernel_jit
@@ -196,10 +197,10 @@ def charge_rate_per_h(t_cold_k: float, t_hot_k: float, soc: float, cell: np.ndar
     32.4
     """
     last = cell.shape[2] - 1
-    cold = read_table(cell, 2, t_cold_k) * read_table(cell, 3, soc)
-    full = cell[2, 1, last] * read_table(cell, 4, soc)
+    cold = read_table(cell, _T2, t_cold_k) * read_table(cell, _T3, soc)
+    full = cell[2, 1, last] * read_table(cell, _T4, soc)
     t_knee = _hot_knee_k(soc)
-    hot = read_table(cell, 5, (t_hot_k - t_knee) / (333.15 - t_knee))
+    hot = read_table(cell, _T5, (t_hot_k - t_knee) / (333.15 - t_knee))
     return min(cold, full) * hot
 
 
@@ -223,7 +224,7 @@ def charge_window_k(soc: float, cell: np.ndarray) -> tuple[float, float]:
     [19.0, 38.1]
     """
     last = cell.shape[2] - 1
-    wanted = cell[2, 1, last] * read_table(cell, 4, soc) / max(read_table(cell, 3, soc), 1e-9)
+    wanted = cell[2, 1, last] * read_table(cell, _T4, soc) / max(read_table(cell, _T3, soc), 1e-9)
     t_least = cell[2, 0, last]
     for k in range(1, last + 1):
         if cell[2, 1, k] >= wanted:

@@ -12,7 +12,7 @@ from heatwright.run import Run
 def answer_lines(run: Run) -> list[tuple[str, str, str]]:
     """(what, figure with unit, note): energy, range, minutes to 20 degC, pack, ledger left over."""
     comfort, summary, ledger = run.comfort, run.summary, run.ledger
-    used = figure("energy_kwh", sum(run.energy_kwh.values()) if run.energy_kwh else None)
+    used = figure("energy_used_kwh", summary.get("energy_used_kwh"))
     per_100 = figure("energy_kwh_per_100km", summary.get("energy_kwh_per_100km"))
     distance = figure("distance_km", summary.get("distance_km"))
     warm = figure("time_to_20c_s", comfort.get("time_to_20c_s"))

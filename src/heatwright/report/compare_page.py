@@ -38,7 +38,7 @@ def render_comparison(
     ]
     cells = [("Trip", trip), ("Plants", str(len(runs) or len(rows)))]
     if runs:
-        made = str(runs[0].provenance.get("made_at") or "").replace("T", " ").replace("Z", " UTC")
+        made = html.moment(runs[0].provenance.get("made_at"))
         cells += [("Made", made), ("Steps", f"{runs[0].steps:,}")]
     names = ", ".join(run.plant_name for run in runs)
     head = html.title_block("Comparison", f"Plants on {trip}" if trip else "Plants compared", cells, names)

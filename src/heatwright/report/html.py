@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from datetime import datetime
 from html import escape
 from importlib.resources import files
 from typing import Any
 
 from heatwright.draw.palette import css_variables
-from heatwright.draw.quantities import figure, words
+from heatwright.draw.quantities import figure, stem, words
 
 CAUTIONS = (
     (
@@ -92,18 +93,24 @@ def facts(values: Mapping[str, Any], *, caption: str = "") -> str:
     return f'<div class="wide"><table class="facts">{title}<tbody>{body}</tbody></table></div>'
 
 
-def flat(values: Mapping[str, Any], above: str = "") -> list[tuple[str, str]]:
-    """(words, figure with unit) of every value, nested ones with the words of their parents before them."""
+def flat(values: Mapping[str, Any], above: str = "", unit: str = "") -> list[tuple[str, str]]:
+    """(words, figure with unit) of every value; nested ones have the words of their parents first.
+
+    A nested value whose name has no unit suffix takes that of the table it stands in.
+    """
     rows: list[tuple[str, str]] = []
     for name, value in values.items():
-        label = f"{above} · {words(name)}" if above else words(name)
+        full = name if stem(name) != name or not unit else name + unit
+        label = f"{above} · {words(full)}" if above else words(full)
         if isinstance(value, Mapping):
-            inner = flat(value, label)
-            rows += inner or [(label, "none")]
+            rows += flat(value, label, name.removeprefix(stem(name))) or [(label, "none")]
+        elif isinstance(value, (list, tuple)) and value and all(isinstance(one, Mapping) for one in value):
+            for number, one in enumerate(value, start=1):
+                rows += flat(one, f"{label} {number}")
         elif isinstance(value, (list, tuple)):
-            rows.append((label, "; ".join(figure(name, item) for item in value) or "none"))
+            rows.append((label, "; ".join(figure(full, item) for item in value) or "none"))
         else:
-            rows.append((label, figure(name, value)))
+            rows.append((label, figure(full, value)))
     return rows
 
 
@@ -121,6 +128,16 @@ def title_block(kind: str, title: str, cells: Sequence[tuple[str, str]], about: 
         f'<header><div class="what">{mark}<p>{escape(kind)}</p><h1>{escape(title)}</h1>{note}</div>'
         f'<dl class="block">{inner}</dl></header>'
     )
+
+
+def moment(stamp: Any) -> str:
+    """An ISO 8601 time as a reader writes it; text of another form is left as it is."""
+    try:
+        when = datetime.fromisoformat(str(stamp))
+    except ValueError:
+        return str(stamp or "")
+    zone = "" if when.tzinfo is None else " UTC" if not when.utcoffset() else f" {when:%z}"
+    return f"{when:%Y-%m-%d %H:%M}{zone}"
 
 
 def cautions() -> str:

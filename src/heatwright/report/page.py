@@ -35,7 +35,7 @@ def render_run(run: Run) -> str:
             "Refrigerant pressures",
             _chart(run, pick.of_kind(run, "p_", "_pa"), "Pressures", zero=True),
         ),
-        ("service", "Comfort and service", html.facts(run.comfort)),
+        ("service", "Comfort and service", _service(run)),
         ("ledger", "Energy ledger", _ledger(run)),
         ("more", "More temperatures", _more(run)),
         ("health", "Health of the solver", html.facts(run.health)),
@@ -52,7 +52,7 @@ def _head(run: Run) -> str:
     cells = [
         ("Plant", run.plant_name),
         ("Trip", run.trip_name),
-        ("Made", str(seen.get("made_at") or "").replace("T", " ").replace("Z", " UTC")),
+        ("Made", html.moment(seen.get("made_at"))),
         ("Heatwright", str(version or seen.get("version") or "")),
         ("Trip time", span_words(float(run.t_s[-1] - run.t_s[0])) if run.steps else ""),
         ("Steps", f"{run.steps:,}"),
@@ -60,7 +60,7 @@ def _head(run: Run) -> str:
         ("Worked out in", f"{seen['elapsed_s']:.2f} s" if seen.get("elapsed_s") else ""),
     ]
     about = str(seen.get("plant_about") or "")
-    return html.title_block("Run report", f"{run.plant_name} on {run.trip_name}", cells, about)
+    return html.title_block("Run report", f"{run.plant_name}: {run.trip_name}", cells, about)
 
 
 def _answer(run: Run) -> str:
@@ -102,7 +102,10 @@ def _energy(run: Run) -> str:
 
 
 def _temperatures(run: Run) -> str:
-    traces = [pick.trace_of(run, key, name) for name, key in pick.bodies(run)]
+    traces = [
+        pick.trace_of(run, key, f"{name}, hottest" if "hottest" in key else name)
+        for name, key in pick.bodies(run)
+    ]
     return _drawn(run, traces, "Cabin, pack, drive unit, outside", "°C", height=250)
 
 
@@ -171,6 +174,19 @@ def _drawn(
         return ""
     return html.drawing(
         line_chart(run.t_s, traces, title=title, unit=unit, legs=run.segments, height=height, zero=zero)
+    )
+
+
+def _service(run: Run) -> str:
+    glass = [name for name in ("fog_margin_k",) if name in run.series]
+    damp = [name for name in ("rh_cabin",) if name in run.series]
+    pictures = _chart(
+        run, glass, "Glass above the dew point of the cabin air; below zero it fogs", zero=True, height=120
+    )
+    return (
+        html.facts(run.comfort)
+        + pictures
+        + _chart(run, damp, "Humidity of the cabin air", zero=True, height=90)
     )
 
 

@@ -19,6 +19,7 @@ BODIES: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Outside air", ("t_ambient_k", "t_outside_k", "ambient", "outside")),
 )
 ROAD_WORDS = ("traction", "charg", "station", "pack", "battery", "plug")
+MECHANICAL = ("friction", "brake", "road", "shaft")
 PER_CHART = 6
 
 
@@ -40,7 +41,8 @@ def of_kind(run: Run, prefix: str, suffix: str) -> list[str]:
 
 def powers(run: Run) -> tuple[list[str], list[str]]:
     """(traction and charging, everything else) among the electric powers that are not always nothing."""
-    names = [name for name in of_kind(run, "p_", "_w") if np.any(np.abs(run.series[name]) > 0.5)]
+    electric = [name for name in of_kind(run, "p_", "_w") if not any(word in name for word in MECHANICAL)]
+    names = [name for name in electric if np.any(np.abs(run.series[name]) > 0.5)]
     road = [name for name in names if any(word in name for word in ROAD_WORDS)]
     return road, [name for name in names if name not in road]
 
@@ -69,7 +71,8 @@ def trace_of(run: Run, name: str, words: str = "", hue: int | None = None) -> Tr
     """The series as a line in the unit in which it is shown."""
     how = shown(name)
     values = np.asarray(run.series[name], dtype=float) * how.factor + how.offset
-    return Trace(words or run.label(name).text, values, hue, run.t_s)
+    text = words or run.label(name).text
+    return Trace(text[:1].upper() + text[1:], values, hue, run.t_s)
 
 
 def _is_temperature(name: str) -> bool:

@@ -106,6 +106,17 @@ def test_every_variable_has_both_themes_in_the_css() -> None:
 
 
 def test_uses_keep_their_colour() -> None:
-    uses = ("traction", "compressor", "coolant_heater", "air_heater", "blower", "fan", "pumps", "auxiliaries")
+    uses = (
+        "traction",
+        "compressor",
+        "coolant_heater",
+        "air_heater",
+        "blower",
+        "fan",
+        "pumps",
+        "auxiliaries",
+        "low_voltage",
+        "pack_resistance",
+    )
     assert len({palette.use_colour(use) for use in uses}) == len(uses)
     assert palette.use_colour("something new") == palette.use_colour("something new")

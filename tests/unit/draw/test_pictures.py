@@ -197,3 +197,15 @@ def test_one_leg_only() -> None:
     svg = line_chart(t, [Trace("Cabin", t / 100)], title="T", unit="°C", legs=legs)
     assert faults(svg) == []
     assert "hatched" not in svg
+
+
+def test_ledger_gathers_what_is_too_small_to_see() -> None:
+    svg = ledger_stair({"into": 3.6e6, "out": -3.6e6 + 700.0, "a": -500.0, "b": -200.0})
+    assert "2 terms under 0.5 Wh" in texts(svg)
+    assert texts(svg)[-1] == "0.000 kWh"
+
+
+def test_a_use_that_a_plant_does_not_have_is_a_dash() -> None:
+    svg = use_bars([("a", {"traction": 5.0, "air_heater": 1.0}), ("b", {"traction": 5.0})])
+    assert texts(svg).count("–") == 1
+    assert "0.00 kWh" not in texts(svg)

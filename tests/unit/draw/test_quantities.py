@@ -18,6 +18,8 @@ from heatwright.draw.quantities import figure, plain_number, shown, words
         ("time_to_20c_s", 690.0, "11.5 min"),
         ("time_to_20c_s", 0.0, "0.0 min"),
         ("hold_s", 42.0, "42 s"),
+        ("duration_s", 34800.0, "9 h 40 min"),
+        ("short_k_min", 124.9, "124.9 K·min"),
         ("energy_kwh_per_100km", 23.614, "23.61 kWh/100 km"),
         ("range_km", 287.04, "287.0 km"),
         ("speed_m_per_s", 25.0, "90.0 km/h"),

@@ -9,7 +9,7 @@ import pytest
 from run_factory import fake_run
 from svg_reader import faults
 
-from heatwright.report import render
+from heatwright.report import html, render
 from heatwright.report.answer import answer_lines
 from heatwright.report.compare_page import render_comparison
 from heatwright.report.pick import bodies, other_temperatures, powers
@@ -205,3 +205,39 @@ def test_comparison_puts_all_plants_on_one_scale(made_up_run: Run) -> None:
 def test_comparison_of_rows_alone() -> None:
     page = Page(render_comparison([{"plant": "a", "range_km": 300.0}, {"plant": "b", "range_km": None}], []))
     assert "300.0 km" in page.text
+
+
+def test_nested_figures_take_the_unit_of_their_table() -> None:
+    values = {
+        "limits_s": {"least suction pressure": 120.0},
+        "windows": [{"time_to_20c_s": 600.0}, {"time_to_20c_s": None}],
+        "empty": {},
+        "conversions_j": {"heat:heater": 3.6e6},
+    }
+    assert html.flat(values) == [
+        ("limits · least suction pressure", "2.0 min"),
+        ("windows 1 · time to 20 °C", "10.0 min"),
+        ("windows 2 · time to 20 °C", "–"),
+        ("empty", "none"),
+        ("conversions · heat heater", "1.000 kWh"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("stamp", "shown"),
+    [
+        ("2031-01-14T05:40:00Z", "2031-01-14 05:40 UTC"),
+        ("2031-01-14T05:40:00+00:00", "2031-01-14 05:40 UTC"),
+        ("2031-01-14T05:40:00+01:00", "2031-01-14 05:40 +0100"),
+        ("yesterday", "yesterday"),
+        (None, ""),
+    ],
+)
+def test_moment(stamp: object, shown: str) -> None:
+    assert html.moment(stamp) == shown
+
+
+def test_mechanical_powers_are_no_electric_ones(short_run: Run) -> None:
+    braking = {**short_run.series, "p_friction_brake_w": np.full(len(short_run.t_s), 900.0)}
+    road, rest = powers(replace(short_run, series=braking))
+    assert "p_friction_brake_w" not in [*road, *rest]

@@ -269,11 +269,14 @@ def _progress() -> Progress:
 
 
 def _warn_of_compiling(progress: Progress) -> None:
-    """Say why the first run after a change takes long: no compiled march lies in the cache yet."""
+    """Compile the march on both cores where no compiled one lies in the cache yet, and say why it takes long."""
     from heatwright.physics.jit import cache_home, source_hash
 
-    if not any((cache_home() / "code" / source_hash()).rglob("march*.nbi")):
+    if not any((cache_home() / "code" / source_hash()).rglob("march.compiled_march*.nbi")):
         progress.say(COMPILING)
+        from heatwright.compiler.warm import warm
+
+        warm()
 
 
 def _report(failure: HeatwrightError, as_json: bool) -> None:

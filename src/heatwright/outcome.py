@@ -49,12 +49,13 @@ def ledger(program: Program, w: NDArray[np.float64], u_start: NDArray[np.float64
 
 
 def energies_kwh(program: Program, w: NDArray[np.float64]) -> dict[str, float]:
-    """Return electric energy by use [kWh]; what the station gave and the charger lost stand beside it."""
+    """Return the energy drawn from pack and station by use [kWh]; the uses add up to what both gave."""
     acc = dict(zip(program.index.terms, (float(x) for x in plan.section(program.pi, w, "acc")), strict=True))
     uses = {
         "traction": acc["use_traction"],
         "low_voltage": acc["use_low_voltage"],
         "pack_resistance": acc["use_pack_loss"],
+        "pack_reversible": acc["pack_heat"] - acc["use_pack_loss"],
         "charger_loss": -acc["charger_loss"],
     }
     if program.index.ports:
@@ -73,8 +74,7 @@ def comfort(series: Mapping[str, NDArray], case: Any) -> dict[str, Any]:
     """Return the service figures: minutes to marks from the first wish, shortfall and fog while occupied."""
     t_s = np.asarray(case.t_s)
     wanted = series["wanted"] > 0
-    air = next(v for k, v in series.items() if k.startswith("t_") and k.endswith("_air_k") and "cabin" in k)
-    vent = vent_series(series)
+    air, vent = series["t_zone_air_k"], series["t_vent_k"]
     out: dict[str, Any] = {}
     starts = np.flatnonzero(np.diff(np.concatenate(([0], wanted.astype(int)))) == 1)
     windows = []
@@ -96,11 +96,6 @@ def comfort(series: Mapping[str, NDArray], case: Any) -> dict[str, Any]:
     out["occupied_s"] = float(np.sum(occupied) * case.dt_s)
     out["windows"] = windows
     return out
-
-
-def vent_series(series: Mapping[str, NDArray]) -> NDArray:
-    """Return the temperature of the air blown into the cabin."""
-    return series["t_vent_k"]
 
 
 def summary(program: Program, case: Any, series: Mapping[str, NDArray], books: Mapping[str, Any]) -> dict[str, Any]:

@@ -45,6 +45,9 @@ class Recorder:
         vent = index.node_place[program.vent_node]
         self.kelvin.append(len(self.cols))
         self._add("t_vent_k", program.place("tau", vent), Label("air into the cabin", "K", "temperature", "cabin"))
+        self.kelvin.append(len(self.cols))
+        air = index.node_place[f"{program.zone}.air"]
+        self._add("t_zone_air_k", program.place("tau", air), Label("cabin air", "K", "temperature", "cabin"))
         for k, name in enumerate(names.DERIVED):
             if name != "one":
                 self._add(name, program.place("z", k), DERIVED_LABELS.get(name, Label(words(name), "", "other")))
@@ -89,6 +92,7 @@ DERIVED_LABELS = {
     "p_compressor_w": Label("compressor", "W", "power", "compressor"),
     "p_station_w": Label("station", "W", "power", "station"),
     "p_pack_w": Label("pack terminals", "W", "power", "pack"),
+    "p_friction_brake_w": Label("friction brakes", "W", "heat", "drive"),
     "p_traction_w": Label("traction", "W", "power", "drive"),
     "p_low_voltage_w": Label("12 V side", "W", "power"),
     "q_pack_w": Label("heat made in the pack", "W", "heat", "pack"),
@@ -133,7 +137,7 @@ def simulate(
             acts[first:last] if replay is not None else acts, cols, record[1 + first : 1 + last],
         )  # fmt: skip
         elapsed += time.perf_counter() - begun
-        if not np.all(np.isfinite(record[last])):
+        if not np.all(np.isfinite(record[last, recorder.kelvin])):
             raise RunError("a temperature was lost; the plant is outside what the models can bear", first * program.dt_s)
         if progress is not None:
             progress(last, n)

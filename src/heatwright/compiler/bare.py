@@ -63,5 +63,5 @@ def bare_program(
     )  # fmt: skip
     return Program(
         "bare", "bare", pi, pf, total, rows, dt_s, start, np.zeros(names.N_EXTRA), np.zeros(acts), 0.0, index, {},
-        {}, order[0], given_flows=tuple(given.values()),
+        {}, order[0], order[0], given_flows=tuple(given.values()),
     )  # fmt: skip

@@ -62,7 +62,7 @@ def compile_program(plant: Any, case: Any) -> Program:
         plant.name, case.name, pi, pf, size, rows, case.dt_s, _start_tau(plant, case, place),
         _start_extra(case), np.array([ctx.first.get(a, 0.0) for a in b.actuators]), control.dwell_s,
         _index(ctx, place, circuit, control), _provenance(plant, case), _facts(plant),
-        air.feeding_nodes(ctx, plant.of_kind("zone")[0].name)[0], plant.about,
+        air.feeding_nodes(ctx, plant.of_kind("zone")[0].name)[0], plant.of_kind("zone")[0].name, plant.about,
         tuple(f"{a.owner}.{a.key} = {a.text} ({a.source})" for a in plant.assumed),
     )  # fmt: skip
 
@@ -305,7 +305,7 @@ def _provenance(plant: Any, case: Any) -> dict[str, object]:
         "trip": case.name,
         "trip_source": case.source,
         "trip_digest": case.digest,
-        "versions": {name: version(name) for name in ("numpy", "numba", "CoolProp")},
+        "versions": {name: version(name) for name in ("heatwright", "numpy", "numba", "CoolProp")},
     }
 
 

@@ -53,6 +53,7 @@ class Program:
     provenance: Mapping[str, object]
     facts: Mapping[str, float]
     vent_node: str
+    zone: str
     plant_about: str = ""
     assumed: tuple[str, ...] = ()
     given_flows: tuple[float, ...] = ()
@@ -66,7 +67,7 @@ class Program:
         if self.given_flows:
             plan.section(self.pi, w, "mdot")[:] = self.given_flows
         cs = plan.section(self.pi, w, "cs")
-        cs[1], cs[2] = 1e9, self.dwell_s
+        cs[0], cs[1], cs[2] = len(self.index.rules) - 1, 1e9, self.dwell_s
         return w
 
     def place(self, section: str, k: int = 0) -> int:

@@ -6,7 +6,7 @@ import numpy as np
 
 from heatwright.kernel import plan
 from heatwright.kernel.names import M_RULES
-from heatwright.physics.jit import kernel_jit
+from heatwright.physics.jit import kernel_jit, kernel_part
 
 I_DIM, I_LTSIG, I_RLYES, I_RLNO = (plan.I[k] for k in ("dim", "lt_sig", "rl_yes", "rl_no"))
 I_ACKIND, I_ACSIG, I_ACSTOP = (plan.I[k] for k in ("ac_kind", "ac_sig", "ac_stop"))
@@ -49,7 +49,7 @@ def _linear(sig, idx, at_i, coef, at_c):  # type: ignore[no-untyped-def]
     return total
 
 
-@kernel_jit
+@kernel_part
 def _choose_rule(pi, pf, w, dt):  # type: ignore[no-untyped-def]
     """Update latches and return the rule in force after dwell."""
     lt = plan.int_view(pi, I_LTSIG)
@@ -82,7 +82,7 @@ def _choose_rule(pi, pf, w, dt):  # type: ignore[no-untyped-def]
     return np.uint64(cs[0]), np.uint64(dim[4]), n_latch
 
 
-@kernel_jit
+@kernel_part
 def _law(pi, pf, w, cell, state, dt):  # type: ignore[no-untyped-def]
     """Return the target of one actuator under the rule in force; `state` is its integral, on-flag and timer."""
     kind = plan.int_view(pi, I_ACKIND)[cell]

@@ -18,7 +18,7 @@ from heatwright.physics.coolant import conductivity, density, heat_capacity, vis
 from heatwright.physics.exchange import exchange_conductance, wall_to_stream
 from heatwright.physics.front_air import core_speed
 from heatwright.physics.hydraulics import film, pump_head, pump_power
-from heatwright.physics.jit import kernel_jit
+from heatwright.physics.jit import kernel_jit, kernel_part
 from heatwright.physics.network import solve_network
 
 I_NETJ, I_NETB, I_NETE, I_NETNP, I_NETNODE, I_NETFLUID = (
@@ -51,7 +51,7 @@ CP_AIR = 1006.0
 MU_AIR = 1.8e-5
 
 
-@kernel_jit
+@kernel_part
 def _moved(pi, w, k):  # type: ignore[no-untyped-def]
     """Return whether an actuator or a viscosity of network k has moved; take over the new openings."""
     e0 = np.uint64(plan.int_view(pi, I_NETE)[k])
@@ -84,7 +84,7 @@ def _moved(pi, w, k):  # type: ignore[no-untyped-def]
     return dirty
 
 
-@kernel_jit
+@kernel_part
 def _fill_fluid(pi, pf, w, row, k):  # type: ignore[no-untyped-def]
     """Fill density and viscosity of every element of network k, and the next temperatures to act on."""
     e0 = np.uint64(plan.int_view(pi, I_NETE)[k])
@@ -116,7 +116,7 @@ def _fill_fluid(pi, pf, w, row, k):  # type: ignore[no-untyped-def]
             tol[j] = THICKER * t
 
 
-@kernel_jit
+@kernel_part
 def _solve(pi, pf, w, k):  # type: ignore[no-untyped-def]
     """Solve the flows of network k."""
     netb = plan.int_view(pi, I_NETB)
@@ -150,7 +150,7 @@ def _solve(pi, pf, w, k):  # type: ignore[no-untyped-def]
         misc[M_FLOWFAIL] += 1.0
 
 
-@kernel_jit
+@kernel_part
 def _renew_films(pi, pf, w):  # type: ignore[no-untyped-def]
     """Renew every coolant film and the power of every pump and blower."""
     tau = plan.work_view(pi, w, W_TAU)
@@ -205,7 +205,7 @@ def _renew_films(pi, pf, w):  # type: ignore[no-untyped-def]
             power[d] = blower_power_w(mdot[dm[d]], dv[o], dv[o + ONE], dv[o + TWO]) if running else 0.0
 
 
-@kernel_jit
+@kernel_part
 def _renew_air(pi, pf, w, all_new):  # type: ignore[no-untyped-def]
     """Renew conductances to air streams that have changed."""
     mdot = plan.work_view(pi, w, W_MDOT)
@@ -217,7 +217,7 @@ def _renew_air(pi, pf, w, all_new):  # type: ignore[no-untyped-def]
     par = plan.float_view(pi, pf, F_GA)
     for i in range(np.uint64(gg.shape[0])):
         m = abs(mdot[gm[i]])
-        if all_new or abs(m - last[gm[i]]) > 0.002 * m:
+        if all_new == ONE or abs(m - last[gm[i]]) > 0.002 * m:
             ha = par[THREE * i] * (m / par[THREE * i + ONE]) ** par[THREE * i + TWO]
             g[gg[i]] = wall_to_stream(ha, m * CP_AIR)
     xg = plan.int_view(pi, I_GXG)
@@ -228,7 +228,7 @@ def _renew_air(pi, pf, w, all_new):  # type: ignore[no-untyped-def]
     hfilm = plan.work_view(pi, w, W_HFILM)
     for i in range(np.uint64(xg.shape[0])):
         m = abs(mdot[xa[i]])
-        if all_new or abs(m - last[xa[i]]) > 0.002 * m:
+        if all_new == ONE or abs(m - last[xa[i]]) > 0.002 * m:
             o = SEVEN * i
             c_cool = abs(mdot[xm[i]]) * cps[xn[i]]
             if m < 1e-7 or c_cool < 1e-6:
@@ -244,7 +244,7 @@ def _renew_air(pi, pf, w, all_new):  # type: ignore[no-untyped-def]
         g[lg[i]] = lp[TWO * i] + lp[TWO * i + ONE] * abs(mdot[lm[i]])
     for i in range(np.uint64(last.shape[0])):
         m = abs(mdot[i])
-        if all_new or abs(m - last[i]) > 0.002 * m:
+        if all_new == ONE or abs(m - last[i]) > 0.002 * m:
             last[i] = m
 
 
@@ -253,12 +253,12 @@ def update_flows(pi, pf, w, row):  # type: ignore[no-untyped-def]
     """Bring flows, films and conductances up to date with actuators, speed and temperatures."""
     fluid = plan.int_view(pi, I_NETFLUID)
     n_net = np.uint64(fluid.shape[0])
-    solved = False
+    solved = ZERO
     for k in range(n_net):
         if fluid[k] != 0 and _moved(pi, w, k):
             _fill_fluid(pi, pf, w, row, k)
             _solve(pi, pf, w, k)
-            solved = True
+            solved = ONE
     mdot = plan.work_view(pi, w, W_MDOT)
     fr = plan.int_view(pi, I_FR)
     if fr.shape[0] > 0:
@@ -267,7 +267,7 @@ def update_flows(pi, pf, w, row):  # type: ignore[no-untyped-def]
         if fr[ONE] != 0:
             fan = plan.work_view(pi, w, W_ACT)[fr[ONE]]
         mdot[fr[ZERO]] = row[D_RHO] * par[ZERO] * core_speed(row[D_RAM], 1.0, fan, par[ONE])
-    if solved:
+    if solved == ONE:
         _renew_films(pi, pf, w)
     _renew_air(pi, pf, w, solved)
     g = plan.work_view(pi, w, W_G)

@@ -16,7 +16,7 @@ import numpy as np
 
 from heatwright.kernel import plan
 from heatwright.kernel.names import A_THROUGH
-from heatwright.physics.jit import kernel_jit
+from heatwright.physics.jit import kernel_jit, kernel_part
 
 I_DIM = plan.I["dim"]
 I_ORDER, I_DIAG, I_LPTR, I_LROW, I_LSLOT, I_USLOT, I_UCOL, I_DST = (
@@ -78,7 +78,7 @@ def eliminate(pi, a, b):  # type: ignore[no-untyped-def]
         b[o] = s * a[diag[k]]
 
 
-@kernel_jit
+@kernel_part
 def _capacities(pi, pf, w, rdt):  # type: ignore[no-untyped-def]
     """Fill heat capacities, stream coefficients and the diagonal of the matrix."""
     dim = plan.int_view(pi, I_DIM)
@@ -112,7 +112,7 @@ def _capacities(pi, pf, w, rdt):  # type: ignore[no-untyped-def]
         b[i] = g * tau[i]
 
 
-@kernel_jit
+@kernel_part
 def _conductances(pi, w):  # type: ignore[no-untyped-def]
     """Add inner and outside conductances to the matrix."""
     a = plan.work_view(pi, w, W_A)
@@ -139,7 +139,7 @@ def _conductances(pi, w):  # type: ignore[no-untyped-def]
         b[q[c]] += k * tb[bb[c]]
 
 
-@kernel_jit
+@kernel_part
 def _streams(pi, w):  # type: ignore[no-untyped-def]
     """Add enthalpy streams, upwind, to the matrix."""
     a = plan.work_view(pi, w, W_A)
@@ -187,7 +187,7 @@ def _streams(pi, w):  # type: ignore[no-untyped-def]
             b[i] += m * hof[i]
 
 
-@kernel_jit
+@kernel_part
 def _sources(pi, pf, w, row):  # type: ignore[no-untyped-def]
     """Add heat sources and the linearised refrigerant heats."""
     a = plan.work_view(pi, w, W_A)
@@ -236,7 +236,7 @@ def solve_heat(pi, pf, w, row, dt):  # type: ignore[no-untyped-def]
         taun[i] = b[i]
 
 
-@kernel_jit
+@kernel_part
 def _account_conductances(pi, w, dt):  # type: ignore[no-untyped-def]
     """Book the heat of every conductance; return the sum of magnitudes [W]."""
     g = plan.work_view(pi, w, W_G)
@@ -260,7 +260,7 @@ def _account_conductances(pi, w, dt):  # type: ignore[no-untyped-def]
     return through
 
 
-@kernel_jit
+@kernel_part
 def _account_streams(pi, w, dt):  # type: ignore[no-untyped-def]
     """Book the enthalpy of every stream; return the sum of magnitudes [W]."""
     t = plan.work_view(pi, w, W_TAUN)
@@ -298,7 +298,7 @@ def _account_streams(pi, w, dt):  # type: ignore[no-untyped-def]
     return through
 
 
-@kernel_jit
+@kernel_part
 def _account_sources(pi, pf, w, row, dt):  # type: ignore[no-untyped-def]
     """Book sources from the driver rows; return the sum of magnitudes [W] and the net refrigerant heat [W]."""
     t = plan.work_view(pi, w, W_TAUN)
@@ -351,7 +351,6 @@ def account(pi, pf, w, row, dt):  # type: ignore[no-untyped-def]
     n = np.uint64(dim[0])
     for i in range(n):
         u[i] += cap[i] * (taun[i] - tau[i])
-    restore_temperatures(pi, pf, w)
     return net
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numba
 import numpy as np
 
@@ -28,9 +30,16 @@ from heatwright.kernel.names import (
     Z_VENT,
     Z_WC,
 )
-from heatwright.kernel.power import book_power, book_refrigerant, fill_power, run_circuit, step_moisture
+from heatwright.kernel.power import (
+    book_power,
+    book_refrigerant,
+    fill_power,
+    open_ports,
+    run_circuit,
+    step_moisture,
+)
 from heatwright.physics.cabin import vent_target_k
-from heatwright.physics.jit import array_jit, kernel_jit
+from heatwright.physics.jit import kernel_jit
 from heatwright.physics.moist_air import dew_point_k, relative_humidity
 
 I_DIM, I_PKN, I_ZAIR, I_ZGLASS = (plan.I[k] for k in ("dim", "pk_n", "zn_air", "zn_glass"))
@@ -75,60 +84,58 @@ def derive(pi, w, row):  # type: ignore[no-untyped-def]
 
 
 @kernel_jit
-def euler(pi, pf, w, row, dt):  # type: ignore[no-untyped-def]
-    """Take one linearly implicit step of `dt` seconds."""
-    run_circuit(pi, pf, w)
-    fill_power(pi, pf, w, row)
-    step_moisture(pi, pf, w, row, dt)
-    solve_heat(pi, pf, w, row, dt)
-    net = account(pi, pf, w, row, dt)
-    book_power(pi, pf, w, row, net, dt)
+def keep_state(pi, w):  # type: ignore[no-untyped-def]
+    """Put the state and temperatures aside before a full step that is to be taken again in halves."""
+    save = plan.work_view(pi, w, W_SAVE)
+    tau = plan.work_view(pi, w, W_TAU)
+    first = np.uint64(pi[plan.W_BASE + W_U])
+    size = np.uint64(pi[plan.W_BASE + W_ACC + 1]) - first
+    for k in range(size):
+        save[k] = w[first + k]
+    for i in range(np.uint64(tau.shape[0])):
+        save[size + size + i] = tau[i]
 
 
 @kernel_jit
-def extrapolated(pi, pf, w, row, dt):  # type: ignore[no-untyped-def]
-    """Take one full and two half steps and combine them to second order; note their difference as the error."""
-    dim = plan.int_view(pi, I_DIM)
-    n = np.uint64(dim[0])
+def return_to_state(pi, w):  # type: ignore[no-untyped-def]
+    """Put the outcome of the full step aside and go back to where it began."""
+    save = plan.work_view(pi, w, W_SAVE)
+    tau = plan.work_view(pi, w, W_TAU)
     first = np.uint64(pi[plan.W_BASE + W_U])
-    last = np.uint64(pi[plan.W_BASE + W_ACC + 1])
-    size = last - first
-    state = w[first:last]
+    size = np.uint64(pi[plan.W_BASE + W_ACC + 1]) - first
+    for k in range(size):
+        save[size + k] = w[first + k]
+        w[first + k] = save[k]
+    for i in range(np.uint64(tau.shape[0])):
+        full = tau[i]
+        tau[i] = save[size + size + i]
+        save[size + size + i] = full
+
+
+@kernel_jit
+def combine(pi, w):  # type: ignore[no-untyped-def]
+    """Combine one full and two half steps to second order; note their difference as the error estimate."""
     save = plan.work_view(pi, w, W_SAVE)
     tau = plan.work_view(pi, w, W_TAU)
     taun = plan.work_view(pi, w, W_TAUN)
     misc = plan.work_view(pi, w, W_MISC)
-    for k in range(size):
-        save[k] = state[k]
-    for i in range(n):
-        save[size + size + i] = tau[i]
-    euler(pi, pf, w, row, dt)
-    for k in range(size):
-        save[size + k] = state[k]
-        state[k] = save[k]
-    for i in range(n):
-        full = tau[i]
-        tau[i] = save[size + size + i]
-        save[size + size + i] = full
-    euler(pi, pf, w, row, 0.5 * dt)
-    euler(pi, pf, w, row, 0.5 * dt)
+    first = np.uint64(pi[plan.W_BASE + W_U])
+    size = np.uint64(pi[plan.W_BASE + W_ACC + 1]) - first
     worst = 0.0
     energy = 0.0
-    for i in range(n):
+    for i in range(np.uint64(tau.shape[0])):
         worst = max(worst, abs(tau[i] - save[size + size + i]))
-        energy += state[i] - save[size + i]
+        energy += w[first + i] - save[size + i]
+        taun[i] = 2.0 * tau[i] - save[size + size + i]
     misc[M_TERR] = max(misc[M_TERR], worst)
     misc[M_EERR] += abs(energy)
     for k in range(size):
-        state[k] = 2.0 * state[k] - save[size + k]
-    for i in range(n):
-        taun[i] = 2.0 * tau[i] - save[size + size + i]
-    restore_temperatures(pi, pf, w)
+        w[first + k] = 2.0 * w[first + k] - save[size + k]
 
 
 @kernel_jit
-def begin(pi, pf, w, row):  # type: ignore[no-untyped-def]
-    """Prepare the work array for the first step: capacities, constant conductances, flows, signals.
+def begin(pi, pf, w):  # type: ignore[no-untyped-def]
+    """Set capacities, stored energies and constant conductances, and mark every flow as not yet solved.
 
     The caller has set `tau`, `ext` and `act`.
     """
@@ -156,38 +163,57 @@ def begin(pi, pf, w, row):  # type: ignore[no-untyped-def]
     drive = plan.work_view(pi, w, W_EDRIVE)
     for k in range(np.uint64(drive.shape[0])):
         drive[k] = -1.0
-    update_flows(pi, pf, w, row)
-    derive(pi, w, row)
 
 
 @kernel_jit
-def march(pi, pf, w, rows, dt, high, replay, acts, cols, record):  # type: ignore[no-untyped-def]
+def compiled_march(pi, pf, w, rows, dt, high, replay, acts, cols, record, fresh):  # type: ignore[no-untyped-def]
     """March over the rows of `rows`; write the chosen work cells after every step into `record`.
 
     Parameters
         rows : (n, columns)   driver rows, means over each step
         dt : float   step [s]
-        high : bool   extrapolated steps
+        high : bool   one full and two half steps, combined to second order
         replay : bool   take the actuators from `acts` (n, actuators) instead of the decision table
         cols : uint32 array   places in `w` to record
         record : float32 array (n, cols)   out; may have no rows
+        fresh : bool   only make `w` ready (its temperatures, extra state and actuators are set), no step
+    One call site for each part of the step: the compiler then emits each part once.
     """
     act = plan.work_view(pi, w, W_ACT)
     n_act = np.uint64(act.shape[0])
     keep = record.shape[0] > 0
-    for k in range(np.uint64(rows.shape[0])):
+    stages = 3 if high else 1
+    steps = np.uint64(rows.shape[0])
+    if fresh:
+        begin(pi, pf, w)
+        stages = 0
+        steps = np.uint64(1)
+    for k in range(steps):
         row = rows[k]
         if replay:
             for j in range(n_act):
                 act[j] = acts[k, j]
-        else:
+        elif not fresh:
             read_signals(pi, w, row)
             control(pi, pf, w, dt)
         update_flows(pi, pf, w, row)
         if high:
-            extrapolated(pi, pf, w, row, dt)
-        else:
-            euler(pi, pf, w, row, dt)
+            keep_state(pi, w)
+        for stage in range(stages):
+            if stage == 1:
+                return_to_state(pi, w)
+            h = dt if stage == 0 else 0.5 * dt
+            open_ports(pi, pf, w)
+            run_circuit(pi, pf, w)
+            fill_power(pi, pf, w, row)
+            step_moisture(pi, pf, w, row, h)
+            solve_heat(pi, pf, w, row, h)
+            net = account(pi, pf, w, row, h)
+            restore_temperatures(pi, pf, w)
+            book_power(pi, pf, w, row, net, h)
+        if stages == 3:
+            combine(pi, w)
+            restore_temperatures(pi, pf, w)
         derive(pi, w, row)
         if keep:
             book_refrigerant(pi, w)
@@ -195,10 +221,19 @@ def march(pi, pf, w, rows, dt, high, replay, acts, cols, record):  # type: ignor
                 record[k, c] = w[cols[c]]
 
 
-@array_jit
-def prepare(pi, pf, w, row):  # type: ignore[no-untyped-def]
-    """Call `begin` from Python."""
-    begin(pi, pf, w, row)
+def march(
+    pi: Any, pf: Any, w: Any, rows: Any, dt: float, high: bool, replay: bool, acts: Any, cols: Any, record: Any
+) -> None:
+    """March over `rows` (see `compiled_march`)."""
+    compiled_march(pi, pf, w, rows, float(dt), bool(high), bool(replay), acts, cols, record, False)
+
+
+def prepare(pi: Any, pf: Any, w: Any, row: Any) -> None:
+    """Make a work array ready for the first step: capacities, constant conductances, flows, signals."""
+    none = np.zeros((1, 1))
+    compiled_march(
+        pi, pf, w, row.reshape(1, -1), 1.0, False, False, none, np.zeros(0, np.uint32), np.zeros((0, 0), np.float32), True
+    )
 
 
 @numba.njit(parallel=True, cache=True, error_model="numpy")
@@ -206,9 +241,11 @@ def march_many(pi, pfs, ws, rows, dt, high, cols, record):  # type: ignore[no-un
     """March many cases of one plan on all cores (compiled when first called).
 
     Case c takes coefficients `pfs[c]`, work array `ws[c]` (temperatures, extra state and actuators set), driver
-    rows `rows[c % len(rows)]` and writes `record[c]`; the rest as in `march`.
+    rows `rows[c % len(rows)]` and writes `record[c]`; the rest as in `compiled_march`.
     """
     acts = np.zeros((1, 1))
+    yes = pfs.shape[0] > 0
     for c in numba.prange(pfs.shape[0]):
-        begin(pi, pfs[c], ws[c], rows[c % rows.shape[0], 0])
-        march(pi, pfs[c], ws[c], rows[c % rows.shape[0]], dt, high, False, acts, cols, record[c])
+        r = rows[c % rows.shape[0]]
+        compiled_march(pi, pfs[c], ws[c], r, dt, not yes, not yes, acts, cols, record[c][:0], yes)
+        compiled_march(pi, pfs[c], ws[c], r, dt, high, not yes, acts, cols, record[c], not yes)

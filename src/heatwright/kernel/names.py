@@ -24,13 +24,13 @@ DERIVED = (
     "one fog_margin_k rh_cabin soc t_pack_hottest_k t_pack_coldest_k t_vent_target_k p_discharge_pa p_suction_pa "
     "compressor_on w_cabin p_compressor_w speed_used_hz limit p_station_w p_pack_w i_pack_a q_pack_w "
     "p_traction_w p_low_voltage_w regen_share dew_k circuit_residual_w t_discharge_k mdot_refrigerant_kg_per_s "
-    "p_friction_brake_w water_kg_per_s q_hot_w q_cold_w superheat_k"
+    "p_friction_brake_w water_kg_per_s q_hot_w q_cold_w superheat_k valve_share"
 ).split()
 (
     Z_ONE, Z_FOG, Z_RH, Z_SOC, Z_PMAX, Z_PMIN, Z_VENT, Z_PH, Z_PL, Z_ON, Z_WC, Z_PC, Z_NUSED, Z_LIMIT, Z_STATION,
     Z_PPACK, Z_IPACK, Z_QPACK, Z_TRACTION, Z_LV, Z_REGEN, Z_DEW, Z_RESID, Z_TD, Z_MREF, Z_BRAKE, Z_WATER, Z_QHOT,
-    Z_QCOLD, Z_SH,
-) = range(30)  # fmt: skip
+    Z_QCOLD, Z_SH, Z_MAY,
+) = range(31)  # fmt: skip
 N_DERIVED = len(DERIVED)
 
 # reserved ledger terms [J]; the compiler appends one term per source, outside link and outside stream group

@@ -59,6 +59,7 @@ from heatwright.kernel.names import (
     Z_IPACK,
     Z_LIMIT,
     Z_LV,
+    Z_MAY,
     Z_MREF,
     Z_NUSED,
     Z_ON,
@@ -81,7 +82,7 @@ from heatwright.kernel.status import CIRCUIT_NOT_SOLVED, CIRCUIT_RUNS
 from heatwright.physics.drive_map import copper_factor
 from heatwright.physics.front_air import fan_power_w
 from heatwright.physics.interpolate import fade
-from heatwright.physics.jit import kernel_jit
+from heatwright.physics.jit import kernel_jit, kernel_part
 from heatwright.physics.moist_air import saturation_humidity_ratio
 from heatwright.physics.pack import (
     charge_limit_w,
@@ -119,21 +120,17 @@ N_OUTPUTS = 8
 
 
 @kernel_jit
-def run_circuit(pi, pf, w):  # type: ignore[no-untyped-def]
-    """Solve the refrigerant circuit for the walls as they are; nothing runs that was not solved."""
+def open_ports(pi, pf, w):  # type: ignore[no-untyped-def]
+    """Fill wall temperatures and the hot and cold conductance of every exchanger from the valves."""
     wall = plan.int_view(pi, I_WALL)
-    n = np.uint64(wall.shape[0])
-    z = plan.work_view(pi, w, W_Z)
-    z[Z_ON] = 0.0
-    z[Z_PC] = 0.0
-    if n == np.uint64(0):
-        return
     tau = plan.work_view(pi, w, W_TAU)
     act = plan.work_view(pi, w, W_ACT)
     tw = plan.work_view(pi, w, W_TW)
     hot = plan.work_view(pi, w, W_UAH)
     cold = plan.work_view(pi, w, W_UAC)
     ua = plan.float_view(pi, pf, F_UA)
+    z = plan.work_view(pi, w, W_Z)
+    n = np.uint64(wall.shape[0])
     for k in range(n):
         tw[k] = tau[wall[k]] + 273.15
         hot[k] = 0.0
@@ -156,13 +153,25 @@ def run_circuit(pi, pf, w):  # type: ignore[no-untyped-def]
                 hot[k] += weight * ua[TWO * k]
             if (np.uint64(mc[c]) >> k) & ONE:
                 cold[k] += weight * ua[TWO * k + ONE]
-    speed = act[0]
-    if may < LOWEST_LEGAL:
+    z[Z_MAY] = may
+
+
+@kernel_jit
+def run_circuit(pi, pf, w):  # type: ignore[no-untyped-def]
+    """Solve the refrigerant circuit for the walls as they are; nothing runs that was not solved."""
+    z = plan.work_view(pi, w, W_Z)
+    z[Z_ON] = 0.0
+    z[Z_PC] = 0.0
+    tw = plan.work_view(pi, w, W_TW)
+    n = np.uint64(tw.shape[0])
+    if n == np.uint64(0):
+        return
+    speed = plan.work_view(pi, w, W_ACT)[0]
+    if z[Z_MAY] < LOWEST_LEGAL:
         speed = 0.0
     out = plan.work_view(pi, w, W_COUT)
-    misc = plan.work_view(pi, w, W_MISC)
     status = solve_circuit(
-        speed, np.int64(n), tw, hot, cold,
+        speed, np.int64(n), tw, plan.work_view(pi, w, W_UAH), plan.work_view(pi, w, W_UAC),
         plan.float_view(pi, pf, F_CPPAR), plan.float_view(pi, pf, F_TAB), plan.work_view(pi, w, W_CGUESS),
         plan.work_view(pi, w, W_CQ), plan.work_view(pi, w, W_CDQ), out, plan.work_view(pi, w, W_CWORK),
     )  # fmt: skip
@@ -172,7 +181,9 @@ def run_circuit(pi, pf, w):  # type: ignore[no-untyped-def]
     z[Z_NUSED] = 0.0
     z[Z_MREF] = 0.0
     z[Z_RESID] = 0.0
+    z[Z_TD] = np.nan
     if speed >= cc.SPEED_OFF_HZ:
+        misc = plan.work_view(pi, w, W_MISC)
         misc[M_CSTEPS] += 1.0
         misc[M_NEWTON] += out[cc.OUT_EVALUATIONS]
         if out[cc.OUT_ATTEMPTS] > 1.0:
@@ -191,7 +202,7 @@ def run_circuit(pi, pf, w):  # type: ignore[no-untyped-def]
         z[Z_SH] = out[cc.OUT_SUPERHEAT_ROOM]
 
 
-@kernel_jit
+@kernel_part
 def _devices(pi, pf, w):  # type: ignore[no-untyped-def]
     """Fill power and heat of heaters, pumps, blowers and fans; return (power, heat lost outside) [W]."""
     kind = plan.int_view(pi, I_DVKIND)
@@ -219,7 +230,7 @@ def _devices(pi, pf, w):  # type: ignore[no-untyped-def]
     return total, lost
 
 
-@kernel_jit
+@kernel_part
 def _traction(pi, w, row, base, allowed):  # type: ignore[no-untyped-def]
     """Fill the drive unit's heats; return (electric power, mechanical power at the wheels, braked away) [W].
 

@@ -166,10 +166,10 @@ _ZONE: tuple[Field, ...] = (
     quantity("air", "3 m3", 0.2, 20, "air volume"),
     factor("air_factor", "1.5", 1, 5, "what thin trim adds to the air's heat capacity"),
     quantity("skin", "20 kJ/K", 0.1, 300, "sunlit surfaces that follow sun and air within minutes", FITTED),
-    quantity("trim", "120 kJ/K", 1, 1000, "seats, dashboard and lining: the slow rest"),
+    quantity("trim", "100 kJ/K", 1, 1000, "seats, dashboard and lining: the slow rest"),
     quantity("skin_to_air", "60 W/K", 1, 2000, "skin to air", FITTED),
     rated("trim_to_air", "70 W/K", "300 kg/h", 1, 2000, "slow trim to air, at a blower flow", FITTED),
-    quantity("skin_to_trim", "2 W/K", 0, 2000, "skin to the trim beneath it", FITTED),
+    quantity("skin_to_trim", "5 W/K", 0, 2000, "skin to the trim beneath it", FITTED),
     quantity(
         "shell",
         "59 W/K",

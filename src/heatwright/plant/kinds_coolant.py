@@ -98,7 +98,7 @@ _COOLANT_HEATER: tuple[Field, ...] = (
     quantity("stop", "90 degC", 25, 140, "coolant temperature at which power reaches zero"),
     quantity("ramp", "500 W/s", 1, 100000, "quickest change of power"),
     quantity("least_flow", "6 L/min", 0, 100, "flow needed for full power"),
-    *coolant_side("2.2 kPa", "8 mm", "1.5 cm2", "0.8 m", "0.4 L"),
+    *coolant_side("2.2 kPa", "3 mm", "4 cm2", "0.3 m", "0.4 L"),
     *mass_and_cost("2.3 kg", "145 USD"),
     NOTE,
     WAS,

@@ -1,23 +1,26 @@
 """An independent meter: the ledger worked out again from a run's saved series.
 
-The march books heat with coefficients frozen over a step. The meter knows none of them: it takes temperatures,
-flows and powers from the series, energies from the property functions (`coolant.enthalpy`, `moist_air.enthalpy`)
-and integrates over the trip. From the Program it takes facts only: masses and heat capacities, which node a
-stream leaves, conductances to the outside, driver rows. What it cannot see is told apart, not guessed.
+The march books heat with coefficients frozen over a step. The meter knows none of them: it takes
+temperatures, flows and powers from the series, energies from the property functions (`coolant.enthalpy`,
+`moist_air.enthalpy`) and adds them up over the steps. From the Program it takes facts only: masses and heat
+capacities, which node a stream leaves, conductances to the outside, driver rows, standby power.
 
-A difference counts relative to the greater of the two values and `FLOOR` of all that crossed the boundary.
+Sums follow the rule of the march. Where it is of first order, a flow counts with the value at the end of its
+step: small volumes follow their inlet within a step, so the mean of both ends would mix a new flow with an old
+temperature. Where it is of second order, the trapezoid. A difference counts relative to the greatest of the
+two values and `FLOOR` of all that crossed the boundary.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from heatwright.compiler.program import Program
-from heatwright.kernel import names, plan
+from heatwright.kernel import plan
 from heatwright.physics import coolant, moist_air
 from heatwright.run import Run
 from heatwright.simulate import slug
@@ -26,55 +29,232 @@ Floats = NDArray[np.float64]
 
 FLOOR = 1e-3
 ZERO_C_K = 273.15
-LINKED = ("gd_g", "gf_g", "ga_g", "gx_g", "gl_g")  # conductances that are not constant; only the first is driven
+J_PER_KWH = 3.6e6
+STREAMED = ("gf_g", "ga_g", "gx_g", "gl_g")  # conductances that depend on a flow: never to the outside
 
 
-class Metered:
+def meter(program: Program, run: Run) -> dict[str, Any]:
+    """Return every store change and boundary term as metered beside the ledger's [J], and the worst gap.
+
+    Keys: `terms` and `uses` (electric energies) {name: {metered_j, booked_j, relative}}, `worst_relative` and
+    `worst_term` of the terms, `worst_use_relative`, `missing` (terms the meter cannot see), `balance_relative`
+    (sum of the metered terms over the throughput), `bus_w` (greatest imbalance of the electric powers),
+    `flow_imbalance` (greatest of all nodes: what flows in less out, over what flows through), `water_kg`
+    {from_people, exchanged, condensed, stored, residual}. Raises KeyError for a run whose series are not those
+    of the program.
+    """
+    m = _Metered(program, run)
+    found = {**m.stores(), **m.streams(), **m.links(), **m.rows(), **m.powers()}
+    booked = run.ledger["terms_j"]
+    floor = FLOOR * run.ledger["boundary_j"]
+    used = m.uses()
+    spent = {name: kwh * J_PER_KWH for name, kwh in run.energy_kwh.items() if name in used}
+    terms, uses = _beside(found, booked, floor), _beside(used, spent, floor)
+    worst = max(terms, key=lambda name: terms[name]["relative"])
+    through = run.ledger["throughput_j"]
+    return {
+        "terms": terms,
+        "uses": uses,
+        "worst_term": worst,
+        "worst_relative": terms[worst]["relative"],
+        "worst_use_relative": max(one["relative"] for one in uses.values()),
+        "missing": sorted(set(booked) - set(found)),
+        "balance_relative": sum(one["metered_j"] for one in terms.values()) / through if through else 0.0,
+        "bus_w": float(np.max(np.abs(m.bus()))),
+        "flow_imbalance": m.flow_imbalance(),
+        "water_kg": m.water(),
+    }
+
+
+def _beside(
+    metered: Mapping[str, float], booked: Mapping[str, float], floor: float
+) -> dict[str, dict[str, float]]:
+    """Return both values of every name that both have, and their relative difference."""
+    out = {}
+    for name in booked:
+        if name in metered:
+            scale = max(abs(metered[name]), abs(booked[name]), floor)
+            relative = abs(metered[name] - booked[name]) / scale if scale > 0.0 else 0.0
+            out[name] = {"metered_j": metered[name], "booked_j": booked[name], "relative": relative}
+    return out
+
+
+class _Metered:
     """The series of one run seen through the property functions."""
 
     def __init__(self, program: Program, run: Run) -> None:
         self.program, self.run, self.index = program, run, program.index
-        self.dt_s = program.dt_s
-        self.fit = self._float("fluid")
-        mass, c1 = self._float("mass"), self._float("c1")
-        self.n_coolant = int(self._int("dim")[1])
-        self.mass: Floats = mass
-        self.capacity: Floats = mass * c1
+        self.second_order = run.provenance.get("accuracy") == "high"
+        self.fit = self._real("fluid")
+        self.n_coolant = int(self._whole("dim")[1])
+        self.mass = self._real("mass")
+        self.capacity = self.mass * self._real("c1")
+        self.flows = [self._series(f"mdot_{slug(name)}_kg_per_s") for name in self.index.flows]
 
-    def _int(self, name: str) -> NDArray[np.uint32]:
-        return plan.section(self.program.pi, self.program.pi, name)
+    def _whole(self, name: str) -> list[int]:
+        return [int(k) for k in plan.section(self.program.pi, self.program.pi, name)]
 
-    def _float(self, name: str) -> Floats:
+    def _real(self, name: str) -> Floats:
         return plan.section(self.program.pi, self.program.pf, name)
 
-    def column(self, name: str) -> Floats:
-        """Return a driver column, one value a step."""
-        return self.program.rows[:, self.index.columns.index(name)]
-
-    def series(self, name: str) -> Floats:
-        """Return a series at the ends of the steps."""
+    def _series(self, name: str) -> Floats:
         return np.asarray(self.run.series[name], float)[1:]
 
-    def flow(self, k: int) -> Floats:
-        """Return a mass flow over each step [kg/s]."""
-        return self.series(f"mdot_{slug(self.index.flows[k])}_kg_per_s")
+    def _column(self, name: str) -> Floats:
+        return self.program.rows[:, self.index.columns.index(name)]
 
-    def temperature(self, node: int) -> Floats:
-        """Return a node's temperature at every step edge [K]."""
+    def _kelvin(self, node: int) -> Floats:
         return np.asarray(self.run.series[f"t_{slug(self.index.nodes[node])}_k"], float)
 
-    def specific(self, node: int, t_k: Floats) -> Floats:
-        """Return the enthalpy of what a node holds, above 273.15 K [J/kg]."""
+    def _in_step(self, node: int) -> Floats:
+        """Return the temperature that stands for each step, by the rule of the march [K]."""
+        t_k = self._kelvin(node)
+        return 0.5 * (t_k[1:] + t_k[:-1]) if self.second_order else t_k[1:]
+
+    def _enthalpy(self, node: int, t_k: Floats) -> Floats:
+        """Return the enthalpy of a node's fluid above 273.15 K [J/kg]; air counts dry, as in the march."""
         if node < self.n_coolant:
             return coolant.enthalpy.py_func(t_k, self.fit, 0)
         return moist_air.enthalpy.py_func(t_k, 0.0)
 
-    def energy(self, node: int, t_k: float) -> float:
-        """Return the energy stored in a node above 273.15 K [J]."""
-        if node < self.n_coolant:
-            return float(self.mass[node] * self.specific(node, np.float64(t_k)))
-        return float(self.capacity[node] * (t_k - ZERO_C_K))
+    def _total(self, power_w: Floats) -> float:
+        return float(np.sum(power_w) * self.program.dt_s)
 
-    def total(self, power_w: Floats) -> float:
-        """Return the integral of a power over the trip [J]."""
-        return float(np.sum(power_w) * self.dt_s)
+    def stores(self) -> dict[str, float]:
+        """Return minus the gain of every store."""
+        out: dict[str, float] = {}
+        for store, nodes in self.index.stores.items():
+            gained = 0.0
+            for k in nodes:
+                ends = self._kelvin(k)[[0, -1]]
+                if k < self.n_coolant:
+                    ends = self.mass[k] * self._enthalpy(k, ends)
+                else:
+                    ends = self.capacity[k] * (ends - ZERO_C_K)
+                gained += float(ends[1] - ends[0])
+            out[f"stored_in_{store}"] = -gained
+        return out
+
+    def streams(self) -> dict[str, float]:
+        """Return the enthalpy of the streams that cross the boundary, by ledger term."""
+        out: dict[str, float] = {}
+        columns = self._whole("tb_col")
+        parts = (self._whole(key) for key in ("bs_n", "bs_m", "bs_d", "bs_b", "bs_acc"))
+        for node, flow, inward, boundary, term in zip(*parts, strict=True):
+            into = self.flows[flow] if inward else -self.flows[flow]
+            outside = self._enthalpy(node, self.program.rows[:, columns[boundary]] + ZERO_C_K)
+            inside = self._enthalpy(node, self._in_step(node))
+            name = self.index.terms[term]
+            out[name] = out.get(name, 0.0) + self._total(into * np.where(into >= 0.0, outside, inside))
+        return out
+
+    def links(self) -> dict[str, float]:
+        """Return the heat through every conductance to the outside, by ledger term."""
+        out: dict[str, float] = {}
+        columns, constant = self._whole("tb_col"), self._real("gc")
+        law = zip(self._whole("gd_col"), self._real("g_c0"), self._real("g_c1"), strict=True)
+        driven = dict(zip(self._whole("gd_g"), law, strict=True))
+        streamed = {g for key in STREAMED for g in self._whole(key)}
+        parts = (self._whole(key) for key in ("bt_q", "bt_b", "bt_g", "bt_acc"))
+        unseen = set()
+        for node, boundary, g, term in zip(*parts, strict=True):
+            name = self.index.terms[term]
+            if g in streamed:
+                unseen.add(name)
+            column, c0, c1 = driven.get(g, (0, constant[g], 0.0))
+            conductance = c0 + c1 * self.program.rows[:, column]
+            outside = self.program.rows[:, columns[boundary]]
+            heat = conductance * (outside - (self._in_step(node) - ZERO_C_K))
+            out[name] = out.get(name, 0.0) + self._total(heat)
+        return {name: value for name, value in out.items() if name not in unseen}
+
+    def rows(self) -> dict[str, float]:
+        """Return the heats that come straight from the trip: sun, people, converter."""
+        out: dict[str, float] = {}
+        parts = (self._whole("sd_col"), self._real("sd_c"), self._whole("sd_acc"))
+        for column, share, term in zip(*parts, strict=True):
+            name = self.index.terms[term]
+            out[name] = out.get(name, 0.0) + self._total(share * self.program.rows[:, column])
+        return out
+
+    def standby(self) -> Floats:
+        """Return the compressor's standby power [W]."""
+        return self._real("dr_par")[4] * self._series("compressor_on")
+
+    def bus(self) -> Floats:
+        """Return pack and station power less every use of it, the charger left out [W]."""
+        uses = self._series("p_traction_w") + self._series("p_low_voltage_w") + self._series("p_compressor_w")
+        uses = uses + self.standby()
+        for device in self.index.devices:
+            uses = uses + self._series(f"p_{slug(device)}_w")
+        return self._series("p_pack_w") + self.supply() - uses
+
+    def supply(self) -> Floats:
+        """Return what leaves the charger: station power s solves s = supply + its losses [W]."""
+        _, fixed, share, square, _ = self._real("dr_par")[:5]
+        s = self._series("p_station_w")
+        rest = np.maximum(s - fixed, 0.0)
+        return 2.0 * rest / (1.0 + share + np.sqrt((1.0 + share) ** 2 + 4.0 * square * rest))
+
+    def powers(self) -> dict[str, float]:
+        """Return the electric and mechanical boundary terms."""
+        station = self._series("p_station_w")
+        braked = self._series("p_friction_brake_w")
+        wheel = self._column("wheel_w") * self._column("driving") + braked
+        kinds, par = self._whole("dv_kind"), self._real("dv_par")
+        lost = np.zeros_like(station)
+        for k, device in enumerate(self.index.devices):
+            if kinds[k] == 0:
+                lost += (1.0 - par[6 * k]) * self._series(f"p_{slug(device)}_w")
+        vapour = float(moist_air.enthalpy.py_func(ZERO_C_K, 1.0) - moist_air.enthalpy.py_func(ZERO_C_K, 0.0))
+        kept = self._column("converter_inside_w")
+        return {
+            "pack_chemistry": self._total(self._series("p_pack_w") + self._series("q_pack_w")),
+            "station": self._total(station),
+            "charger_loss": -self._total(station - self.supply()),
+            "road_work": -self._total(wheel),
+            "low_voltage": -self._total(self._series("p_low_voltage_w") - kept),
+            "heater_loss": -self._total(lost),
+            "latent": vapour * self._total(self._series("water_kg_per_s")),
+            "compressor_standby": -self._total(self.standby()),
+        }
+
+    def flow_imbalance(self) -> float:
+        """Return the greatest share of what flows through a node that does not come out again."""
+        size = len(self.index.nodes)
+        net, through = np.zeros((size, self.flows[0].size)), np.zeros((size, self.flows[0].size))
+        for a, b, f in zip(*(self._whole(key) for key in ("st_a", "st_b", "st_m")), strict=True):
+            for node, sign in ((a, -1.0), (b, 1.0)):
+                net[node] += sign * self.flows[f]
+                through[node] += 0.5 * np.abs(self.flows[f])
+        for node, f, inward in zip(*(self._whole(key) for key in ("bs_n", "bs_m", "bs_d")), strict=True):
+            net[node] += self.flows[f] if inward else -self.flows[f]
+            through[node] += 0.5 * np.abs(self.flows[f])
+        flowing = through > 1e-4
+        return float(np.max(np.abs(net[flowing]) / through[flowing], initial=0.0))
+
+    def uses(self) -> dict[str, float]:
+        """Return the electric energy of every use [J]."""
+        out = {
+            "traction": self._total(self._series("p_traction_w")),
+            "low_voltage": self._total(self._series("p_low_voltage_w")),
+            "compressor": self._total(self._series("p_compressor_w") + self.standby()),
+            "charger_loss": self._total(self._series("p_station_w") - self.supply()),
+        }
+        return out | {d: self._total(self._series(f"p_{slug(d)}_w")) for d in self.index.devices}
+
+    def water(self) -> dict[str, float]:
+        """Return the first zone's water: what came and went, and what does not add up [kg]."""
+        mass, flows = self._real("zn_par"), self._whole("zn_fresh")
+        if mass.size == 0:
+            return {}
+        fresh = self._column("infiltration_kg_per_s") + sum(np.maximum(self.flows[k], 0.0) for k in flows)
+        w = np.asarray(self.run.series["w_cabin"], float)
+        people = self._total(self._column("moisture_kg_per_s"))
+        inside = 0.5 * (w[1:] + w[:-1]) if self.second_order else w[1:]
+        exchanged = self._total(fresh * (self._column("w_ambient") - inside))
+        condensed = self._total(self._series("water_kg_per_s"))
+        stored = float(mass[0] * (w[-1] - w[0]))
+        rest = people + exchanged - condensed - stored
+        out = {"from_people": people, "exchanged": exchanged, "condensed": condensed, "stored": stored}
+        return out | {"residual": rest}

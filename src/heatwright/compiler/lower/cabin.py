@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from heatwright.compiler.lower.context import CP_AIR, RHO_AIR, Context
 from heatwright.physics import cabin as physics
 from heatwright.plant.model import Part
 
+STILL_FILM_SHARE = 5.0 / 9.0  # of the inside film at 300 kg/h, left with the blower off (physics.cabin)
+GLASS_BRIDGE = 1.3  # frames, seals and body bridges around glass (common practice, fitted to known heating loads)
 GLASS_J_PER_K_M2 = 0.005 * 2500.0 * 800.0  # 5 mm of glass (handbook density and heat capacity)
 
 
@@ -31,7 +35,7 @@ def lower_zone(ctx: Context, part: Part, share: float, air_flow: str, screen_flo
     b.link(trim, air, b.flow_linear(air_flow, rated.value * still, rated.value * (1 - still) / reference))
     _shell(ctx, part, share)
     for name, glass in ctx.plant.glass.items():
-        _pane(ctx, part, name, glass, share, screen_flow if name == "screen" else None, reference)
+        _pane(ctx, part, name, glass, share, air_flow, screen_flow if name == "screen" else None, reference)
     leak = ctx.column(
         f"g_{z}_leak_w_per_k",
         lambda env: CP_AIR * env.rho_air * v["air"] * (v["leak"] + v["leak_moving"] * env.speed_m_per_s) * v["ua_factor"],
@@ -64,18 +68,24 @@ def _shell(ctx: Context, part: Part, share: float) -> None:
 
 
 def _pane(
-    ctx: Context, part: Part, name: str, glass: dict, share: float, screen_flow: str | None, reference: float
+    ctx: Context,
+    part: Part,
+    name: str,
+    glass: Mapping[str, float],
+    share: float,
+    air_flow: str,
+    screen_flow: str | None,
+    reference: float,
 ) -> None:
-    """One pane (its share for this zone): inner film, capacity, outer film with half the glass each side."""
+    """One pane (its share for this zone): its node is the inner face; glass and outer film stand outside it."""
     b, v, z = ctx.builder, part.values, part.name
-    factor = v["ua_factor"]
+    factor = v["ua_factor"] * GLASS_BRIDGE
     area = glass["area"] * share
     node = b.node(f"{z}.glass_{name}", area * GLASS_J_PER_K_M2)
     film = v["inside_film"]
-    if screen_flow is None:
-        g = b.constant(film * area * factor)
-    else:
-        g = b.flow_linear(screen_flow, film * area * factor, (v["jet_film"] - film) * area * factor / reference)
+    still = STILL_FILM_SHARE * film
+    flow, full = (air_flow, film) if screen_flow is None else (screen_flow, v["jet_film"])
+    g = b.flow_linear(flow, still * area * factor, (full - still) * area * factor / reference)
     b.link(node, f"{z}.air", g)
     resistance = glass["resistance"]
     column = ctx.column(

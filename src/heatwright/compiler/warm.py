@@ -1,0 +1,61 @@
+"""The first run after an installation or a change compiles the march: do it on two cores, and say so.
+
+Compiled parts are kept on disk (physics.jit), so this happens once. Both processes write to the same cache;
+the march itself is then linked from the parts in the calling process.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+from numba import boolean, config, float32, float64, types, uint32
+
+from heatwright.kernel import control, flows, heat, march, power
+
+_I, _F = uint32[::1], float64[::1]
+_STEP = (_I, _F, _F, _F)
+PARTS = {
+    "circuit": ((power.run_circuit, (_I, _F, _F)), (power.fill_power, _STEP)),
+    "network": (
+        (flows.update_flows, _STEP),
+        (heat.solve_heat, (*_STEP, float64)),
+        (heat.account, (*_STEP, float64)),
+        (control.control, (_I, _F, _F, float64)),
+    ),
+}
+MARCH = (
+    _I, _F, _F, types.Array(float64, 2, "C"), float64, boolean, boolean, types.Array(float64, 2, "C"), uint32[::1],
+    types.Array(float32, 2, "C"), boolean,
+)  # fmt: skip
+
+
+def is_cold() -> bool:
+    """Return whether the march has still to be compiled for these sources on this machine."""
+    return not any(Path(config.CACHE_DIR).rglob("march.compiled_march*.nbi"))
+
+
+def compile_part(name: str) -> None:
+    """Compile one group of functions into the cache."""
+    for function, signature in PARTS[name]:
+        function.compile(signature)
+
+
+def warm(say: Callable[[str], object] | None = None) -> None:
+    """Compile the march if it is not in the cache; `say` is told once, in a sentence, why it takes a while."""
+    if not is_cold():
+        return
+    if say is not None:
+        say("compiling the solver, once for this version on this machine: about 20 s")
+    command = [sys.executable, "-c", "from heatwright.compiler.warm import compile_part; compile_part('circuit')"]
+    helper = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    try:
+        compile_part("network")
+        helper.wait()
+    finally:
+        if helper.poll() is None:
+            helper.kill()
+            helper.wait()
+    march.compiled_march.compile(MARCH)

@@ -55,8 +55,7 @@ def march(
     at("cap")[:] = np.array(floats["mass"]) * specific
     at("g")[:] = floats["gc"]
     at("tau")[:] = [
-        start_c if isinstance(start_c, float) else start_c[name]
-        for name in sorted(place, key=place.__getitem__)
+        start_c if isinstance(start_c, float) else start_c[name] for name in sorted(place, key=place.__getitem__)
     ]
     at("u")[:] = at("cap") * at("tau")
     for name, value in (flows or {}).items():

@@ -49,12 +49,8 @@ def commands_page() -> str:
     out = ["# Commands", ""]
 
     def show(command: click.Command, name: str, parent: click.Context | None) -> None:
-        context = click.Context(
-            command, info_name=name, parent=parent, terminal_width=96, max_content_width=96
-        )
-        out.extend(
-            [f"## {context.command_path}", "", "```text", command.get_help(context).rstrip(), "```", ""]
-        )
+        context = click.Context(command, info_name=name, parent=parent, terminal_width=96, max_content_width=96)
+        out.extend([f"## {context.command_path}", "", "```text", command.get_help(context).rstrip(), "```", ""])
         if isinstance(command, click.Group):
             for child in command.list_commands(context):
                 found = command.get_command(context, child)
@@ -163,9 +159,7 @@ def stale(home: Path = HOME) -> list[str]:
 def main() -> int:
     """Write the pages, or check them."""
     reader = argparse.ArgumentParser(description=__doc__)
-    reader.add_argument(
-        "--check", action="store_true", help="change nothing; exit 1 if a page is out of date"
-    )
+    reader.add_argument("--check", action="store_true", help="change nothing; exit 1 if a page is out of date")
     if reader.parse_args().check:
         old = stale()
         for name in old:

@@ -111,9 +111,7 @@ def check_verb(plant: str, trip: str | None, as_json: bool) -> None:
         _print_json({"plant": car[0].name, "trip": way.name if way else None, "problems": []})
         return
     one = car[0]
-    click.echo(
-        f"plant {one.name}: {len(one.parts)} parts, {_count(len(one.assumed), 'default')} taken; no mistakes"
-    )
+    click.echo(f"plant {one.name}: {len(one.parts)} parts, {_count(len(one.assumed), 'default')} taken; no mistakes")
     if way:
         click.echo(f"trip {way.name}: {_count(len(way.legs), 'segment')}; no mistakes")
 
@@ -150,14 +148,10 @@ def run_verb(plant: str, trip: str, out: Path | None, accuracy: str, as_json: bo
         click.echo(f"\nwritten to {out}; open {out / 'report.html'}")
 
 
-@main.command(
-    "compare", epilog="Example:  heatwright compare plain reversing --trip winter_day --out compare.html"
-)
+@main.command("compare", epilog="Example:  heatwright compare plain reversing --trip winter_day --out compare.html")
 @click.argument("plants", nargs=-1, required=True, metavar="PLANT...")
 @click.option("--trip", required=True, help="The trip all of them go on.")
-@click.option(
-    "--out", type=click.Path(path_type=Path, dir_okay=False), help="New HTML file for the comparison."
-)
+@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="New HTML file for the comparison.")
 @json_option
 @reporting
 def compare_verb(plants: tuple[str, ...], trip: str, out: Path | None, as_json: bool) -> None:

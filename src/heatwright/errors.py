@@ -1,9 +1,9 @@
 """The exception tree.
 
-    HeatwrightError
-    |- InputError      mistakes in what the user gave; all of them at once   (exit code 2)
-    |- OutputError     a folder or file that may not be written              (exit code 2)
-    `- RunError        the march could not go on; carries the last good time (exit code 1)
+HeatwrightError
+|- InputError      mistakes in what the user gave; all of them at once   (exit code 2)
+|- OutputError     a folder or file that may not be written              (exit code 2)
+`- RunError        the march could not go on; carries the last good time (exit code 1)
 """
 
 from __future__ import annotations

@@ -126,5 +126,3 @@ def summary(program: Program, case: Any, series: Mapping[str, NDArray], books: M
         "steps": int(case.n),
         "duration_s": float(case.n * case.dt_s),
     }
-
-

@@ -149,9 +149,7 @@ def plain(value: Any) -> Any:
     if hasattr(value, "tolist"):
         return plain(value.tolist())
     if isinstance(value, (list, tuple, set, frozenset)):
-        return [
-            plain(item) for item in (sorted(value, key=str) if isinstance(value, (set, frozenset)) else value)
-        ]
+        return [plain(item) for item in (sorted(value, key=str) if isinstance(value, (set, frozenset)) else value)]
     if isinstance(value, float):
         return value if math.isfinite(value) else None
     return value if isinstance(value, int) else str(value)
@@ -180,9 +178,7 @@ def check_free(folder: str | os.PathLike[str], *, replace: bool = False) -> Path
     raise OutputError(f"{target}: exists already and is left as it is; name a new folder or remove this one")
 
 
-def write_folder(
-    folder: str | os.PathLike[str], fill: Callable[[Path], None], *, replace: bool = False
-) -> Path:
+def write_folder(folder: str | os.PathLike[str], fill: Callable[[Path], None], *, replace: bool = False) -> Path:
     """Let `fill` write into a hidden sibling, then rename it to `folder`; on any failure nothing stays."""
     target = check_free(folder, replace=replace)
     made: list[Path] = []
@@ -206,9 +202,7 @@ def check_new_file(path: str | os.PathLike[str], *, replace: bool = False) -> Pa
     """The path, if a new file may be written there; OutputError otherwise."""
     target = Path(path)
     if target.is_dir() or (target.exists() and not replace):
-        raise OutputError(
-            f"{target}: exists already and is left as it is; name a new file or remove this one"
-        )
+        raise OutputError(f"{target}: exists already and is left as it is; name a new file or remove this one")
     return target if target.exists() else check_free(target)
 
 
@@ -304,9 +298,7 @@ def _write_series(run: Run, path: Path) -> None:
 
 
 def _write_json(path: Path, value: Any) -> None:
-    path.write_text(
-        json.dumps(plain(value), indent=2, ensure_ascii=False, allow_nan=False) + "\n", encoding="utf-8"
-    )
+    path.write_text(json.dumps(plain(value), indent=2, ensure_ascii=False, allow_nan=False) + "\n", encoding="utf-8")
 
 
 def _span(leg: Leg) -> dict[str, Any]:
@@ -359,9 +351,7 @@ def _put_in_place(work: Path, target: Path, replace: bool) -> None:
 
 
 def _not_a_run(source: Path, why: object) -> Problem:
-    return Problem(
-        str(source), f"is not a whole run folder ({why})", "a folder written by `heatwright run --out`"
-    )
+    return Problem(str(source), f"is not a whole run folder ({why})", "a folder written by `heatwright run --out`")
 
 
 def _optional(module: str, user: str) -> Any:

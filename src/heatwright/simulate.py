@@ -35,11 +35,19 @@ class Recorder:
         self.kelvin: list[int] = []
         for k, node in enumerate(index.nodes):
             self.kelvin.append(len(self.cols))
-            self._add(f"t_{slug(node)}_k", program.place("tau", k), Label(words(node), "K", "temperature", body_of(node)))
+            self._add(
+                f"t_{slug(node)}_k",
+                program.place("tau", k),
+                Label(words(node), "K", "temperature", body_of(node)),
+            )
         for k, flow in enumerate(index.flows):
             self._add(f"mdot_{slug(flow)}_kg_per_s", program.place("mdot", k), Label(words(flow), "kg/s", "flow"))
         for k, actuator in enumerate(index.actuators):
-            self._add(f"x_{slug(actuator)}", program.place("act", k), Label(words(actuator), unit_of(actuator), "actuator"))
+            self._add(
+                f"x_{slug(actuator)}",
+                program.place("act", k),
+                Label(words(actuator), unit_of(actuator), "actuator"),
+            )
         for k, device in enumerate(index.devices):
             self._add(f"p_{slug(device)}_w", program.place("pdev", k), Label(words(device), "W", "power", device))
         vent = index.node_place[program.vent_node]
@@ -138,7 +146,9 @@ def simulate(
         )  # fmt: skip
         elapsed += time.perf_counter() - begun
         if not np.all(np.isfinite(record[last, recorder.kelvin])):
-            raise RunError("a temperature was lost; the plant is outside what the models can bear", first * program.dt_s)
+            raise RunError(
+                "a temperature was lost; the plant is outside what the models can bear", first * program.dt_s
+            )
         if progress is not None:
             progress(last, n)
     return _run(program, case, recorder, record, w, u_start, elapsed, accuracy)
@@ -195,9 +205,11 @@ def _add_trip(case: Any, series: dict[str, Any], labels: dict[str, Label]) -> No
         labels[name] = Label(text, "K" if name.startswith("t_") else "", "trip" if "amb" not in name else "temperature")
 
 
-def health_of(program: Program, w: NDArray[np.float64], ledger: Mapping[str, Any], series: Mapping[str, Any]) -> dict[str, Any]:
+def health_of(
+    program: Program, w: NDArray[np.float64], ledger: Mapping[str, Any], series: Mapping[str, Any]
+) -> dict[str, Any]:
     """Return the solver's counters, each with a plain key, and the limits that were met with their times."""
-    from heatwright.kernel.status import LIMIT_SENTENCES
+    from heatwright.kernel.status import LIMIT_SENTENCES, LIMIT_UNSOLVED
 
     counters = dict(zip(names.COUNTERS, (float(x) for x in plan.section(program.pi, w, "misc")), strict=True))
     codes, counts = np.unique(series["limit"].astype(int), return_counts=True)
@@ -212,7 +224,8 @@ def health_of(program: Program, w: NDArray[np.float64], ledger: Mapping[str, Any
         "circuit_evaluations_per_step": counters["newton_iterations"] / steps,
         "flow_solves": int(counters["flow_solves"]),
         "flow_not_solved": int(counters["flow_failed"]),
-        "tables_clipped_steps": int(counters["table_clipped"]),
+        "steps_redone": int(np.sum(series["limit"] == LIMIT_UNSOLVED)),
+        "coolant_outside_its_range_steps": _outside_range(program, series),
         "pack_power_capped_steps": int(counters["pack_power_capped"]),
         "rule_changes": int(counters["rule_changes"]),
         "refrigerant_residual_j": ledger["refrigerant_residual_j"],
@@ -222,3 +235,16 @@ def health_of(program: Program, w: NDArray[np.float64], ledger: Mapping[str, Any
         health["step_error_k"] = counters["temperature_error_k"]
         health["step_error_j"] = counters["energy_error_j"]
     return health
+
+
+COOLANT_RANGE_K = (238.15, 383.15)  # of the property fits (physics.coolant)
+
+
+def _outside_range(program: Program, series: Mapping[str, Any]) -> int:
+    """Return how many steps had coolant outside the range its properties were fitted to."""
+    outside = np.zeros(len(series["limit"]), bool)
+    for node in program.index.nodes:
+        if node.endswith((".coolant", ".hose")):
+            t = series[f"t_{slug(node)}_k"]
+            outside |= (t < COOLANT_RANGE_K[0]) | (t > COOLANT_RANGE_K[1])
+    return int(np.sum(outside))

@@ -23,9 +23,7 @@ class UnitError(ValueError):
 
     def __init__(self, found: str, expected: str = "", hint: str = "") -> None:
         self.found, self.expected, self.hint = found, expected, hint
-        super().__init__(
-            "; ".join(part for part in (found, expected and f"expected {expected}", hint) if part)
-        )
+        super().__init__("; ".join(part for part in (found, expected and f"expected {expected}", hint) if part))
 
 
 class Unit(NamedTuple):
@@ -97,9 +95,7 @@ def unit_of(text: str) -> Unit:
     while at < len(text.rstrip()):
         match = pattern.match(text, at)
         if not match:
-            raise UnitError(
-                f"unit '{text}' cannot be read at '{text[at:]}'", "", 'write units as in "W/m2 K"'
-            )
+            raise UnitError(f"unit '{text}' cannot be read at '{text[at:]}'", "", 'write units as in "W/m2 K"')
         tokens.append(match[1])
         at = match.end()
     unit, rest = _ratio(tokens, 0, text)

@@ -75,9 +75,7 @@ def test_every_page_is_reached_from_the_readme() -> None:
 def test_make_verbs_exist() -> None:
     verbs = set(re.findall(r"^([a-z-]+):.*##", (ROOT / "Makefile").read_text(), re.M))
     assert {"setup", "demo", "test", "test-long", "check", "docs", "bench", "clean"} <= verbs
-    spoken = {
-        verb for page in HAND for verb in re.findall(r"`make ([a-z-]+)", page.read_text(encoding="utf-8"))
-    }
+    spoken = {verb for page in HAND for verb in re.findall(r"`make ([a-z-]+)", page.read_text(encoding="utf-8"))}
     spoken |= {verb for _, code in blocks("sh") for verb in re.findall(r"^make ([a-z-]+)", code, re.M)}
     assert spoken <= verbs
 

@@ -10,9 +10,7 @@ import pytest
 
 from tools.sources import PACKAGE
 
-CALLEE = (
-    "from heatwright.physics.jit import kernel_jit\n@kernel_jit\ndef factor(x):\n    return {factor} * x\n"
-)
+CALLEE = "from heatwright.physics.jit import kernel_jit\n@kernel_jit\ndef factor(x):\n    return {factor} * x\n"
 CALLER = (
     "from heatwright.physics.jit import kernel_jit\nfrom heatwright.physics.probe_callee import factor\n"
     "@kernel_jit\ndef answer(x):\n    return factor(x) + 1.0\n"

@@ -16,9 +16,7 @@ def test_there_is_something_to_check() -> None:
 
 
 def test_public_functions_are_annotated() -> None:
-    bare = [
-        f.label for f in PUBLIC if f.node.returns is None or any(a.annotation is None for a in f.arguments)
-    ]
+    bare = [f.label for f in PUBLIC if f.node.returns is None or any(a.annotation is None for a in f.arguments)]
     assert not bare, "\n".join(bare)
 
 
@@ -43,9 +41,5 @@ def test_physics_docstring_is_a_model_card(what: str, pattern: str) -> None:
 def test_physics_docstring_names_every_parameter() -> None:
     missing = []
     for f in PHYSICS:
-        missing += [
-            f"{f.label} {a.arg}"
-            for a in f.arguments
-            if not re.search(rf"\b{re.escape(a.arg)}\b", f.docstring)
-        ]
+        missing += [f"{f.label} {a.arg}" for a in f.arguments if not re.search(rf"\b{re.escape(a.arg)}\b", f.docstring)]
     assert not missing, "\n".join(missing)

@@ -22,9 +22,7 @@ def examples() -> Iterator[object]:
 def test_example_prints_its_number(module: str, name: str) -> None:
     """Compiled functions are no plain functions to doctest, so the docstring is handed over directly."""
     home = importlib.import_module(f"heatwright.{module}")
-    test = doctest.DocTestParser().get_doctest(
-        getattr(home, name).__doc__, vars(home).copy(), name, module, 0
-    )
+    test = doctest.DocTestParser().get_doctest(getattr(home, name).__doc__, vars(home).copy(), name, module, 0)
     output: list[str] = []
     result = doctest.DocTestRunner(optionflags=doctest.ELLIPSIS).run(test, out=output.append)
     assert result.attempted > 0

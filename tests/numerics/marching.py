@@ -21,6 +21,17 @@ def march_bare(program: Program, high: bool = False) -> tuple[np.ndarray, dict]:
     end = np.zeros((n + 1, size))
     end[0] = plan.section(program.pi, w, "tau")
     for k in range(n):
-        march.march(program.pi, program.pf, w, program.rows[k : k + 1], program.dt_s, high, False, np.zeros((1, 1)), cols, record[:1])
+        march.march(
+            program.pi,
+            program.pf,
+            w,
+            program.rows[k : k + 1],
+            program.dt_s,
+            high,
+            False,
+            np.zeros((1, 1)),
+            cols,
+            record[:1],
+        )
         end[k + 1] = plan.section(program.pi, w, "tau")
     return end, ledger(program, w, u0)

@@ -23,7 +23,11 @@ def one_mass(n: int, dt: float, source: np.ndarray | float = 500.0, ambient: np.
     return bare_program(b, n, dt, {"mass": 40.0}, {"tau_ambient": ambient, "source_w": source})
 
 
-@pytest.mark.parametrize(("t_s", "expected"), [(600, 37.408182), (2000, 33.678794), (3600, 31.652989)], ids=["TR-01-600", "TR-01-2000", "TR-01-3600"])
+@pytest.mark.parametrize(
+    ("t_s", "expected"),
+    [(600, 37.408182), (2000, 33.678794), (3600, 31.652989)],
+    ids=["TR-01-600", "TR-01-2000", "TR-01-3600"],
+)
 def test_one_mass_follows_its_exponential(t_s: int, expected: float) -> None:
     """TR-01, closed form: T = T_ss + (T_0 - T_ss) exp(-t/tau), tau 2000 s."""
     temperatures, _ = march_bare(one_mass(t_s // 4, 4.0), high=True)
@@ -50,13 +54,19 @@ def error_at_one(n: int, high: bool) -> float:
     return float(temperatures[-1, 0] - math.exp(-1.0))
 
 
-@pytest.mark.parametrize(("n", "expected"), [(10, 1.7664e-2), (20, 9.010e-3), (40, 4.551e-3)], ids=["TR-03-10", "TR-03-20", "TR-03-40"])
+@pytest.mark.parametrize(
+    ("n", "expected"),
+    [(10, 1.7664e-2), (20, 9.010e-3), (40, 4.551e-3)],
+    ids=["TR-03-10", "TR-03-20", "TR-03-40"],
+)
 def test_first_order_error_is_that_of_backward_euler(n: int, expected: float) -> None:
     """TR-03, closed form: backward Euler's error at t = 1."""
     assert error_at_one(n, False) == pytest.approx(expected, rel=1e-4)
 
 
-@pytest.mark.parametrize(("high", "least"), [(False, 0.95), (True, 1.9)], ids=["TR-03-order-normal", "TR-03-order-high"])
+@pytest.mark.parametrize(
+    ("high", "least"), [(False, 0.95), (True, 1.9)], ids=["TR-03-order-normal", "TR-03-order-high"]
+)
 def test_observed_order(high: bool, least: float) -> None:
     """TR-03: the slope of the error against the step is 1, and 2 for the extrapolated step on this problem."""
     errors = [abs(error_at_one(n, high)) for n in (20, 40, 80)]

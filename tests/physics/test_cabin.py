@@ -117,8 +117,7 @@ def test_warm_up(t_c: float, heat: float, flow: float, fresh: float, to_15: floa
 
 
 TOTALS = [
-    pytest.param(v, ua, id=f"{v} km/h")
-    for v, ua in ((0, 49), (30, 64), (50, 67), (80, 69), (100, 70), (130, 72))
+    pytest.param(v, ua, id=f"{v} km/h") for v, ua in ((0, 49), (30, 64), (50, 67), (80, 69), (100, 70), (130, 72))
 ]
 
 
@@ -139,9 +138,7 @@ LOADS = [
 
 
 @pytest.mark.parametrize(("t_c", "fresh", "kmh", "row", "low", "high"), LOADS)
-def test_steady_heating_load(
-    t_c: float, fresh: float, kmh: float, row: float, low: float, high: float
-) -> None:
+def test_steady_heating_load(t_c: float, fresh: float, kmh: float, row: float, low: float, high: float) -> None:
     """Sources: table of the default car by other code; bands of the literature (value from memory)."""
     glass, inner, outer = walls(kmh / 3.6, 300.0 / 3600.0)
     ua = glass + 1.0 / (1.0 / inner + 1.0 / outer)
@@ -151,9 +148,7 @@ def test_steady_heating_load(
     assert low < load < high
 
 
-GLASS = [
-    pytest.param(t, g, id=f"{t} degC") for t, g in ((-20, -8.0), (-10, -0.9), (-7, 1.3), (0, 6.3), (5, 9.9))
-]
+GLASS = [pytest.param(t, g, id=f"{t} degC") for t, g in ((-20, -8.0), (-10, -0.9), (-7, 1.3), (0, 6.3), (5, 9.9))]
 
 
 @pytest.mark.parametrize(("t_c", "glass"), GLASS)
@@ -198,9 +193,7 @@ def test_infiltration(kmh: float, changes: float) -> None:
     assert per_hour < 6.6
 
 
-@pytest.mark.parametrize(
-    ("t_cabin", "t_ambient", "sun", "aim"), [(22, 22, 0, 22), (0, -10, 0, 60), (45, 40, 800, 4)]
-)
+@pytest.mark.parametrize(("t_cabin", "t_ambient", "sun", "aim"), [(22, 22, 0, 22), (0, -10, 0, 60), (45, 40, 800, 4)])
 def test_vent_target(t_cabin: float, t_ambient: float, sun: float, aim: float) -> None:
     """Source: the law itself (value from memory), within 4 and 60 degC."""
     got = cabin.vent_target_k(295.15, t_cabin + 273.15, t_ambient + 273.15, sun)

@@ -94,9 +94,7 @@ def test_enthalpy_is_the_integral_of_heat_capacity(half: np.ndarray) -> None:
         assert slope == pytest.approx(coolant.heat_capacity(t_k, half, O), rel=1e-8)
 
 
-@pytest.mark.parametrize(
-    ("off_k", "error_k"), [(0.0, 1e-10), (5.0, 1e-6), (-5.0, 1e-6), (60.0, 2e-2), (-60.0, 2e-2)]
-)
+@pytest.mark.parametrize(("off_k", "error_k"), [(0.0, 1e-10), (5.0, 1e-6), (-5.0, 1e-6), (60.0, 2e-2), (-60.0, 2e-2)])
 def test_temperature_comes_back_from_enthalpy(half: np.ndarray, off_k: float, error_k: float) -> None:
     for t_k in np.linspace(240.0, 380.0, 15):
         h = coolant.enthalpy(t_k, half, O)

@@ -352,9 +352,7 @@ def test_carnot_on_stream_inlets(source_c: float, sink_c: float, cooling: float,
         assert 0.3 * heating < q[1] / power < heating
 
 
-@pytest.mark.parametrize(
-    ("fluid", "source", "sink", "speed"), [pytest.param(*c, id="VC-41") for c in CIRCUITS]
-)
+@pytest.mark.parametrize(("fluid", "source", "sink", "speed"), [pytest.param(*c, id="VC-41") for c in CIRCUITS])
 def test_first_law_of_the_loop(fluid: str, source: float, sink: float, speed: float) -> None:
     """Condenser = evaporator + chiller + gas power; the coefficients differ by exactly 1 in gas power."""
     q, out = solved(fluid, [source, source + 3.0, sink], [0, 0, 500.0], [300.0, 150.0, 0], speed)
@@ -365,9 +363,7 @@ def test_first_law_of_the_loop(fluid: str, source: float, sink: float, speed: fl
     assert out[cn.OUT_MDOT] * (out[cn.OUT_H2] - out[cn.OUT_H1]) == pytest.approx(out[cn.OUT_P_GAS], rel=1e-9)
 
 
-@pytest.mark.parametrize(
-    ("fluid", "source", "sink", "speed"), [pytest.param(*c, id="VC-43") for c in CIRCUITS]
-)
+@pytest.mark.parametrize(("fluid", "source", "sink", "speed"), [pytest.param(*c, id="VC-43") for c in CIRCUITS])
 def test_every_component_makes_entropy(fluid: str, source: float, sink: float, speed: float) -> None:
     q, out = solved(fluid, [source, sink], [0, 600.0], [400.0, 0], speed)
     te, tc, m = out[cn.OUT_T_EVAP], out[cn.OUT_T_COND], out[cn.OUT_MDOT]

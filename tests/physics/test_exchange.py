@@ -111,9 +111,7 @@ def ntu_of(kind: int, goal: float, cr: float) -> float:
         ),
     ],
 )
-def test_effectiveness_table(
-    kind: int, points: list[tuple[float, float]], expected: tuple[float, ...]
-) -> None:
+def test_effectiveness_table(kind: int, points: list[tuple[float, float]], expected: tuple[float, ...]) -> None:
     assert [hx.effectiveness(kind, n, cr) for n, cr in points] == pytest.approx(expected, abs=1e-6)
 
 
@@ -183,9 +181,7 @@ def test_oil_cooler(u_w_per_m2k: float) -> None:
     assert cr == pytest.approx(0.2550, rel=1e-3)
     assert ntu == pytest.approx(0.92593, rel=1e-3)
     assert ntu * c_oil / (u_w_per_m2k * math.pi * 0.025) == pytest.approx(65.8, rel=1.5e-2)
-    assert hx.exchange_conductance(hx.COUNTER, ntu * c_oil, c_oil, c_water) * 70.0 == pytest.approx(
-        q, rel=1e-9
-    )
+    assert hx.exchange_conductance(hx.COUNTER, ntu * c_oil, c_oil, c_water) * 70.0 == pytest.approx(q, rel=1e-9)
 
 
 @pytest.mark.parametrize(
@@ -267,9 +263,7 @@ def integral_effectiveness(ntu: float, cr: float) -> float:
 @pytest.mark.parametrize("ntu", [0.1, 1.0, 4.0, 10.0, 40.0])
 @pytest.mark.parametrize("cr", [0.05, 0.5, 1.0])
 def test_series_against_the_integral(ntu: float, cr: float) -> None:
-    assert hx.effectiveness(hx.CROSS_UNMIXED, ntu, cr) == pytest.approx(
-        integral_effectiveness(ntu, cr), abs=1e-8
-    )
+    assert hx.effectiveness(hx.CROSS_UNMIXED, ntu, cr) == pytest.approx(integral_effectiveness(ntu, cr), abs=1e-8)
 
 
 @pytest.mark.parametrize("kind", ALL)
@@ -302,9 +296,7 @@ def test_conductance_is_safe(kind: int) -> None:
         assert hx.exchange_conductance(kind, ua, a, b) == 0.0
     tiny = hx.exchange_conductance(kind, 500.0, 1e-6, 300.0)
     assert tiny == pytest.approx(1e-6, rel=1e-6)
-    assert hx.exchange_conductance(kind, 500.0, -300.0, 200.0) == hx.exchange_conductance(
-        kind, 500.0, 300.0, 200.0
-    )
+    assert hx.exchange_conductance(kind, 500.0, -300.0, 200.0) == hx.exchange_conductance(kind, 500.0, 300.0, 200.0)
 
 
 @pytest.mark.parametrize("function", [hx.wall_to_stream])

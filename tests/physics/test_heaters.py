@@ -29,9 +29,7 @@ def test_coolant_heater_gives_way_when_hot(t_c: float, share: float) -> None:
     assert heaters.coolant_heater_limit_w(7e3, t_c + 273.15, 2e-4, 1e-4) == pytest.approx(share * 7e3)
 
 
-@pytest.mark.parametrize(
-    ("flow", "share"), [(0.0, 0.0), (0.5e-4, 0.5), (1e-4, 1.0), (3e-4, 1.0), (-1e-4, 0.0)]
-)
+@pytest.mark.parametrize(("flow", "share"), [(0.0, 0.0), (0.5e-4, 0.5), (1e-4, 1.0), (3e-4, 1.0), (-1e-4, 0.0)])
 def test_coolant_heater_needs_flow(flow: float, share: float) -> None:
     assert heaters.coolant_heater_limit_w(7e3, 300.0, flow, 1e-4) == pytest.approx(share * 7e3)
 
@@ -40,9 +38,7 @@ def test_air_heater_limits_itself() -> None:
     """About 0.6 % less per kelvin of inlet; more with air; never hotter air than its cap."""
     cold, warm = (heaters.air_heater_limit_w(5.5e3, t, FULL, 1.0, 400.0, CP) for t in (273.15, 283.15))
     assert (cold - warm) / cold == pytest.approx(0.0625, abs=0.003)
-    assert heaters.air_heater_limit_w(5.5e3, 273.15, 2.0 * FULL, 1.0, 400.0, CP) == pytest.approx(
-        cold * 2.0**0.35
-    )
+    assert heaters.air_heater_limit_w(5.5e3, 273.15, 2.0 * FULL, 1.0, 400.0, CP) == pytest.approx(cold * 2.0**0.35)
     assert heaters.air_heater_limit_w(5.5e3, 273.15, FULL, 0.5, 400.0, CP) == pytest.approx(cold * 0.5**0.6)
     assert heaters.air_heater_limit_w(5.5e3, 273.15, 0.0, 1.0, 400.0, CP) == 0.0
     assert heaters.air_heater_limit_w(5.5e3, 440.0, FULL, 1.0, 600.0, CP) == 0.0

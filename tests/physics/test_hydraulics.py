@@ -44,9 +44,7 @@ def test_laminar_friction(re: float, f: float) -> None:
     ("point", "f"),
     [
         pytest.param(point, f, id=f"FR-02-{i}")
-        for i, (point, f) in enumerate(
-            zip(POINTS, (0.030883, 0.017990, 0.018514, 0.022175, 0.019943), strict=True)
-        )
+        for i, (point, f) in enumerate(zip(POINTS, (0.030883, 0.017990, 0.018514, 0.022175, 0.019943), strict=True))
     ],
 )
 def test_colebrook(point: tuple[float, float], f: float) -> None:
@@ -77,9 +75,7 @@ def test_churchill(point: tuple[float, float], f: float) -> None:
     ("point", "f"),
     [
         pytest.param(point, f, id=f"FR-04-{i}")
-        for i, (point, f) in enumerate(
-            zip(POINTS, (0.030886, 0.017825, 0.018265, 0.021966, 0.019941), strict=True)
-        )
+        for i, (point, f) in enumerate(zip(POINTS, (0.030886, 0.017825, 0.018265, 0.021966, 0.019941), strict=True))
     ],
 )
 def test_haaland(point: tuple[float, float], f: float) -> None:

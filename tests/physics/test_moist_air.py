@@ -86,9 +86,7 @@ def test_saturation_humidity_ratio(t_c: float, w_g_per_kg: float) -> None:
     [
         pytest.param(25, 0.50, {"w": 9.8810, "dew": 13.864, "wet": 17.889, "h": 50.322}, id="PS-05"),
         pytest.param(35, 0.40, {"w": 14.132, "dew": 19.385, "wet": 23.934, "h": 71.473}, id="PS-06"),
-        pytest.param(
-            43, 0.25, {"w": 13.562, "dew": 18.739, "wet": 25.645, "h": 78.261, "rho": 1.1075}, id="PS-07"
-        ),
+        pytest.param(43, 0.25, {"w": 13.562, "dew": 18.739, "wet": 25.645, "h": 78.261, "rho": 1.1075}, id="PS-07"),
         pytest.param(-10, 0.80, {"w": 1.2789, "dew": -12.490, "h": -6.885}, id="PS-08"),
         pytest.param(-20, 0.80, {"w": 0.5075, "rho": 1.3940}, id="PS-09"),
     ],

@@ -24,9 +24,7 @@ from heatwright.physics.motor import Machine
 
 RPM = np.pi / 30.0
 V_MAX_V = 350.0 / np.sqrt(3.0)
-BENCH = Machine(
-    psi_wb=0.066, l_d_h=0.20e-3, l_q_h=0.45e-3, r_ohm=12e-3, ac_factor=0.0, i_max_a=400.0, bus_use=1.0
-)
+BENCH = Machine(psi_wb=0.066, l_d_h=0.20e-3, l_q_h=0.45e-3, r_ohm=12e-3, ac_factor=0.0, i_max_a=400.0, bus_use=1.0)
 LOSSLESS = dataclasses.replace(
     BENCH, hysteresis_w_s_per_wb2=0.0, eddy_w_s2_per_wb2=0.0, friction_nm=0.0, windage_nm_s2=0.0,
     inverter_base_w=0.0, inverter_w_per_a=0.0, inverter_w_per_a2=0.0,
@@ -43,9 +41,7 @@ MTPA = [
 
 
 @pytest.mark.parametrize(("i", "i_d", "i_q", "torque", "angle", "plain"), MTPA)
-def test_most_torque_per_ampere(
-    i: float, i_d: float, i_q: float, torque: float, angle: float, plain: float
-) -> None:
+def test_most_torque_per_ampere(i: float, i_d: float, i_q: float, torque: float, angle: float, plain: float) -> None:
     got_d, got_q = motor.mtpa_currents_a(BENCH, i)
     assert (got_d, got_q) == pytest.approx((i_d, i_q), abs=1e-4)
     assert motor.torque_nm(BENCH, got_d, got_q) == pytest.approx(torque, abs=6e-5)
@@ -187,9 +183,7 @@ LOSSES = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(
-    ("rpm", "nm", "kw"), [pytest.param(*row, id=f"{row[0]} rpm {row[1]} Nm") for row in LOSSES]
-)
+@pytest.mark.parametrize(("rpm", "nm", "kw"), [pytest.param(*row, id=f"{row[0]} rpm {row[1]} Nm") for row in LOSSES])
 def test_losses_of_the_default_unit(built: DriveTable, rpm: float, nm: float, kw: float) -> None:
     """Source: table computed once from the same parameters by other code (values from memory), two digits."""
     got = sum(drive_losses_w(built.table, built.torque_nm, built.omega_step, rpm * RPM, nm))
@@ -206,9 +200,7 @@ def test_best_efficiencies(built: DriveTable, part: str) -> None:
     for rpm in range(1000, 14000, 500):
         for nm in range(10, 150, 10):
             omega, shaft = rpm * RPM, nm * rpm * RPM
-            copper, iron, turning, inverter = drive_losses_w(
-                built.table, built.torque_nm, built.omega_step, omega, nm
-            )
+            copper, iron, turning, inverter = drive_losses_w(built.table, built.torque_nm, built.omega_step, omega, nm)
             into = shaft + copper + iron + turning
             best["machine"] = max(best["machine"], shaft / into)
             best["inverter"] = max(best["inverter"], into / (into + inverter))
@@ -225,9 +217,7 @@ def test_map_against_the_machine_itself(built: DriveTable, seed: int) -> None:
     share = draw.uniform(0.0, 1.0, 800)
     most = np.array([available_torque_nm(built.torque_nm, built.omega_step, w) for w in omega])
     torque = share * most
-    exact = sum(
-        motor.losses_w(Machine(), *motor.least_loss_currents_a(Machine(), torque, omega), omega, 353.15)
-    )
+    exact = sum(motor.losses_w(Machine(), *motor.least_loss_currents_a(Machine(), torque, omega), omega, 353.15))
     read = np.array([
         sum(drive_losses_w(built.table, built.torque_nm, built.omega_step, w, t))
         for w, t in zip(omega, torque, strict=True)

@@ -61,9 +61,7 @@ class Answer:
 def loss(r_kpa_per_lpm2: float, fluid: tuple[float, float] = THIN) -> Element:
     """Return a part with dp = R Q^2, R in kPa/(L/min)^2."""
     speed = 1e-3 / 60.0 / AREA_M2
-    return Element(
-        nw.CHANNEL, (0.01, AREA_M2, 0.0, r_kpa_per_lpm2 * 1e3 / (0.5 * 1e3 * speed**2), 0, 0), fluid
-    )
+    return Element(nw.CHANNEL, (0.01, AREA_M2, 0.0, r_kpa_per_lpm2 * 1e3 / (0.5 * 1e3 * speed**2), 0, 0), fluid)
 
 
 def pipe(length_m: float, d_m: float, rough_m: float, fluid: tuple[float, float]) -> Element:
@@ -344,9 +342,7 @@ def test_two_rings_behind_shut_valves_do_not_disturb_each_other() -> None:
 def test_part_without_a_path_to_the_reference() -> None:
     """Solved over its own lowest junction, without harm to the rest."""
     parts = [Element(nw.PUMP, PLAIN_PUMP, WATER, 0.5), plate(WATER)]
-    apart = solve(
-        [Branch(0, 1, parts), Branch(1, 0, [loss(0.1)]), Branch(2, 3, parts), Branch(3, 2, [loss(0.1)])]
-    )
+    apart = solve([Branch(0, 1, parts), Branch(1, 0, [loss(0.1)]), Branch(2, 3, parts), Branch(3, 2, [loss(0.1)])])
     check(apart, 65e3)
     assert apart.mdot[2:] == pytest.approx(apart.mdot[:2], rel=1e-9)
     assert apart.p[2] == 0.0
@@ -373,17 +369,13 @@ def test_air_path() -> None:
     answer = solve([Branch(0, 1, [blower]), *(Branch(1, 0, [one]) for one in duct)])
     check(answer, 700.0)
     assert answer.mdot[1] / answer.mdot[2] == pytest.approx(2.0, rel=1e-6)
-    still = solve(
-        [Branch(0, 1, [Element(nw.PUMP, blower.par, air, 0.0)]), Branch(1, 0, duct)], answer.mdot[:2]
-    )
+    still = solve([Branch(0, 1, [Element(nw.PUMP, blower.par, air, 0.0)]), Branch(1, 0, duct)], answer.mdot[:2])
     assert still.ok
     assert np.abs(still.mdot).max() < 1e-7
 
 
 def test_not_a_number_is_reported() -> None:
-    answer = solve(
-        ring(1.0, extra=[Element(nw.CHANNEL, (0.01, 1e-4, 100.0, 0.0, 0.0, 0.0), (1000.0, math.nan))])
-    )
+    answer = solve(ring(1.0, extra=[Element(nw.CHANNEL, (0.01, 1e-4, 100.0, 0.0, 0.0, 0.0), (1000.0, math.nan))]))
     assert (answer.steps, answer.ok) == (nw.MAX_ITERATIONS, False)
 
 

@@ -33,9 +33,7 @@ def test_ohmic_heat(power: float) -> None:
     assert pack.heat_w(i, 0.05, 298.15, 0.0) == pytest.approx(9.18e3, abs=6.0)
 
 
-@pytest.mark.parametrize(
-    "i", [pytest.param(5.0, id="BA-02 discharge"), pytest.param(-5.0, id="BA-02 charge")]
-)
+@pytest.mark.parametrize("i", [pytest.param(5.0, id="BA-02 discharge"), pytest.param(-5.0, id="BA-02 charge")])
 def test_reversible_heat(i: float) -> None:
     """Source: Bernardi et al. 1985; 5 A, +0.1 mV/K, 298.15 K: 0.1491 W taken up on discharge."""
     assert pack.heat_w(i, 0.0, 298.15, 1e-4) == pytest.approx(-math.copysign(0.1491, i), abs=5e-5)
@@ -68,16 +66,12 @@ FACTORS = [
 ]
 
 
-@pytest.mark.parametrize(
-    ("t_c", "single", "double"), [pytest.param(*row, id=f"factor at {row[0]}") for row in FACTORS]
-)
+@pytest.mark.parametrize(("t_c", "single", "double"), [pytest.param(*row, id=f"factor at {row[0]}") for row in FACTORS])
 def test_resistance_factors(t_c: float, single: float, double: float) -> None:
     """Source: the two laws evaluated by other code, printed to two or three digits."""
     assert growth(t_c) == pytest.approx(single, rel=0.012)
     two = pack.resistance_ohm(t_c + C0_K, 0.5, 1.0, 0.0, 14e3, 0.55, 40e3)
-    assert two / pack.resistance_ohm(298.15, 0.5, 1.0, 0.0, 14e3, 0.55, 40e3) == pytest.approx(
-        double, rel=0.015
-    )
+    assert two / pack.resistance_ohm(298.15, 0.5, 1.0, 0.0, 14e3, 0.55, 40e3) == pytest.approx(double, rel=0.015)
 
 
 @pytest.mark.parametrize("soc", [pytest.param(0.2, id="reversible against ohmic")])
@@ -203,8 +197,7 @@ def test_charging_window_of_data_sheets(cell: np.ndarray) -> None:
 
 
 DISCHARGE = [
-    pytest.param(t, share, id=f"BA-16 discharge {t} degC")
-    for t, share in ((49, 1.0), (55, 0.5), (60, 0.0), (65, 0.0))
+    pytest.param(t, share, id=f"BA-16 discharge {t} degC") for t, share in ((49, 1.0), (55, 0.5), (60, 0.0), (65, 0.0))
 ]
 
 

@@ -50,15 +50,9 @@ def high(fluid: str, t_k: float, subcooling_k: float = 0.0) -> tuple[float, ...]
 @pytest.mark.parametrize(
     ("fluid", "p_bar", "tolerance"),
     [
-        pytest.param(
-            "R134a", (0.8438, 1.3273, 2.0060, 2.9280, 5.7171, 6.6538, 10.1659, 16.8178), 1e-3, id="VC-01"
-        ),
-        pytest.param(
-            "R1234yf", (0.9893, 1.5086, 2.2179, 3.1588, 5.9184, 6.8270, 10.1847, 16.4183), 3e-3, id="VC-02"
-        ),
-        pytest.param(
-            "R290", (1.6783, 2.4452, 3.4528, 4.7446, 8.3646, 9.5207, 13.6942, 21.1675), 1e-3, id="VC-03"
-        ),
+        pytest.param("R134a", (0.8438, 1.3273, 2.0060, 2.9280, 5.7171, 6.6538, 10.1659, 16.8178), 1e-3, id="VC-01"),
+        pytest.param("R1234yf", (0.9893, 1.5086, 2.2179, 3.1588, 5.9184, 6.8270, 10.1847, 16.4183), 3e-3, id="VC-02"),
+        pytest.param("R290", (1.6783, 2.4452, 3.4528, 4.7446, 8.3646, 9.5207, 13.6942, 21.1675), 1e-3, id="VC-03"),
     ],
 )
 def test_saturation_pressure(fluid: str, p_bar: tuple[float, ...], tolerance: float) -> None:
@@ -132,9 +126,7 @@ def test_reference_state(fluid: str) -> None:
 SUPERHEAT_K, SUBCOOLING_K = 5.3, 8.7
 
 
-@pytest.fixture(
-    scope="module", params=[(f, sh, sc) for f in tb.FLUIDS for sh, sc in ((0.5, 0.7), (5.3, 8.7))]
-)
+@pytest.fixture(scope="module", params=[(f, sh, sc) for f in tb.FLUIDS for sh, sc in ((0.5, 0.7), (5.3, 8.7))])
 def errors(request: pytest.FixtureRequest) -> dict[str, float]:
     """Greatest errors over the range of use: 301 temperatures off the knots, four gases at each."""
     import CoolProp.CoolProp as coolprop
@@ -249,9 +241,7 @@ PROBE = (
 
 def _probe(home: Path) -> str:
     environment = {**os.environ, "HEATWRIGHT_CACHE": str(home)}
-    done = subprocess.run(
-        [sys.executable, "-c", PROBE], env=environment, capture_output=True, text=True, check=True
-    )
+    done = subprocess.run([sys.executable, "-c", PROBE], env=environment, capture_output=True, text=True, check=True)
     return done.stdout.strip()
 
 

@@ -21,9 +21,7 @@ def test_form_of_the_regulation(grade: float) -> None:
     """Source: 40 CFR 1066.210: A cos(atan G) + C v^2 + M_e dv/dt + M g sin(atan G), g 9.80665."""
     slope = math.atan(grade)
     expected = (
-        1800.0 * 9.80665 * (0.009 * math.cos(slope) + math.sin(slope))
-        + 0.5 * 1.2 * 0.6 * 25.0**2
-        + 1.03 * 1800.0 * 0.7
+        1800.0 * 9.80665 * (0.009 * math.cos(slope) + math.sin(slope)) + 0.5 * 1.2 * 0.6 * 25.0**2 + 1.03 * 1800.0 * 0.7
     )
     got = road.road_force_n(25.0, 0.7, 1800.0, 1.03, 0.6, 1.2, 0.009, grade, 0.0)
     assert got == pytest.approx(expected, rel=1e-12)
@@ -56,9 +54,7 @@ def test_coast_down_list(mph: float, force: float, power: float, wh_per_mile: fl
 def test_air_power(kmh: float) -> None:
     """Source: closed form: CdA 0.60, 1.2 kg/m3: 13.333 kW; -20 degC over 20 degC x 1.158."""
     v = kmh / 3.6
-    assert v * road.road_force_n(v, 0.0, 0.0, 1.0, 0.6, 1.2, 0.0, 0.0, 0.0) == pytest.approx(
-        13333.0, rel=1e-4
-    )
+    assert v * road.road_force_n(v, 0.0, 0.0, 1.0, 0.6, 1.2, 0.0, 0.0, 0.0) == pytest.approx(13333.0, rel=1e-4)
     cold, warm = (road.air_density_kg_per_m3(101325.0, t, 0.0) for t in (253.15, 293.15))
     assert cold / warm == pytest.approx(1.158, abs=5e-4)
 
@@ -66,9 +62,7 @@ def test_air_power(kmh: float) -> None:
 @pytest.mark.parametrize("mass", [pytest.param(1800.0, id="RL-07")])
 def test_rolling(mass: float) -> None:
     """Source: closed form, 1800 kg at 0.009: 158.87 N; none at a standstill."""
-    assert road.road_force_n(1.0, 0.0, mass, 1.0, 0.0, 1.2, 0.009, 0.0, 0.0) == pytest.approx(
-        158.87, abs=0.005
-    )
+    assert road.road_force_n(1.0, 0.0, mass, 1.0, 0.0, 1.2, 0.009, 0.0, 0.0) == pytest.approx(158.87, abs=0.005)
     assert road.road_force_n(0.0, 0.0, mass, 1.0, 0.0, 1.2, 0.009, 0.0, 0.0) == 0.0
 
 
@@ -87,9 +81,7 @@ def test_density(t_c: float, rho: float) -> None:
     assert road.air_density_kg_per_m3(101325.0, t_c + 273.15, 0.0) == pytest.approx(rho, rel=2e-3)
 
 
-@pytest.mark.parametrize(
-    ("altitude", "p"), [(0.0, 101325.0), (1000.0, 89874.6), (2000.0, 79495.2), (5000.0, 54019.9)]
-)
+@pytest.mark.parametrize(("altitude", "p"), [(0.0, 101325.0), (1000.0, 89874.6), (2000.0, 79495.2), (5000.0, 54019.9)])
 def test_standard_atmosphere(altitude: float, p: float) -> None:
     """Source: ICAO standard atmosphere tables (value from memory)."""
     assert road.pressure_pa(altitude) == pytest.approx(p, rel=2e-4)

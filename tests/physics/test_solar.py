@@ -20,9 +20,7 @@ PLANES = [
 @pytest.mark.parametrize(("slope", "azimuth", "expected"), PLANES)
 def test_plane_of_array(slope: float, azimuth: float, expected: float) -> None:
     """Source: solar library, isotropic sky, albedo 0.2, 21 June noon (zenith 10.01; 924.8 and 105.1 W/m2)."""
-    direct, diffuse, _ = solar.pane_irradiance(
-        924.8, 105.1, 79.99 * RAD, math.pi, slope * RAD, azimuth * RAD, 0.2
-    )
+    direct, diffuse, _ = solar.pane_irradiance(924.8, 105.1, 79.99 * RAD, math.pi, slope * RAD, azimuth * RAD, 0.2)
     assert direct + diffuse == pytest.approx(expected, rel=0.002)
 
 

@@ -176,9 +176,7 @@ def test_pipe_with_wall_loss(t_out_c: float) -> None:
     builder.boundary_stream("pipe", "t_in_c", "flow", False, "out")
     builder.transfer("inlet", "wall", "wall", "pipe", builder.constant(wall_to_stream(30.0, 0.15 * 3500.0)))
     builder.to_boundary("wall", "tau_ambient", builder.constant(1e10), "ambient")
-    run = march(
-        builder, 40.0, 1e6, 3, lambda t: {"t_in_c": 60.0, "tau_ambient": 20.0}, {"flow": 0.15}, 3500.0
-    )
+    run = march(builder, 40.0, 1e6, 3, lambda t: {"t_in_c": 60.0, "tau_ambient": 20.0}, {"flow": 0.15}, 3500.0)
     assert run.nodes["pipe"][-1] == pytest.approx(t_out_c, abs=5e-6)
 
 

@@ -169,9 +169,7 @@ def test_check_passes_a_sound_pair() -> None:
 @pytest.fixture
 def broken(tmp_path: Path) -> tuple[str, str]:
     plant, trip = tmp_path / "broken.plant.toml", tmp_path / "broken.trip.toml"
-    plant.write_text(
-        'format = "heatwright plant 1"\nname = "Broken"\n[pack.pack]\nheat_capacity = "4 furlongs"\n'
-    )
+    plant.write_text('format = "heatwright plant 1"\nname = "Broken"\n[pack.pack]\nheat_capacity = "4 furlongs"\n')
     trip.write_text('format = "heatwright trip 1"\nname = "Broken"\nnonsense = 1\n')
     return str(plant), str(trip)
 
@@ -193,9 +191,7 @@ def test_all_mistakes_come_in_one_report(verb: list[str], broken: tuple[str, str
     assert all(set(one) == {"where", "found", "expected", "hint"} for one in problems)
 
 
-@pytest.mark.parametrize(
-    "words", [[], ["run"], ["run", PLANT], ["compare", PLANT], ["fly"], ["schema", "cat"]]
-)
+@pytest.mark.parametrize("words", [[], ["run"], ["run", PLANT], ["compare", PLANT], ["fly"], ["schema", "cat"]])
 def test_wrong_usage_is_told_with_exit_code_2(words: list[str]) -> None:
     answer = call(*words)
     assert answer.exit_code == 2
@@ -244,9 +240,7 @@ def test_run_writes_a_whole_folder_once(stand_in: dict[str, Any], tmp_path: Path
     assert "exists already" in problem["found"]
 
 
-def test_a_march_that_stops_is_exit_code_1_and_leaves_nothing(
-    stand_in: dict[str, Any], tmp_path: Path
-) -> None:
+def test_a_march_that_stops_is_exit_code_1_and_leaves_nothing(stand_in: dict[str, Any], tmp_path: Path) -> None:
     stand_in["fail"] = True
     answer = call("run", PLANT, TRIP, "--out", str(tmp_path / "out"))
     assert answer.exit_code == 1
@@ -266,9 +260,7 @@ def test_compare_prints_and_writes_a_page(stand_in: dict[str, Any], tmp_path: Pa
     assert json.loads(call("compare", PLANT, "--trip", TRIP, "--json").stdout)["rows"]
 
 
-def test_demo_may_be_run_again(
-    stand_in: dict[str, Any], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_demo_may_be_run_again(stand_in: dict[str, Any], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     for _ in range(2):
         answer = call("demo")

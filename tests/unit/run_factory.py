@@ -29,9 +29,7 @@ USES = {
 }  # fmt: skip
 
 
-def fake_run(
-    plant: str = "Made-up plant", *, seed: int = 1, hours: float = 9.5, warmer_k: float = 0.0
-) -> Run:
+def fake_run(plant: str = "Made-up plant", *, seed: int = 1, hours: float = 9.5, warmer_k: float = 0.0) -> Run:
     """A run of 9.5 h at 1 s with about 70 series, all invented; `warmer_k` shifts its cabin and pack."""
     rng = np.random.default_rng(seed)
     n = int(hours * 3600)
@@ -91,8 +89,7 @@ def _spans(n: int) -> tuple[Span, ...]:
     total = sum(length for _, _, length in LEGS)
     edges = np.round(np.cumsum([0] + [length for _, _, length in LEGS]) * n / total).astype(int)
     return tuple(
-        Span(name, kind, int(a), int(b))
-        for (name, kind, _), a, b in zip(LEGS, edges[:-1], edges[1:], strict=True)
+        Span(name, kind, int(a), int(b)) for (name, kind, _), a, b in zip(LEGS, edges[:-1], edges[1:], strict=True)
     )
 
 

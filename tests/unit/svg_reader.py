@@ -65,6 +65,4 @@ def texts(svg: str) -> list[str]:
 
 def path_numbers(svg: str) -> list[float]:
     """Every coordinate of every path."""
-    return [
-        float(n) for p in tree(svg).iter(f"{SPACE}path") for n in re.findall(r"-?\d+\.?\d*", p.attrib["d"])
-    ]
+    return [float(n) for p in tree(svg).iter(f"{SPACE}path") for n in re.findall(r"-?\d+\.?\d*", p.attrib["d"])]

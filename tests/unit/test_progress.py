@@ -55,9 +55,7 @@ def test_silent_without_a_terminal(clock: list[float]) -> None:
     assert screen.getvalue() == ""
 
 
-def test_forced_without_a_terminal_it_writes_lines(
-    clock: list[float], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_forced_without_a_terminal_it_writes_lines(clock: list[float], monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv(module.FORCE, "1")
     screen = Screen(False)
     with Progress("marching", stream=screen) as progress:

@@ -177,9 +177,7 @@ def test_json_has_the_agreed_keys(short_run: Run) -> None:
         "comfort",
         "range_km",
     } <= set(answer)
-    assert {"residual_j", "residual_relative", "throughput_j", "boundary_j", "terms_j"} <= set(
-        answer["ledger"]
-    )
+    assert {"residual_j", "residual_relative", "throughput_j", "boundary_j", "terms_j"} <= set(answer["ledger"])
     assert answer["comfort"]["time_to_20c_s"] == 701.0
     assert answer["elapsed_s"] == 0.412
     assert answer["steps"] == 1200

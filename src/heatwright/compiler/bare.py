@@ -38,15 +38,26 @@ def bare_program(
     ints, floats, place = b.heat_sections(fit[3:7])
     ints["dim"] += [0, len(b.actuators), 1]
     acts = len(b.actuators)
-    ints |= {"rl_yes": [0], "rl_no": [0], "ac_kind": [0] * acts, "ac_sig": [0] * (4 * acts), "ac_stop": [0] * acts}
-    floats |= {"ac_c": [0.0] * (5 * acts), "ac_par": [0.0] * (8 * acts), "ac_slew": [1e9] * acts, "fluid": list(fit)}
+    ints |= {
+        "rl_yes": [0],
+        "rl_no": [0],
+        "ac_kind": [0] * acts,
+        "ac_sig": [0] * (4 * acts),
+        "ac_stop": [0] * acts,
+    }
+    floats |= {
+        "ac_c": [0.0] * (5 * acts),
+        "ac_par": [0.0] * (8 * acts),
+        "ac_slew": [1e9] * acts,
+        "fluid": list(fit),
+    }
     size = len(place)
     state = size + names.N_EXTRA + len(b.terms)
     work = {
         "u": size, "ext": names.N_EXTRA, "acc": len(b.terms), "tau": size, "taun": size, "cap": size, "cps": size,
         "hof": size, "a": ints["dim"][2], "b": size, "g": b.n_g, "mdot": len(b.flows), "tb": len(b.boundaries),
         "y": max(len(b.outputs), 1), "pdev": 3, "act": acts, "actx": acts, "z": names.N_DERIVED, "cs": 4 + 3 * acts,
-        "misc": names.N_COUNTERS, "mlast": len(b.flows), "hfilm": len(ints["gx_g"]), "save": 2 * state + size,
+        "misc": names.N_COUNTERS, "sig": 1, "mlast": len(b.flows), "hfilm": len(ints["gx_g"]), "save": 2 * state + size,
     }  # fmt: skip
     pi, pf, total = plan.pack(ints, floats, work)
     rows = np.zeros((n, len(b.columns)))

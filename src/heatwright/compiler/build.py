@@ -157,7 +157,13 @@ def _body_sections(ctx: Context, place: dict[str, int]) -> tuple[dict, dict]:
     body = plant.body
     compressors = plant.of_kind("compressor")
     idle = compressors[0].values["idle"] if compressors else 0.0
-    floats["dr_par"] = [body["charger"], body["charger_fixed"], body["charger_share"], body["charger_square"], idle]
+    floats["dr_par"] = [
+        body["charger"],
+        body["charger_fixed"],
+        body["charger_share"],
+        body["charger_square"],
+        idle,
+    ]
     fans = plant.of_kind("fan")
     face = max((plant.parts[n].values.get("face_area", 0.0) for n in plant.front_stack), default=0.27)
     fan = b.actuators.index(fans[0].name) if fans else 0
@@ -200,7 +206,7 @@ def _zone_sections(ctx: Context, place: dict[str, int], circuit: refrigerant.Cir
         "zn_fresh": [b.flows.index(f"air/{ln.name}") for ln in lines if ln.start.kind == "outside"],
         "zn_in": [b.flows.index(f"air/{ln.name}") for ln in lines if ln.end.kind == "zone"],
     }
-    coils = [c for c in plant.of_kind("evaporator", "cabin_coil")] if circuit else []
+    coils = list(plant.of_kind("evaporator", "cabin_coil")) if circuit else []
     if coils:
         wall = f"{coils[0].name}.wall"
         g = next(g for p, _, _, s, g in b.transfers if p == wall and s == wall)
@@ -253,11 +259,11 @@ def _start_extra(case: Any) -> np.ndarray:
 def machine_of(part: Any) -> Machine:
     """Return the electric machine a drive unit declares; what the file leaves out keeps the model's own default."""
     v = part.values
-    wanted = {
+    wanted: dict[str, Any] = {
         "pole_pairs": v["pole_pairs"], "psi_wb": v["flux"], "l_d_h": v["ld"], "l_q_h": v["lq"], "r_ohm": v["rs"],
         "i_max_a": v["current"], "omega_max_rad_per_s": v["speed"] * 2 * np.pi,
     }  # fmt: skip
-    inverter = SILICON_CARBIDE if v["inverter"] == "sic" else {}
+    inverter: dict[str, Any] = SILICON_CARBIDE if v["inverter"] == "sic" else {}
     return Machine(**wanted, **inverter)
 
 
@@ -294,7 +300,11 @@ def _facts(plant: Any) -> dict[str, float]:
     """Return what results need to know of the plant: usable energy and the pack's heat capacity."""
     v = plant.of_kind("pack")[0].values
     low, high = v["usable"]
-    return {"pack_usable_j": v["energy"] * (high - low), "pack_heat_j_per_k": v["heat_capacity"], "pack_j": v["energy"]}
+    return {
+        "pack_usable_j": v["energy"] * (high - low),
+        "pack_heat_j_per_k": v["heat_capacity"],
+        "pack_j": v["energy"],
+    }
 
 
 def _provenance(plant: Any, case: Any) -> dict[str, object]:
@@ -307,5 +317,3 @@ def _provenance(plant: Any, case: Any) -> dict[str, object]:
         "trip_digest": case.digest,
         "versions": {name: version(name) for name in ("heatwright", "numpy", "numba", "CoolProp")},
     }
-
-

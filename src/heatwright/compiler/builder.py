@@ -176,17 +176,14 @@ class Builder:
         specs = [spec for _, spec in live]
         n = len(specs)
         transfers = [t for t in self._placed_transfers(place) if t[0] != t[1] and t[2] != t[3]]
-        streams = [
-            (place[a], place[b], self.flows.index(f)) for a, b, f in self.streams if place[a] != place[b]
-        ]
+        streams = [(place[a], place[b], self.flows.index(f)) for a, b, f in self.streams if place[a] != place[b]]
         walls = [place[w] for w in self.walls]
         pairs = [(r, c) for p, q, r, s, _ in transfers for r in (r, s) for c in (p, q)]
         pairs += [(a, b) for a, b, _ in streams] + [(a, b) for a in walls for b in walls]
         elim = plan_elimination(n, pairs)
         slot = elim.slot
         ints: dict[str, list[int]] = {
-            key: getattr(elim, key)
-            for key in ("order", "diag", "lptr", "lrow", "lslot", "uslot", "ucol", "dst")
+            key: getattr(elim, key) for key in ("order", "diag", "lptr", "lrow", "lslot", "uslot", "ucol", "dst")
         }
         for key, k in (("tr_p", 0), ("tr_q", 1), ("tr_r", 2), ("tr_s", 3), ("tr_g", 4)):
             ints[key] = [t[k] for t in transfers]

@@ -30,9 +30,7 @@ class DriveTable:
     t_reference_k: float
 
 
-def drive_table(
-    machine: Machine, t_reference_k: float = T_REFERENCE_K, folder: Path | None = None
-) -> DriveTable:
+def drive_table(machine: Machine, t_reference_k: float = T_REFERENCE_K, folder: Path | None = None) -> DriveTable:
     """Return the map of `machine`, read from the cache where its parameters were seen before."""
     home = (cache_home() / "tables") if folder is None else folder
     file = home / f"drive-{_key(machine, t_reference_k)}.npz"
@@ -81,9 +79,7 @@ def _key(machine: Machine, t_reference_k: float) -> str:
 def _read(file: Path) -> DriveTable | None:
     try:
         with np.load(file) as held:
-            return DriveTable(
-                held["table"], held["torque_nm"], float(held["omega_step"]), float(held["t_reference_k"])
-            )
+            return DriveTable(held["table"], held["torque_nm"], float(held["omega_step"]), float(held["t_reference_k"]))
     except (OSError, KeyError, ValueError, EOFError):
         return None
 

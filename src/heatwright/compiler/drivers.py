@@ -101,7 +101,15 @@ ALBEDO = 0.2
 
 
 @array_jit
-def pane_gains(direct, diffuse, elevation, azimuth, par, through, kept):  # type: ignore[no-untyped-def]
+def pane_gains(
+    direct: Floats,
+    diffuse: Floats,
+    elevation: Floats,
+    azimuth: Floats,
+    par: Floats,
+    through: Floats,
+    kept: Floats,
+) -> None:
     """Fill the light through and kept in a pane per area [W/m2]; par: slope, azimuth, albedo, tau, alpha."""
     for k in range(direct.shape[0]):
         through[k], kept[k] = solar.pane_gain(
@@ -110,7 +118,20 @@ def pane_gains(direct, diffuse, elevation, azimuth, par, through, kept):  # type
 
 
 @array_jit
-def traction_rows(v0, v1, grade, rho, crr, driving, dt, par, table, torque_nm, omega_step, out):  # type: ignore[no-untyped-def]
+def traction_rows(
+    v0: Floats,
+    v1: Floats,
+    grade: Floats,
+    rho: Floats,
+    crr: Floats,
+    driving: Floats,
+    dt: float,
+    par: Floats,
+    table: Floats,
+    torque_nm: Floats,
+    omega_step: float,
+    out: Floats,
+) -> None:
     """Fill `out` (n, 8): wheel power, copper, iron, rotor, inverter, gear viscous, gear churn, gear mesh [W].
 
     par: mass, rotating factor, drag area, gear ratio / wheel radius [1/m]. Torque beyond the machine's is cut;
@@ -195,7 +216,14 @@ def driver_rows(plant: Any, case: Any, columns: list[str], own: dict[str, Any], 
         unit = plant.of_kind("drive_unit")[0].values
         crr = body["rolling"] * (1.0 + body["rolling_slope"] * np.maximum(298.15 - env.t_ambient_k, 0.0))
         crr = crr * (1.0 + body["tyre_cold"] * tyre_coldness(env))
-        par = np.array([body["mass"], body["rotating_factor"], body["drag_area"], unit["gear_ratio"] / body["wheel_radius"]])
+        par = np.array(
+            [
+                body["mass"],
+                body["rotating_factor"],
+                body["drag_area"],
+                unit["gear_ratio"] / body["wheel_radius"],
+            ]
+        )
         traction_rows(
             env.v0, env.v1, steps["grade"], env.rho_air, crr, steps["driving"].astype(float), case.dt_s, par,
             drive.table, drive.torque_nm, drive.omega_step, out,
@@ -224,10 +252,10 @@ def _low_voltage(plant: Any, case: Any) -> tuple[Floats, Floats]:
     """Return the high-voltage power of the 12 V side and what of it warms power electronics [W]."""
     body, steps = plant.body, case.steps
     awake = np.maximum(steps["wanted"], steps["plugged"]) > 0
-    load = np.where(steps["driving"] > 0, body["load_driving"], np.where(awake, body["load_awake"], body["load_asleep"]))
+    load = np.where(
+        steps["driving"] > 0, body["load_driving"], np.where(awake, body["load_awake"], body["load_asleep"])
+    )
     on = load > body["load_asleep"]
     loss = on * (body["converter_fixed"] + load * (body["converter_share"] + body["converter_square"] * load))
     inside = loss if plant.of_kind("electronics") else np.zeros(case.n)
     return load + loss, inside
-
-

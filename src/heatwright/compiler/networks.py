@@ -7,6 +7,7 @@ throats inside its valves.  A network without a mover is not solved: its legs ar
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any
 
 from heatwright.plant.model import Branch, End, Part, Plant
@@ -80,7 +81,7 @@ def throat_pairs(part: Part) -> dict[tuple[str, str], tuple[str, ...]]:
     ways: dict[tuple[str, str], list[str]] = {}
     for position, groups in part.values["positions"].items():
         for group in groups:
-            for a, b in zip(group, group[1:], strict=False):
+            for a, b in pairwise(group):
                 key = (a, b) if (b, a) not in ways else (b, a)
                 ways.setdefault(key, []).append(position)
     return {key: tuple(positions) for key, positions in ways.items()}
@@ -137,7 +138,19 @@ def _split(fluid: str, branches: list[FlowBranch], plant: Plant) -> list[FlowNet
 def net_sections(nets: list[FlowNet], place: dict[str, int], flows: list[str], acts: list[str]) -> tuple[dict, dict]:
     """Return the integer and float sections of all networks; flows must start with these branches in order."""
     ints: dict[str, list[int]] = {
-        key: [] for key in ("net_j", "net_fluid", "net_node", "br_f", "br_t", "br_one", "el_ptr", "el_kind", "el_n", "el_w")
+        key: []
+        for key in (
+            "net_j",
+            "net_fluid",
+            "net_node",
+            "br_f",
+            "br_t",
+            "br_one",
+            "el_ptr",
+            "el_kind",
+            "el_n",
+            "el_w",
+        )
     }
     ints.update(net_b=[0], net_e=[0], net_np=[0], el_wptr=[0])
     par: list[float] = []

@@ -34,7 +34,7 @@ MARCH = (
 
 def is_cold() -> bool:
     """Return whether the march has still to be compiled for these sources on this machine."""
-    return not any(Path(config.CACHE_DIR).rglob("march.compiled_march*.nbi"))
+    return not any(Path(str(vars(config)["CACHE_DIR"])).rglob("march.compiled_march*.nbi"))
 
 
 def compile_part(name: str) -> None:
@@ -49,7 +49,11 @@ def warm(say: Callable[[str], object] | None = None) -> None:
         return
     if say is not None:
         say("compiling the solver, once for this version on this machine: about 20 s")
-    command = [sys.executable, "-c", "from heatwright.compiler.warm import compile_part; compile_part('circuit')"]
+    command = [
+        sys.executable,
+        "-c",
+        "from heatwright.compiler.warm import compile_part; compile_part('circuit')",
+    ]
     helper = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     try:
         compile_part("network")

@@ -109,8 +109,7 @@ class TimeAxis:
         if not squeeze or share < 0.4 or share > 0.999:
             long = [False] * len(spans)
         weights = [
-            LONG_STOP_S + (d - LONG_STOP_S) * SQUEEZE if is_long else d
-            for d, is_long in zip(spans, long, strict=False)
+            LONG_STOP_S + (d - LONG_STOP_S) * SQUEEZE if is_long else d for d, is_long in zip(spans, long, strict=False)
         ]
         total = sum(weights)
         places = [left]

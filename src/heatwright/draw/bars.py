@@ -47,14 +47,10 @@ def use_bars(
                 continue
             value = one[use]
             colour = use_colour(use) if len(columns) == 1 else trace(k)
-            body.append(
-                _bar(zero, y + k * (bar + 2), value * scale, bar, colour, value, f"{name}, {words(use)}")
-            )
+            body.append(_bar(zero, y + k * (bar + 2), value * scale, bar, colour, value, f"{name}, {words(use)}"))
         y += height + 7
     body.append(line(zero, start - 4, zero, y - 3, ink("soft")))
-    note = "; ".join(
-        f"{name}: " + ", ".join(f"{words(u)} {kwh(v)}" for u, v in one.items()) for name, one in columns
-    )
+    note = "; ".join(f"{name}: " + ", ".join(f"{words(u)} {kwh(v)}" for u, v in one.items()) for name, one in columns)
     return picture(WIDTH, y + 4, "".join(body), f"{title}, {unit}", note)
 
 
@@ -75,9 +71,7 @@ def stacked_bars(columns: Sequence[tuple[str, Mapping[str, float]]], *, title: s
         for use in uses:
             value = max(one.get(use, 0.0), 0.0)
             wide = value * scale
-            body.append(
-                box(x, y, max(wide - 1, 0.4), height, use_colour(use), tip=f"{words(use)} {kwh(value)}")
-            )
+            body.append(box(x, y, max(wide - 1, 0.4), height, use_colour(use), tip=f"{words(use)} {kwh(value)}"))
             if text_width(signed(value, 2)) + 8 <= wide:
                 body.append(text(x + 5, y + height / 2 + 4.3, signed(value, 2), fill=on_use_colour(use)))
             x += wide

@@ -92,10 +92,7 @@ class Frame:
         return "".join(parts)
 
     def _is_squeezed(self, t0: float) -> bool:
-        for k, is_short in enumerate(self.time.squeezed):
-            if is_short and abs(self.time.knots_s[k] - t0) < 1e-6:
-                return True
-        return False
+        return any(is_short and abs(self.time.knots_s[k] - t0) < 1e-06 for k, is_short in enumerate(self.time.squeezed))
 
     def _hatch(self, x0: float, x1: float) -> str:
         """Slanted strokes along the foot of a leg that is drawn shorter."""

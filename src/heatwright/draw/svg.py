@@ -56,15 +56,11 @@ def paint(fill: str = "", stroke: str = "", width: float = 0.0, dash: str = "") 
     return ";".join(f"{name}:{value}" for name, value in parts if value)
 
 
-def box(
-    x: float, y: float, width: float, height: float, fill: str, *, tip: str = "", radius: float = 0
-) -> str:
+def box(x: float, y: float, width: float, height: float, fill: str, *, tip: str = "", radius: float = 0) -> str:
     """Filled rectangle, with a tip shown under the pointer."""
     content = f"<title>{escape(tip)}</title>" if tip else ""
     rounding = num(radius) if radius else ""
-    return element(
-        "rect", content, x=x, y=y, width=max(width, 0.0), height=height, rx=rounding, style=paint(fill=fill)
-    )
+    return element("rect", content, x=x, y=y, width=max(width, 0.0), height=height, rx=rounding, style=paint(fill=fill))
 
 
 def line(x1: float, y1: float, x2: float, y2: float, stroke: str, *, width: float = 1, dash: str = "") -> str:

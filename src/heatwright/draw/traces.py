@@ -63,9 +63,7 @@ def line_chart(
     return picture(WIDTH, frame.height, "".join(body), title, note)
 
 
-def _labels(
-    traces: Sequence[Trace], names: list[list[str]], ends: list[tuple[float, float]], frame: Frame
-) -> str:
+def _labels(traces: Sequence[Trace], names: list[list[str]], ends: list[tuple[float, float]], frame: Frame) -> str:
     wanted = [(end[1], len(lines) * LINE_PX + 2) for end, lines in zip(ends, names, strict=True)]
     parts: list[str] = []
     for k, centre in enumerate(spread(wanted, frame.top - 4, frame.bottom + 4)):

@@ -10,9 +10,7 @@ Floats = NDArray[np.float64]
 # par: what the compressor is (made by circuit_parameters)
 PAR_DISPLACEMENT_M3 = 0
 PAR_VOLUMETRIC = 1  # 5: base, clearance, leak_hz, throttling_hz, floor
-PAR_ISENTROPIC = (
-    6  # 8: best, ratio_best, fall_above, fall_below, fall_speed, speed_best_hz, speed_span_hz, floor
-)
+PAR_ISENTROPIC = 6  # 8: best, ratio_best, fall_above, fall_below, fall_speed, speed_best_hz, speed_span_hz, floor
 PAR_DRIVE = 14  # 3: best, droop, scale_w
 PAR_GAS_SHARE = 17
 PAR_P_SUCTION_MIN_PA = 18

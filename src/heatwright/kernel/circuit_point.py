@@ -48,9 +48,7 @@ def evaluate_point(te: float, tc: float, speed_hz: float, par: Floats, tab: Floa
     high = math.exp(ln_high)
     ratio = high / low
     k = cn.PAR_VOLUMETRIC
-    fill, fill_r = volumetric_efficiency(
-        ratio, speed_hz, par[k], par[k + 1], par[k + 2], par[k + 3], par[k + 4]
-    )
+    fill, fill_r = volumetric_efficiency(ratio, speed_hz, par[k], par[k + 1], par[k + 2], par[k + 3], par[k + 4])
     k = cn.PAR_ISENTROPIC
     eta, eta_r = isentropic_efficiency(
         ratio,

@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from heatwright.kernel import plan
 from heatwright.kernel.names import M_RULES
+from heatwright.kernel.plan import Floats, Ints
 from heatwright.physics.jit import kernel_jit, kernel_part
 
 I_DIM, I_LTSIG, I_RLYES, I_RLNO = (plan.I[k] for k in ("dim", "lt_sig", "rl_yes", "rl_no"))
 I_ACKIND, I_ACSIG, I_ACSTOP = (plan.I[k] for k in ("ac_kind", "ac_sig", "ac_stop"))
 I_SGKIND, I_SGIDX = plan.I["sg_kind"], plan.I["sg_idx"]
 F_LT, F_ACC, F_ACPAR, F_SLEW = (plan.F[k] for k in ("lt_c", "ac_c", "ac_par", "ac_slew"))
-W_TAU, W_ACT, W_SIG, W_Z, W_CS, W_MISC, W_TARGET = (
-    plan.W[k] for k in ("tau", "act", "sig", "z", "cs", "misc", "actx")
-)
+W_TAU, W_ACT, W_SIG, W_Z, W_CS, W_MISC, W_TARGET = (plan.W[k] for k in ("tau", "act", "sig", "z", "cs", "misc", "actx"))
 FOUR, FIVE, EIGHT, TEN, ONE = (np.uint64(k) for k in (4, 5, 8, 10, 1))
 
 
 @kernel_jit
-def read_signals(pi, w, row):  # type: ignore[no-untyped-def]
+def read_signals(pi: Ints, w: Floats, row: Floats) -> None:
     """Fill the signal array from node temperatures [K], driver columns and derived values."""
     kind = plan.int_view(pi, I_SGKIND)
     idx = plan.int_view(pi, I_SGIDX)
@@ -39,7 +40,7 @@ def read_signals(pi, w, row):  # type: ignore[no-untyped-def]
 
 
 @kernel_jit
-def _linear(sig, idx, at_i, coef, at_c):  # type: ignore[no-untyped-def]
+def _linear(sig: Floats, idx: Ints, at_i: int, coef: Floats, at_c: int) -> float:
     """Return the sum of four weighted signals and a constant."""
     total = coef[at_c + FOUR]
     for k in range(FOUR):
@@ -50,7 +51,7 @@ def _linear(sig, idx, at_i, coef, at_c):  # type: ignore[no-untyped-def]
 
 
 @kernel_part
-def _choose_rule(pi, pf, w, dt):  # type: ignore[no-untyped-def]
+def _choose_rule(pi: Ints, pf: Floats, w: Floats, dt: float) -> Any:
     """Update latches and return the rule in force after dwell."""
     lt = plan.int_view(pi, I_LTSIG)
     ltc = plan.float_view(pi, pf, F_LT)
@@ -72,7 +73,7 @@ def _choose_rule(pi, pf, w, dt):  # type: ignore[no-untyped-def]
     chosen = np.uint64(yes.shape[0] - 1)
     for r in range(np.uint64(yes.shape[0])):
         if (bits & np.uint64(yes[r])) == np.uint64(yes[r]) and (bits & np.uint64(no[r])) == np.uint64(0):
-            chosen = r
+            chosen = np.uint64(r)
             break
     cs[1] += dt
     if chosen != np.uint64(cs[0]) and cs[1] >= cs[2]:
@@ -83,7 +84,7 @@ def _choose_rule(pi, pf, w, dt):  # type: ignore[no-untyped-def]
 
 
 @kernel_part
-def _law(pi, pf, w, cell, state, dt):  # type: ignore[no-untyped-def]
+def _law(pi: Ints, pf: Floats, w: Floats, cell: int, state: int, dt: float) -> float:
     """Return the target of one actuator under the rule in force; `state` is its integral, on-flag and timer."""
     kind = plan.int_view(pi, I_ACKIND)[cell]
     par = plan.float_view(pi, pf, F_ACPAR)
@@ -123,7 +124,7 @@ def _law(pi, pf, w, cell, state, dt):  # type: ignore[no-untyped-def]
 
 
 @kernel_jit
-def control(pi, pf, w, dt):  # type: ignore[no-untyped-def]
+def control(pi: Ints, pf: Floats, w: Floats, dt: float) -> None:
     """Choose the rule and move every actuator toward its law within its slew rate.
 
     An actuator marked in `ac_stop` (a valve that turns exchangers from hot to cold) waits until the

@@ -13,6 +13,7 @@ import numpy as np
 
 from heatwright.kernel import plan
 from heatwright.kernel.names import D_P, D_RAM, D_RHO, M_FLOWFAIL, M_FLOWS
+from heatwright.kernel.plan import Floats, Ints
 from heatwright.physics.blower import blower_power_w
 from heatwright.physics.coolant import conductivity, density, heat_capacity, viscosity
 from heatwright.physics.exchange import exchange_conductance, wall_to_stream
@@ -29,14 +30,10 @@ I_BRF, I_BRT, I_ONE, I_ELPTR, I_ELKIND, I_ELN, I_WPTR, I_ELW = (
 )
 I_DVKIND, I_DVEL, I_DVM, I_FR = (plan.I[k] for k in ("dv_kind", "dv_el", "dv_m", "fr_idx"))
 I_GFG, I_GFM, I_GFN, I_GAG, I_GAM = (plan.I[k] for k in ("gf_g", "gf_m", "gf_n", "ga_g", "ga_m"))
-I_GXG, I_GXM, I_GXN, I_GXA, I_GLG, I_GLM = (
-    plan.I[k] for k in ("gx_g", "gx_m", "gx_n", "gx_a", "gl_g", "gl_m")
-)
+I_GXG, I_GXM, I_GXN, I_GXA, I_GLG, I_GLM = (plan.I[k] for k in ("gx_g", "gx_m", "gx_n", "gx_a", "gl_g", "gl_m"))
 I_GDG, I_GDCOL = plan.I["gd_g"], plan.I["gd_col"]
 F_ELPAR, F_FLUID, F_DV, F_FR = (plan.F[k] for k in ("el_par", "fluid", "dv_par", "fr_par"))
-F_GF, F_GA, F_GX, F_GL, F_GC0, F_GC1 = (
-    plan.F[k] for k in ("gf_par", "ga_par", "gx_par", "gl_par", "g_c0", "g_c1")
-)
+F_GF, F_GA, F_GX, F_GL, F_GC0, F_GC1 = (plan.F[k] for k in ("gf_par", "ga_par", "gx_par", "gl_par", "g_c0", "g_c1"))
 W_TAU, W_G, W_MDOT, W_ACT, W_MISC, W_PDEV, W_HFILM, W_CPS = (
     plan.W[k] for k in ("tau", "g", "mdot", "act", "misc", "pdev", "hfilm", "cps")
 )
@@ -52,7 +49,7 @@ MU_AIR = 1.8e-5
 
 
 @kernel_part
-def _moved(pi, w, k):  # type: ignore[no-untyped-def]
+def _moved(pi: Ints, w: Floats, k: int) -> bool:
     """Return whether an actuator or a viscosity of network k has moved; take over the new openings."""
     e0 = np.uint64(plan.int_view(pi, I_NETE)[k])
     e1 = np.uint64(plan.int_view(pi, I_NETE)[k + ONE])
@@ -85,7 +82,7 @@ def _moved(pi, w, k):  # type: ignore[no-untyped-def]
 
 
 @kernel_part
-def _fill_fluid(pi, pf, w, row, k):  # type: ignore[no-untyped-def]
+def _fill_fluid(pi: Ints, pf: Floats, w: Floats, row: Floats, k: int) -> None:
     """Fill density and viscosity of every element of network k, and the next temperatures to act on."""
     e0 = np.uint64(plan.int_view(pi, I_NETE)[k])
     e1 = np.uint64(plan.int_view(pi, I_NETE)[k + ONE])
@@ -117,7 +114,7 @@ def _fill_fluid(pi, pf, w, row, k):  # type: ignore[no-untyped-def]
 
 
 @kernel_part
-def _solve(pi, pf, w, k):  # type: ignore[no-untyped-def]
+def _solve(pi: Ints, pf: Floats, w: Floats, k: int) -> None:
     """Solve the flows of network k."""
     netb = plan.int_view(pi, I_NETB)
     nete = plan.int_view(pi, I_NETE)
@@ -151,7 +148,7 @@ def _solve(pi, pf, w, k):  # type: ignore[no-untyped-def]
 
 
 @kernel_part
-def _renew_films(pi, pf, w):  # type: ignore[no-untyped-def]
+def _renew_films(pi: Ints, pf: Floats, w: Floats) -> None:
     """Renew every coolant film and the power of every pump and blower."""
     tau = plan.work_view(pi, w, W_TAU)
     g = plan.work_view(pi, w, W_G)
@@ -194,9 +191,7 @@ def _renew_films(pi, pf, w):  # type: ignore[no-untyped-def]
             e = np.uint64(el[d])
             q = mdot[dm[d]] / rho[e]
             s = drive[e]
-            head, _ = pump_head(
-                q, s, epar[SIX * e], epar[SIX * e + ONE], epar[SIX * e + TWO], epar[SIX * e + THREE]
-            )
+            head, _ = pump_head(q, s, epar[SIX * e], epar[SIX * e + ONE], epar[SIX * e + TWO], epar[SIX * e + THREE])
             o = SIX * d
             power[d] = pump_power(q, head, s, dv[o], dv[o + ONE], dv[o + TWO], dv[o + THREE])
         elif kind[d] == 2:
@@ -206,7 +201,7 @@ def _renew_films(pi, pf, w):  # type: ignore[no-untyped-def]
 
 
 @kernel_part
-def _renew_air(pi, pf, w, all_new):  # type: ignore[no-untyped-def]
+def _renew_air(pi: Ints, pf: Floats, w: Floats, all_new: int) -> None:
     """Renew conductances to air streams that have changed."""
     mdot = plan.work_view(pi, w, W_MDOT)
     last = plan.work_view(pi, w, W_MLAST)
@@ -249,7 +244,7 @@ def _renew_air(pi, pf, w, all_new):  # type: ignore[no-untyped-def]
 
 
 @kernel_jit
-def update_flows(pi, pf, w, row):  # type: ignore[no-untyped-def]
+def update_flows(pi: Ints, pf: Floats, w: Floats, row: Floats) -> None:
     """Bring flows, films and conductances up to date with actuators, speed and temperatures."""
     fluid = plan.int_view(pi, I_NETFLUID)
     n_net = np.uint64(fluid.shape[0])

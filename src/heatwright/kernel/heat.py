@@ -16,6 +16,7 @@ import numpy as np
 
 from heatwright.kernel import plan
 from heatwright.kernel.names import A_THROUGH
+from heatwright.kernel.plan import Floats, Ints
 from heatwright.physics.jit import kernel_jit, kernel_part
 
 I_DIM = plan.I["dim"]
@@ -43,7 +44,7 @@ ONE, TWO = np.uint64(1), np.uint64(2)
 
 
 @kernel_jit
-def eliminate(pi, a, b):  # type: ignore[no-untyped-def]
+def eliminate(pi: Ints, a: Floats, b: Floats) -> None:
     """Solve a x = b in place (x in b) in the precomputed order; no pivoting (a is an M-matrix by rows)."""
     order = plan.int_view(pi, I_ORDER)
     diag = plan.int_view(pi, I_DIAG)
@@ -70,7 +71,7 @@ def eliminate(pi, a, b):  # type: ignore[no-untyped-def]
                 d += ONE
             b[lrow[q]] -= f * bo
     for kk in range(n):
-        k = n - ONE - kk
+        k = n - ONE - kk  # type: ignore[assignment]
         o = order[k]
         s = b[o]
         for r in range(np.uint64(lptr[k]), np.uint64(lptr[k + ONE])):
@@ -79,7 +80,7 @@ def eliminate(pi, a, b):  # type: ignore[no-untyped-def]
 
 
 @kernel_part
-def _capacities(pi, pf, w, rdt):  # type: ignore[no-untyped-def]
+def _capacities(pi: Ints, pf: Floats, w: Floats, rdt: float) -> None:
     """Fill heat capacities, stream coefficients and the diagonal of the matrix."""
     dim = plan.int_view(pi, I_DIM)
     tau = plan.work_view(pi, w, W_TAU)
@@ -113,7 +114,7 @@ def _capacities(pi, pf, w, rdt):  # type: ignore[no-untyped-def]
 
 
 @kernel_part
-def _conductances(pi, w):  # type: ignore[no-untyped-def]
+def _conductances(pi: Ints, w: Floats) -> None:
     """Add inner and outside conductances to the matrix."""
     a = plan.work_view(pi, w, W_A)
     b = plan.work_view(pi, w, W_B)
@@ -140,7 +141,7 @@ def _conductances(pi, w):  # type: ignore[no-untyped-def]
 
 
 @kernel_part
-def _streams(pi, w):  # type: ignore[no-untyped-def]
+def _streams(pi: Ints, w: Floats) -> None:
     """Add enthalpy streams, upwind, to the matrix."""
     a = plan.work_view(pi, w, W_A)
     b = plan.work_view(pi, w, W_B)
@@ -188,7 +189,7 @@ def _streams(pi, w):  # type: ignore[no-untyped-def]
 
 
 @kernel_part
-def _sources(pi, pf, w, row):  # type: ignore[no-untyped-def]
+def _sources(pi: Ints, pf: Floats, w: Floats, row: Floats) -> None:
     """Add heat sources and the linearised refrigerant heats."""
     a = plan.work_view(pi, w, W_A)
     b = plan.work_view(pi, w, W_B)
@@ -219,7 +220,7 @@ def _sources(pi, pf, w, row):  # type: ignore[no-untyped-def]
 
 
 @kernel_jit
-def solve_heat(pi, pf, w, row, dt):  # type: ignore[no-untyped-def]
+def solve_heat(pi: Ints, pf: Floats, w: Floats, row: Floats, dt: float) -> None:
     """Fill `taun` with the node temperatures at the end of a step of `dt` seconds."""
     tb = plan.work_view(pi, w, W_TB)
     col = plan.int_view(pi, I_TBCOL)
@@ -237,7 +238,7 @@ def solve_heat(pi, pf, w, row, dt):  # type: ignore[no-untyped-def]
 
 
 @kernel_part
-def _account_conductances(pi, w, dt):  # type: ignore[no-untyped-def]
+def _account_conductances(pi: Ints, w: Floats, dt: float) -> float:
     """Book the heat of every conductance; return the sum of magnitudes [W]."""
     g = plan.work_view(pi, w, W_G)
     t = plan.work_view(pi, w, W_TAUN)
@@ -261,7 +262,7 @@ def _account_conductances(pi, w, dt):  # type: ignore[no-untyped-def]
 
 
 @kernel_part
-def _account_streams(pi, w, dt):  # type: ignore[no-untyped-def]
+def _account_streams(pi: Ints, w: Floats, dt: float) -> float:
     """Book the enthalpy of every stream; return the sum of magnitudes [W]."""
     t = plan.work_view(pi, w, W_TAUN)
     tb = plan.work_view(pi, w, W_TB)
@@ -299,7 +300,7 @@ def _account_streams(pi, w, dt):  # type: ignore[no-untyped-def]
 
 
 @kernel_part
-def _account_sources(pi, pf, w, row, dt):  # type: ignore[no-untyped-def]
+def _account_sources(pi: Ints, pf: Floats, w: Floats, row: Floats, dt: float) -> tuple[float, float]:
     """Book sources from the driver rows; return the sum of magnitudes [W] and the net refrigerant heat [W]."""
     t = plan.work_view(pi, w, W_TAUN)
     y = plan.work_view(pi, w, W_Y)
@@ -337,7 +338,7 @@ def _account_sources(pi, pf, w, row, dt):  # type: ignore[no-untyped-def]
 
 
 @kernel_jit
-def account(pi, pf, w, row, dt):  # type: ignore[no-untyped-def]
+def account(pi: Ints, pf: Floats, w: Floats, row: Floats, dt: float) -> float:
     """Book every heat flow of the step, move the stored energies, and return the net refrigerant heat [W]."""
     acc = plan.work_view(pi, w, W_ACC)
     through = _account_conductances(pi, w, dt) + _account_streams(pi, w, dt)
@@ -355,7 +356,7 @@ def account(pi, pf, w, row, dt):  # type: ignore[no-untyped-def]
 
 
 @kernel_jit
-def restore_temperatures(pi, pf, w):  # type: ignore[no-untyped-def]
+def restore_temperatures(pi: Ints, pf: Floats, w: Floats) -> None:
     """Fill `tau` from the stored energies, starting from `taun` where heat capacity varies with temperature."""
     dim = plan.int_view(pi, I_DIM)
     u = plan.work_view(pi, w, W_U)

@@ -30,6 +30,7 @@ from heatwright.kernel.names import (
     Z_VENT,
     Z_WC,
 )
+from heatwright.kernel.plan import Floats, Ints, Records
 from heatwright.kernel.power import (
     book_power,
     book_refrigerant,
@@ -52,7 +53,7 @@ ONE = np.uint64(1)
 
 
 @kernel_jit
-def derive(pi, w, row):  # type: ignore[no-untyped-def]
+def derive(pi: Ints, w: Floats, row: Floats) -> None:
     """Fill the derived signals that rules and record look at."""
     z = plan.work_view(pi, w, W_Z)
     ext = plan.work_view(pi, w, W_EXT)
@@ -84,7 +85,7 @@ def derive(pi, w, row):  # type: ignore[no-untyped-def]
 
 
 @kernel_jit
-def keep_state(pi, w):  # type: ignore[no-untyped-def]
+def keep_state(pi: Ints, w: Floats) -> None:
     """Put the state and temperatures aside before a full step that is to be taken again in halves."""
     save = plan.work_view(pi, w, W_SAVE)
     tau = plan.work_view(pi, w, W_TAU)
@@ -97,7 +98,7 @@ def keep_state(pi, w):  # type: ignore[no-untyped-def]
 
 
 @kernel_jit
-def return_to_state(pi, w):  # type: ignore[no-untyped-def]
+def return_to_state(pi: Ints, w: Floats) -> None:
     """Put the outcome of the full step aside and go back to where it began."""
     save = plan.work_view(pi, w, W_SAVE)
     tau = plan.work_view(pi, w, W_TAU)
@@ -113,7 +114,7 @@ def return_to_state(pi, w):  # type: ignore[no-untyped-def]
 
 
 @kernel_jit
-def combine(pi, w):  # type: ignore[no-untyped-def]
+def combine(pi: Ints, w: Floats) -> None:
     """Combine one full and two half steps to second order; note their difference as the error estimate."""
     save = plan.work_view(pi, w, W_SAVE)
     tau = plan.work_view(pi, w, W_TAU)
@@ -134,7 +135,7 @@ def combine(pi, w):  # type: ignore[no-untyped-def]
 
 
 @kernel_jit
-def begin(pi, pf, w):  # type: ignore[no-untyped-def]
+def begin(pi: Ints, pf: Floats, w: Floats) -> None:
     """Set capacities, stored energies and constant conductances, and mark every flow as not yet solved.
 
     The caller has set `tau`, `ext` and `act`.
@@ -166,7 +167,19 @@ def begin(pi, pf, w):  # type: ignore[no-untyped-def]
 
 
 @kernel_jit
-def compiled_march(pi, pf, w, rows, dt, high, replay, acts, cols, record, fresh):  # type: ignore[no-untyped-def]
+def compiled_march(
+    pi: Ints,
+    pf: Floats,
+    w: Floats,
+    rows: Floats,
+    dt: float,
+    high: bool,
+    replay: bool,
+    acts: Floats,
+    cols: Ints,
+    record: Records,
+    fresh: bool,
+) -> None:
     """March over the rows of `rows`; write the chosen work cells after every step into `record`.
 
     Parameters
@@ -222,7 +235,16 @@ def compiled_march(pi, pf, w, rows, dt, high, replay, acts, cols, record, fresh)
 
 
 def march(
-    pi: Any, pf: Any, w: Any, rows: Any, dt: float, high: bool, replay: bool, acts: Any, cols: Any, record: Any
+    pi: Any,
+    pf: Any,
+    w: Any,
+    rows: Any,
+    dt: float,
+    high: bool,
+    replay: bool,
+    acts: Any,
+    cols: Any,
+    record: Any,
 ) -> None:
     """March over `rows` (see `compiled_march`)."""
     compiled_march(pi, pf, w, rows, float(dt), bool(high), bool(replay), acts, cols, record, False)
@@ -232,12 +254,24 @@ def prepare(pi: Any, pf: Any, w: Any, row: Any) -> None:
     """Make a work array ready for the first step: capacities, constant conductances, flows, signals."""
     none = np.zeros((1, 1))
     compiled_march(
-        pi, pf, w, row.reshape(1, -1), 1.0, False, False, none, np.zeros(0, np.uint32), np.zeros((0, 0), np.float32), True
+        pi,
+        pf,
+        w,
+        row.reshape(1, -1),
+        1.0,
+        False,
+        False,
+        none,
+        np.zeros(0, np.uint32),
+        np.zeros((0, 0), np.float32),
+        True,
     )
 
 
 @numba.njit(parallel=True, cache=True, error_model="numpy")
-def march_many(pi, pfs, ws, rows, dt, high, cols, record):  # type: ignore[no-untyped-def]
+def march_many(
+    pi: Ints, pfs: Floats, ws: Floats, rows: Floats, dt: float, high: bool, cols: Ints, record: Records
+) -> None:
     """March many cases of one plan on all cores (compiled when first called).
 
     Case c takes coefficients `pfs[c]`, work array `ws[c]` (temperatures, extra state and actuators set), driver

@@ -6,12 +6,13 @@ from __future__ import annotations
 DRIVERS = (
     "one tau_ambient w_ambient p_ambient speed driving plugged station_w wanted occupied t_setpoint_k sun_w_per_m2 "
     "occupants low_voltage_w wheel_w loss_copper_w loss_iron_w loss_rotor_w loss_inverter_w gear_viscous_w "
-    "gear_churn_w gear_mesh_w ram_m_per_s rho_air moisture_kg_per_s infiltration_kg_per_s tau_sky converter_inside_w motor_rad_per_s "
-    "sun_cabin_w"
+    "gear_churn_w gear_mesh_w ram_m_per_s rho_air moisture_kg_per_s infiltration_kg_per_s tau_sky "
+    "converter_inside_w motor_rad_per_s sun_cabin_w"
 ).split()
 (
     D_ONE, D_TAU, D_W, D_P, D_SPEED, D_DRIVING, D_PLUGGED, D_STATION, D_WANTED, D_OCCUPIED, D_SETPOINT, D_SUN,
-    D_PEOPLE, D_LV, D_WHEEL, D_CU, D_FE, D_ROT, D_INV, D_GV, D_GC, D_GM, D_RAM, D_RHO, D_MOIST, D_INFIL, D_SKY, D_CONV, D_OMEGA, D_SUNCABIN,
+    D_PEOPLE, D_LV, D_WHEEL, D_CU, D_FE, D_ROT, D_INV, D_GV, D_GC, D_GM, D_RAM, D_RHO, D_MOIST, D_INFIL, D_SKY,
+    D_CONV, D_OMEGA, D_SUNCABIN,
 ) = range(30)  # fmt: skip
 N_DRIVERS = len(DRIVERS)
 
@@ -47,11 +48,10 @@ N_TERMS = len(TERMS)
 
 # counters (solver health)
 COUNTERS = (
-    "circuit_failed circuit_retried circuit_limited flow_solves flow_failed table_clipped rule_changes "
-    "newton_iterations pack_power_capped compressor_steps steps_redone energy_error_j temperature_error_k"
+    "circuit_failed circuit_retried circuit_limited flow_solves flow_failed rule_changes newton_iterations "
+    "pack_power_capped compressor_steps energy_error_j temperature_error_k"
 ).split()
 (
-    M_FAILED, M_RETRIED, M_LIMITED, M_FLOWS, M_FLOWFAIL, M_CLIP, M_RULES, M_NEWTON, M_CAPPED, M_CSTEPS, M_REDONE,
-    M_EERR, M_TERR,
-) = range(13)  # fmt: skip
+    M_FAILED, M_RETRIED, M_LIMITED, M_FLOWS, M_FLOWFAIL, M_RULES, M_NEWTON, M_CAPPED, M_CSTEPS, M_EERR, M_TERR,
+) = range(11)  # fmt: skip
 N_COUNTERS = len(COUNTERS)

@@ -17,6 +17,9 @@ from numba.core import cgutils
 from numba.extending import intrinsic
 from numpy.typing import NDArray
 
+Ints = NDArray[np.uint32]
+Floats = NDArray[np.float64]
+Records = NDArray[np.float32]
 
 INT_SECTIONS = (
     "dim order diag lptr lrow lslot uslot ucol dst "
@@ -57,9 +60,7 @@ def _section(context: Any, builder: Any, pi: Any, array_type: Any, array: Any, k
     view = context.make_array(array_type)(context, builder)
     cgutils.copy_struct(view, whole)
     intp = context.get_value_type(types.intp)
-    first, last = (
-        builder.zext(builder.load(builder.gep(pi.data, [builder.add(k, intp(d))])), intp) for d in (0, 1)
-    )
+    first, last = (builder.zext(builder.load(builder.gep(pi.data, [builder.add(k, intp(d))])), intp) for d in (0, 1))
     size = builder.sub(last, first)
     view.data = builder.gep(whole.data, [first])
     view.nitems = size
@@ -67,8 +68,7 @@ def _section(context: Any, builder: Any, pi: Any, array_type: Any, array: Any, k
     return view._getvalue()
 
 
-@intrinsic
-def int_view(typingctx: Any, pi: Any, k: Any) -> Any:
+def _int_view(typingctx: Any, pi: Any, k: Any) -> Any:
     """Return section k of the integer plan as a view: int_view(pi, k)."""
 
     def codegen(context: Any, builder: Any, signature: Any, args: Any) -> Any:
@@ -90,8 +90,9 @@ def _view_of(base: int) -> Any:
     return view
 
 
-float_view = intrinsic(_view_of(F_BASE))
-work_view = intrinsic(_view_of(W_BASE))
+int_view: Any = intrinsic(_int_view)
+float_view: Any = intrinsic(_view_of(F_BASE))
+work_view: Any = intrinsic(_view_of(W_BASE))
 
 
 def pack(
@@ -101,26 +102,53 @@ def pack(
     header: list[int] = []
     at = HEADER
     body_i = [np.asarray(ints.get(name, ()), np.uint32).ravel() for name in INT_SECTIONS]
-    for part in body_i:
-        header.append(at)
-        at += part.size
-    header.append(at)
-    at = 0
     body_f = [np.asarray(floats.get(name, ()), np.float64).ravel() for name in FLOAT_SECTIONS]
-    for part in body_f:
+    lengths = ([p.size for p in body_i], [p.size for p in body_f], [int(work.get(n, 0)) for n in WORK_SECTIONS])
+    for sizes in lengths:
+        for size in sizes:
+            header.append(at)
+            at += size
         header.append(at)
-        at += part.size
-    header.append(at)
-    at = 0
-    for name in WORK_SECTIONS:
-        header.append(at)
-        at += int(work.get(name, 0))
-    header.append(at)
+        total, at = at, 0
     unknown = (set(ints) - set(I)) | (set(floats) - set(F)) | (set(work) - set(W))
     if unknown:
         raise KeyError(f"unknown plan sections: {sorted(unknown)}")
     pi = np.concatenate([np.array(header, np.uint32), *body_i])
-    return pi, np.concatenate(body_f), at
+    validate(pi, np.concatenate(body_f))
+    return pi, np.concatenate(body_f), total
+
+
+POINTS_INTO = {
+    "tau": "order tr_p tr_q tr_r tr_s bt_q bs_n so_n sd_n st_a st_b gf_n gx_n net_node el_n dv_n pk_n dr_n rp_wall "
+    "zn_air zn_glass lrow ucol",
+    "a": "diag lslot uslot dst tr_rp tr_rq tr_sp tr_sq st_ab st_ba rp_slot",
+    "g": "tr_g bt_g gd_g gf_g ga_g gx_g gl_g",
+    "mdot": "st_m bs_m gf_m ga_m gx_m gx_a gl_m dv_m zn_fresh zn_in",
+    "tb": "bt_b bs_b",
+    "acc": "bt_acc bs_acc so_acc sd_acc",
+    "y": "so_y",
+    "act": "dv_act el_w cb_act",
+    "sig": "ac_sig lt_sig",
+    "edrive": "dv_el",
+}
+"""Which index sections point into which section of the work array."""
+
+
+def validate(pi: Ints, pf: Floats) -> None:
+    """Raise IndexError if an index of the plan points outside its section, ValueError for a number that is none.
+
+    Compiled code does not look: its indices are unsigned and unchecked.
+    """
+    for target, names in POINTS_INTO.items():
+        k = W_BASE + W[target]
+        size = int(pi[k + 1]) - int(pi[k])
+        for name in names.split():
+            indices = section(pi, pi, name)
+            if indices.size and int(indices.max()) >= size:
+                raise IndexError(f"plan section {name} points to {int(indices.max())} of {size} in {target}")
+    if not np.all(np.isfinite(pf)):
+        bad = [n for n in FLOAT_SECTIONS if not np.all(np.isfinite(section(pi, pf, n)))]
+        raise ValueError(f"plan sections {bad} hold values that are not finite numbers")
 
 
 def section(pi: NDArray[np.uint32], array: NDArray, name: str) -> NDArray:

@@ -78,6 +78,7 @@ from heatwright.kernel.names import (
     Z_TRACTION,
     Z_WATER,
 )
+from heatwright.kernel.plan import Floats, Ints
 from heatwright.kernel.status import CIRCUIT_NOT_SOLVED, CIRCUIT_RUNS
 from heatwright.physics.drive_map import copper_factor
 from heatwright.physics.front_air import fan_power_w
@@ -120,7 +121,7 @@ N_OUTPUTS = 8
 
 
 @kernel_jit
-def open_ports(pi, pf, w):  # type: ignore[no-untyped-def]
+def open_ports(pi: Ints, pf: Floats, w: Floats) -> None:
     """Fill wall temperatures and the hot and cold conductance of every exchanger from the valves."""
     wall = plan.int_view(pi, I_WALL)
     tau = plan.work_view(pi, w, W_TAU)
@@ -157,7 +158,7 @@ def open_ports(pi, pf, w):  # type: ignore[no-untyped-def]
 
 
 @kernel_jit
-def run_circuit(pi, pf, w):  # type: ignore[no-untyped-def]
+def run_circuit(pi: Ints, pf: Floats, w: Floats) -> None:
     """Solve the refrigerant circuit for the walls as they are; nothing runs that was not solved."""
     z = plan.work_view(pi, w, W_Z)
     z[Z_ON] = 0.0
@@ -203,8 +204,8 @@ def run_circuit(pi, pf, w):  # type: ignore[no-untyped-def]
 
 
 @kernel_part
-def _devices(pi, pf, w):  # type: ignore[no-untyped-def]
-    """Fill power and heat of heaters, pumps, blowers and fans; return (power, heat lost outside) [W]."""
+def _devices(pi: Ints, pf: Floats, w: Floats) -> float:
+    """Fill power and heat of heaters, pumps, blowers and fans; return their power [W]."""
     kind = plan.int_view(pi, I_DVKIND)
     dact = plan.int_view(pi, I_DVACT)
     dn = plan.int_view(pi, I_DVN)
@@ -214,24 +215,22 @@ def _devices(pi, pf, w):  # type: ignore[no-untyped-def]
     power = plan.work_view(pi, w, W_PDEV)
     y = plan.work_view(pi, w, W_Y)
     total = 0.0
-    lost = 0.0
     for d in range(np.uint64(kind.shape[0])):
         o = SIX * d
         if kind[d] == 0:
             p = min(max(act[dact[d]], 0.0), par[o + THREE]) * fade(tau[dn[d]], par[o + ONE], par[o + TWO])
             power[d] = p
             y[d] = par[o] * p
-            lost += p - y[d]
         else:
             if kind[d] == 3:
                 power[d] = fan_power_w(act[dact[d]], par[o], par[o + ONE])
             y[d] = power[d]
         total += power[d]
-    return total, lost
+    return total
 
 
 @kernel_part
-def _traction(pi, w, row, base, allowed):  # type: ignore[no-untyped-def]
+def _traction(pi: Ints, w: Floats, row: Floats, base: int, allowed: float) -> tuple[float, float, float]:
     """Fill the drive unit's heats; return (electric power, mechanical power at the wheels, braked away) [W].
 
     Braking power beyond `allowed` (what pack and other loads can take) is left to the friction brakes.
@@ -265,7 +264,7 @@ def _traction(pi, w, row, base, allowed):  # type: ignore[no-untyped-def]
 
 
 @kernel_jit
-def fill_power(pi, pf, w, row):  # type: ignore[no-untyped-def]
+def fill_power(pi: Ints, pf: Floats, w: Floats, row: Floats) -> None:
     """Fill every electric power and heat of the step from the temperatures at its beginning."""
     z = plan.work_view(pi, w, W_Z)
     y = plan.work_view(pi, w, W_Y)
@@ -273,7 +272,7 @@ def fill_power(pi, pf, w, row):  # type: ignore[no-untyped-def]
     tau = plan.work_view(pi, w, W_TAU)
     misc = plan.work_view(pi, w, W_MISC)
     base = np.uint64(plan.int_view(pi, I_DVKIND).shape[0])
-    loads, _ = _devices(pi, pf, w)
+    loads = _devices(pi, pf, w)
     pk = plan.float_view(pi, pf, F_PK)
     if pk.shape[0] == 0:
         return
@@ -328,7 +327,7 @@ def fill_power(pi, pf, w, row):  # type: ignore[no-untyped-def]
 
 
 @kernel_jit
-def book_power(pi, pf, w, row, net, dt):  # type: ignore[no-untyped-def]
+def book_power(pi: Ints, pf: Floats, w: Floats, row: Floats, net: float, dt: float) -> None:
     """Book the electric side of a step whose net refrigerant heat came out as `net` [W]; move the charge."""
     z = plan.work_view(pi, w, W_Z)
     acc = plan.work_view(pi, w, W_ACC)
@@ -367,7 +366,7 @@ def book_power(pi, pf, w, row, net, dt):  # type: ignore[no-untyped-def]
 
 
 @kernel_jit
-def step_moisture(pi, pf, w, row, dt):  # type: ignore[no-untyped-def]
+def step_moisture(pi: Ints, pf: Floats, w: Floats, row: Floats, dt: float) -> None:
     """Move the cabin's humidity over a step; condensation on a cold coil heats it by `y[latent]`."""
     ext = plan.work_view(pi, w, W_EXT)
     y = plan.work_view(pi, w, W_Y)
@@ -414,7 +413,7 @@ def step_moisture(pi, pf, w, row, dt):  # type: ignore[no-untyped-def]
 
 
 @kernel_jit
-def book_refrigerant(pi, w):  # type: ignore[no-untyped-def]
+def book_refrigerant(pi: Ints, w: Floats) -> None:
     """Note the heats of hot and cold sides of the last solve for the record."""
     z = plan.work_view(pi, w, W_Z)
     q = plan.work_view(pi, w, W_CQ)

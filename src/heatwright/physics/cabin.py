@@ -153,9 +153,7 @@ def people_w(persons: float, sensible_w: float, latent_w: float) -> tuple[float,
 
 
 @kernel_jit
-def co2_share(
-    share: float, outside: float, source: float, flow: float, volume_m3: float, dt_s: float
-) -> float:
+def co2_share(share: float, outside: float, source: float, flow: float, volume_m3: float, dt_s: float) -> float:
     """Return the volume share of carbon dioxide after a step [-], exact for steady source and flow.
 
     V dc/dt = G + q (c_out - c).

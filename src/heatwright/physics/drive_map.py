@@ -158,9 +158,7 @@ def motor_torque_nm(torque_out: float, omega: float, t_oil_k: float) -> float:
 
 
 @kernel_jit
-def drive_share(
-    t_coolant_in_k: float, t_winding_k: float, t_rotor_k: float, t_inverter_k: float
-) -> tuple[float, int]:
+def drive_share(t_coolant_in_k: float, t_winding_k: float, t_rotor_k: float, t_inverter_k: float) -> tuple[float, int]:
     """Return (share of torque allowed, which limit binds) [-]; 1 and 0 when nothing limits.
 
     Limits, full to none: 1 coolant at the inlet 65-75 degC; 2 winding 155-180 degC; 3 rotor 140-160 degC;

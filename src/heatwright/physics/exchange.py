@@ -13,9 +13,7 @@ from heatwright.physics.jit import kernel_jit
 COUNTER = 0
 PARALLEL = 1
 CROSS_UNMIXED = 2  # both streams unmixed, exact
-CROSS_MIXED_A = (
-    3  # stream a mixed, b unmixed; in `effectiveness` a is the stream of the smaller capacity rate
-)
+CROSS_MIXED_A = 3  # stream a mixed, b unmixed; in `effectiveness` a is the stream of the smaller capacity rate
 CROSS_MIXED_B = 4  # stream b mixed, a unmixed; in `effectiveness` b is the stream of the larger capacity rate
 PHASE_CHANGE = 5  # one stream condenses or evaporates at constant temperature
 CROSS_APPROXIMATE = 6  # both unmixed by the NTU^0.22 form, up to 4 % off the exact one

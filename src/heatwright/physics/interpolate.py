@@ -42,6 +42,4 @@ def read_table(tables: np.ndarray, which: int, x: float) -> float:
     while tables[which, 0, k] < x:
         k += 1
     low, high = tables[which, 0, k - 1], tables[which, 0, k]
-    return tables[which, 1, k - 1] + (tables[which, 1, k] - tables[which, 1, k - 1]) * (x - low) / (
-        high - low
-    )
+    return tables[which, 1, k - 1] + (tables[which, 1, k] - tables[which, 1, k - 1]) * (x - low) / (high - low)

@@ -37,17 +37,20 @@ def cache_home() -> Path:
     return Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache")) / "heatwright"
 
 
-config.CACHE_DIR = str(cache_home() / "code" / source_hash())
+vars(config)["CACHE_DIR"] = str(cache_home() / "code" / source_hash())
+
+
+_NJIT: Any = numba.njit  # the option that turns reference counting off is not in the published signature
 
 
 def kernel_jit(function: Any) -> Any:
     """Compile without reference counting: the function must not allocate (scratch is passed in)."""
-    return numba.njit(cache=True, _nrt=False, error_model="numpy")(function)
+    return _NJIT(cache=True, _nrt=False, error_model="numpy")(function)
 
 
 def kernel_part(function: Any) -> Any:
     """Merge a function into its one caller before typing: it is never compiled by itself, which saves start time."""
-    return numba.njit(_nrt=False, error_model="numpy", inline="always")(function)
+    return _NJIT(_nrt=False, error_model="numpy", inline="always")(function)
 
 
 def array_jit(function: Any) -> Any:

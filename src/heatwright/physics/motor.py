@@ -111,9 +111,7 @@ def mtpa_currents_a(machine: Machine, i_a: Any) -> tuple[Any, Any]:
     return i_d, np.sqrt(i_a**2 - i_d**2)
 
 
-def losses_w(
-    machine: Machine, i_d_a: Any, i_q_a: Any, omega: Any, t_winding_k: Any
-) -> tuple[Any, Any, Any, Any]:
+def losses_w(machine: Machine, i_d_a: Any, i_q_a: Any, omega: Any, t_winding_k: Any) -> tuple[Any, Any, Any, Any]:
     """Return (copper, iron, mechanical, inverter) losses [W] at given currents and speed.
 
     copper 1.5 R I^2;  iron (a f + b f^2) L^2, L = max(|flux linkage|, psi / 2), f electrical [Hz];
@@ -133,9 +131,7 @@ def losses_w(
     iron = (machine.hysteresis_w_s_per_wb2 * f + machine.eddy_w_s2_per_wb2 * f**2) * linkage2
     mechanical = machine.friction_nm * omega + machine.windage_nm_s2 * omega**3
     i_rms = np.sqrt(0.5 * i2)
-    inverter = (
-        machine.inverter_base_w + machine.inverter_w_per_a * i_rms + machine.inverter_w_per_a2 * i_rms**2
-    )
+    inverter = machine.inverter_base_w + machine.inverter_w_per_a * i_rms + machine.inverter_w_per_a2 * i_rms**2
     return copper, iron, mechanical, inverter
 
 
@@ -214,9 +210,7 @@ def torque_max_nm(machine: Machine, omega: Any) -> Any:
     return np.maximum(-negative(best), 0.0)
 
 
-def least_loss_currents_a(
-    machine: Machine, torque: Any, omega: Any, t_winding_k: float = 353.15
-) -> tuple[Any, Any]:
+def least_loss_currents_a(machine: Machine, torque: Any, omega: Any, t_winding_k: float = 353.15) -> tuple[Any, Any]:
     """Return the currents (i_d, i_q) [A] of least total loss at a torque and speed, within both limits.
 
     Search over i_d in [-I_max, 0], i_q following from the torque; limits enter as a steep penalty, so a

@@ -106,13 +106,9 @@ def element_drop(
     -35000
     """
     if kind == _CHANNEL:
-        return channel_drop(
-            mdot_kg_per_s, epar[o], epar[o + _U1], epar[o + _U2], epar[o + _U3], epar[o + _U4], rho, mu
-        )
+        return channel_drop(mdot_kg_per_s, epar[o], epar[o + _U1], epar[o + _U2], epar[o + _U3], epar[o + _U4], rho, mu)
     if kind == _PUMP:
-        head, slope = pump_head(
-            mdot_kg_per_s / rho, drive, epar[o], epar[o + _U1], epar[o + _U2], epar[o + _U3]
-        )
+        head, slope = pump_head(mdot_kg_per_s / rho, drive, epar[o], epar[o + _U1], epar[o + _U2], epar[o + _U3])
         return -head, -slope / rho
     k = throat_coefficient(drive, epar[o + _U1], epar[o + _U2])
     return loss_drop(mdot_kg_per_s, epar[o], k, rho)
@@ -160,9 +156,7 @@ def branch_drop(
     slope = 0.0
     size = 0.0
     for e in range(first, last):
-        drop, rise = element_drop(
-            ekind[e], mdot_kg_per_s, epar, np.uint64(e) * _STRIDE, rho[e], mu[e], drive[e]
-        )
+        drop, rise = element_drop(ekind[e], mdot_kg_per_s, epar, np.uint64(e) * _STRIDE, rho[e], mu[e], drive[e])
         total += drop
         slope += rise
         size += abs(drop)

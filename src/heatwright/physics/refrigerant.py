@@ -91,9 +91,7 @@ def saturated_side(
 
 
 @kernel_jit
-def gas_enthalpy(
-    t_cond_k: float, ds: float, h_v: float, dh_v: float, tab: Floats
-) -> tuple[float, float, float]:
+def gas_enthalpy(t_cond_k: float, ds: float, h_v: float, dh_v: float, tab: Floats) -> tuple[float, float, float]:
     """Return h at the condensing pressure and an entropy above saturated vapour, with both slopes.
 
     Equation

@@ -38,9 +38,7 @@ def air_density_kg_per_m3(p_pa: float, t_k: float, w: float) -> float:
 
 
 @kernel_jit
-def rolling_coefficient(
-    crr_25: float, t_k: float, slope_per_k: float, coldness: float, cold_gain: float
-) -> float:
+def rolling_coefficient(crr_25: float, t_k: float, slope_per_k: float, coldness: float, cold_gain: float) -> float:
     """Return the rolling coefficient [-], c25 [1 + a max(0, 25 degC - T)] (1 + g x).
 
     Parameters: `crr_25` : warm tyre at 25 degC [-]; `t_k` : outside air [K]; `slope_per_k` : a [1/K], usual
@@ -117,9 +115,7 @@ def coast_force_n(speed: float, a_n: float, b_n_s_per_m: float, c_n_s2_per_m2: f
 
 
 @kernel_jit
-def coast_from_pounds(
-    a_lbf: float, b_lbf_per_mph: float, c_lbf_per_mph2: float
-) -> tuple[float, float, float]:
+def coast_from_pounds(a_lbf: float, b_lbf_per_mph: float, c_lbf_per_mph2: float) -> tuple[float, float, float]:
     """Return coast-down coefficients in SI (N, N s/m, N s2/m2) from those printed in lbf and mph.
 
     Parameters: `a_lbf`, `b_lbf_per_mph`, `c_lbf_per_mph2`.

@@ -168,9 +168,7 @@ def pane_gain(
     >>> [round(x) for x in pane_gain(900.0, 100.0, math.radians(45), 0.0, *screen)]
     [473, 339]
     """
-    on_pane, scattered, cosine = pane_irradiance(
-        direct, diffuse, elevation, sun_azimuth, slope, azimuth, albedo
-    )
+    on_pane, scattered, cosine = pane_irradiance(direct, diffuse, elevation, sun_azimuth, slope, azimuth, albedo)
     tau_b, _, alpha_b = pane_optics(cosine, tau_normal, alpha)
     tau_d, _, alpha_d = pane_optics(0.5, tau_normal, alpha)
     return tau_b * on_pane + tau_d * scattered, alpha_b * on_pane + alpha_d * scattered

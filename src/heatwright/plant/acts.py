@@ -52,9 +52,7 @@ class ActReader:
         part = self.parts.get(actuator)
         if part is not None:
             hint = f"'{actuator}.loss' once it has a deliberate_loss" if part.kind == "drive_unit" else ""
-            self.mistakes.add(
-                path, f"'{actuator}' is a {part.kind}; it cannot be told anything", "an actuator", hint
-            )
+            self.mistakes.add(path, f"'{actuator}' is a {part.kind}; it cannot be told anything", "an actuator", hint)
             return
         hint = near(actuator, self.actuators, f"actuators: {listed(self.actuators)}")
         self.mistakes.add(path, f"there is no actuator '{actuator}'", "", hint)
@@ -67,9 +65,7 @@ class ActReader:
         if form == "state":
             states = self.parts[actuator].values["states"]
             if text not in states:
-                raise UnitError(
-                    f"{text!r} is no state of it", f"one of {listed(states)}", near(str(text), states)
-                )
+                raise UnitError(f"{text!r} is no state of it", f"one of {listed(states)}", near(str(text), states))
             return ((str(text), 1.0),)
         if text == "off":
             return 0.0
@@ -92,9 +88,7 @@ class ActReader:
             raise UnitError(f"{text!r} is no position", f'text such as "{sample}"')
         for word in filter(None, (match[1], match[2])):
             if word not in positions:
-                raise UnitError(
-                    f"'{word}' is no position of it", f"one of {listed(positions)}", near(word, positions)
-                )
+                raise UnitError(f"'{word}' is no position of it", f"one of {listed(positions)}", near(word, positions))
         if match[2] is None:
             return ((match[1], 1.0),)
         share = parse(match[3], "%")
@@ -115,14 +109,8 @@ class ActReader:
         for key in entry:
             if key not in allowed:
                 both = {*HOLD, *RAMP}
-                hint = (
-                    near(key, both)
-                    if key not in both
-                    else "by and over make a ramp; raises or lowers make a hold"
-                )
-                raise UnitError(
-                    f"'{key}' has no meaning in a {'hold' if hold else 'ramp'}", listed(allowed), hint
-                )
+                hint = near(key, both) if key not in both else "by and over make a ramp; raises or lowers make a hold"
+                raise UnitError(f"'{key}' has no meaning in a {'hold' if hold else 'ramp'}", listed(allowed), hint)
         needed = ("from", "to", "until", "band") if hold else ("from", "to", "by", "over")
         missing = [key for key in needed if key not in entry]
         if missing:
@@ -169,9 +157,7 @@ class ActReader:
         band = parse(entry["band"], band_unit)
         if band <= 0.0:
             raise UnitError(f"band = '{entry['band']}' has no width", f"more than 0 {band_unit}")
-        return Act(
-            "hold", from_=low, to=high, linear=error, band=band, settle_s=_time(entry, "settle"), **times
-        )
+        return Act("hold", from_=low, to=high, linear=error, band=band, settle_s=_time(entry, "settle"), **times)
 
 
 def _time(entry: Mapping[str, Any], key: str) -> float:

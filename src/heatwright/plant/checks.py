@@ -51,9 +51,7 @@ def check_pads(parts: Mapping[str, Part], mistakes: Mistakes) -> None:
         packs = [one.name for one in parts.values() if one.kind == "pack"]
         if body not in packs:
             hint = near(body, packs)
-            mistakes.add(
-                ("pad", part.name, "on"), f"pad '{part.name}' lies on '{body}'", "the name of a pack", hint
-            )
+            mistakes.add(("pad", part.name, "on"), f"pad '{part.name}' lies on '{body}'", "the name of a pack", hint)
 
 
 def _placed(plumbing: Plumbing) -> dict[str, set[str]]:
@@ -82,9 +80,7 @@ def _check_placed(plumbing: Plumbing, sound: list[str]) -> None:
                     mistakes.add(path, found, f"'{name}' in a line of [lines.{fluid}]")
             continue
         if len(fluids) > 1:
-            mistakes.add(
-                path, f"{part.kind} '{name}' stands in lines of {' and '.join(sorted(fluids))}", "one fluid"
-            )
+            mistakes.add(path, f"{part.kind} '{name}' stands in lines of {' and '.join(sorted(fluids))}", "one fluid")
         if not fluids and part.kind not in IN_NO_LINE and set(kind.fluids) <= set(sound):
             expected = f"'{name}' in a line of {' or '.join(f'[lines.{fluid}]' for fluid in kind.fluids)}"
             mistakes.add(path, f"{part.kind} '{name}' is declared but in no line", expected)
@@ -139,9 +135,7 @@ def _check_dead_ends(mistakes: Mistakes, fluid: str, branches: list[Branch]) -> 
             leads_out = any(branch.start.kind == "zone" and branch.start.name == name for branch in found)
             if not (leads_in and leads_out):
                 way = "out of" if leads_in else "into"
-                mistakes.add(
-                    path, f"no air line leads {way} '{name}'", "one line into a zone and one out of it"
-                )
+                mistakes.add(path, f"no air line leads {way} '{name}'", "one line into a zone and one out of it")
 
 
 def _check_movers(plumbing: Plumbing, fluid: str, branches: list[Branch]) -> None:

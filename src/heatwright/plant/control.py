@@ -95,13 +95,9 @@ def _rules(table: Mapping[str, Any], named: list[str], mistakes: Mistakes) -> tu
             mistakes.add(path, f"rule '{name}' is not a table with 'when'", '{ when = "wanted, cold" }')
             continue
         if last and "when" in entry:
-            mistakes.add(
-                path, f"the last rule '{name}' has a condition", "a last rule { } that takes what is left"
-            )
+            mistakes.add(path, f"the last rule '{name}' has a condition", "a last rule { } that takes what is left")
         if not last and "when" not in entry:
-            mistakes.add(
-                path, f"rule '{name}' has no condition, so no rule below is ever read", '{ when = "..." }'
-            )
+            mistakes.add(path, f"rule '{name}' has no condition, so no rule below is ever read", '{ when = "..." }')
         found.append(Rule(name, _needs(name, entry.get("when", ""), named, mistakes)))
     return tuple(found)
 
@@ -120,9 +116,7 @@ def _needs(rule: str, text: Any, named: list[str], mistakes: Mistakes) -> tuple[
             hint = "a comparison belongs in [control.latch]" if "<" in piece or ">" in piece else ""
             mistakes.add(path, f"'{piece}' is no latch or flag", 'a name, or "not" and a name', hint)
         elif name not in named:
-            mistakes.add(
-                path, f"rule '{rule}' asks for '{name}', which is no latch or flag", "", near(name, named)
-            )
+            mistakes.add(path, f"rule '{rule}' asks for '{name}', which is no latch or flag", "", near(name, named))
         elif name in needs:
             mistakes.add(path, f"rule '{rule}' asks for '{name}' twice", "each name once")
         needs[name] = wanted
@@ -140,9 +134,7 @@ def _acts(table: Mapping[str, Any], rules: tuple[Rule, ...], reader: ActReader) 
         if not isinstance(entries, dict):
             reader.mistakes.add(path, f"control.act.{rule} is a table", 'entries such as heater = "2 kW"')
             continue
-        acts = {
-            name: reader.read(rule, name, entry) for name, entry in _flat(entries, reader.actuators).items()
-        }
+        acts = {name: reader.read(rule, name, entry) for name, entry in _flat(entries, reader.actuators).items()}
         read[rule] = {name: act for name, act in acts.items() if act is not None}
     return {name: _of_rule(name, table, read, reader.mistakes) for name in names}
 
@@ -158,9 +150,7 @@ def _of_rule(
             mistakes.add(path, f"like = {model!r} names no rule with acts", "", near(str(model), read))
             break
         if model in chain:
-            mistakes.add(
-                path, f"'{chain[-1]}' is like '{model}', which is like it in turn", "a rule that stands alone"
-            )
+            mistakes.add(path, f"'{chain[-1]}' is like '{model}', which is like it in turn", "a rule that stands alone")
             break
         chain.append(model)
     acts = dict(read.get("always", {}))

@@ -51,9 +51,7 @@ def _unknown_kind(key: str, table: Any, mistakes: Mistakes) -> None:
         mistakes.add((key,), f"'{key}' means nothing at the head of a plant file", "", near(key, options))
 
 
-def _read_part(
-    kind: Kind, name: str, body: Any, parts: Mapping[str, Part], reader: FieldReader
-) -> Part | None:
+def _read_part(kind: Kind, name: str, body: Any, parts: Mapping[str, Part], reader: FieldReader) -> Part | None:
     mistakes = reader.mistakes
     path: KeyPath = (kind.name, name)
     if not isinstance(body, dict):
@@ -72,9 +70,7 @@ def _read_part(
         return None
     if not NAME.fullmatch(name) or name in RESERVED:
         mistakes.broken.add(name)
-        mistakes.add(
-            path, f"'{name}' cannot name a part", "letters, digits and _, and no word of the language"
-        )
+        mistakes.add(path, f"'{name}' cannot name a part", "letters, digits and _, and no word of the language")
         return None
     before = len(mistakes.problems)
     says = f"{'an' if kind.name[0] in 'aeiou' else 'a'} {kind.name}"
@@ -99,9 +95,7 @@ def _check_order(kind: Kind, name: str, values: Mapping[str, Any], mistakes: Mis
             )
 
 
-def _read_words(
-    kind: Kind, name: str, body: Mapping[str, Any], values: dict[str, Any], mistakes: Mistakes
-) -> None:
+def _read_words(kind: Kind, name: str, body: Mapping[str, Any], values: dict[str, Any], mistakes: Mistakes) -> None:
     if kind.role == "valve":
         values["positions"] = _positions(kind, name, body.get("positions"), mistakes)
         ports = [port for groups in values["positions"].values() for group in groups for port in group]
@@ -117,9 +111,7 @@ def _read_words(
             mistakes.add((kind.name, name), f"pad '{name}' does not say what it warms", 'on = "pack"')
 
 
-def _positions(
-    kind: Kind, name: str, table: Any, mistakes: Mistakes
-) -> dict[str, tuple[tuple[str, ...], ...]]:
+def _positions(kind: Kind, name: str, table: Any, mistakes: Mistakes) -> dict[str, tuple[tuple[str, ...], ...]]:
     path: KeyPath = (kind.name, name, "positions")
     if not isinstance(table, dict) or not table:
         mistakes.add(
@@ -132,21 +124,15 @@ def _positions(
     for position, text in table.items():
         here = (*path, position)
         if not isinstance(text, str):
-            mistakes.add(
-                here, f"position '{position}' of '{name}' is no text", 'groups of ports such as "a-b, c-d"'
-            )
+            mistakes.add(here, f"position '{position}' of '{name}' is no text", 'groups of ports such as "a-b, c-d"')
             text = ""
         groups = tuple(tuple(p.strip() for p in g.split("-")) for g in text.split(",") if g.strip())
         ports = [port for group in groups for port in group]
         for port in dict.fromkeys(ports):
             if not NAME.fullmatch(port):
-                mistakes.add(
-                    here, f"position '{position}' of '{name}' has a port '{port}'", "letters, digits and _"
-                )
+                mistakes.add(here, f"position '{position}' of '{name}' has a port '{port}'", "letters, digits and _")
         if len(set(ports)) != len(ports):
-            mistakes.add(
-                here, f"position '{position}' of '{name}' uses a port twice", "each port in one group"
-            )
+            mistakes.add(here, f"position '{position}' of '{name}' uses a port twice", "each port in one group")
         if any(len(group) < 2 for group in groups):
             mistakes.add(
                 here,

@@ -63,9 +63,7 @@ class FieldReader:
                 return False
         return True
 
-    def _default(
-        self, owner: str, field: Field, declared: Mapping[str, Field], values: Mapping[str, Any]
-    ) -> Any:
+    def _default(self, owner: str, field: Field, declared: Mapping[str, Field], values: Mapping[str, Any]) -> Any:
         text = field.by_refrigerant.get(self.refrigerant, field.default)
         if not text:
             return None
@@ -98,9 +96,7 @@ def _read_rated(text: Any, field: Field) -> Rated:
     reference = parse_conditions(field.at)
     strange = [key for key in conditions if key not in reference]
     if strange:
-        raise UnitError(
-            f"'{text}' names a condition that does not matter here", f"conditions such as {field.at}"
-        )
+        raise UnitError(f"'{text}' names a condition that does not matter here", f"conditions such as {field.at}")
     return Rated(value, {**reference, **conditions}, tuple(conditions))
 
 

@@ -13,9 +13,7 @@ from heatwright.plant.parts import kinds
 from heatwright.plant.signals import actuators_of
 
 
-def read_front(
-    table: Any, parts: Mapping[str, Part], reader: FieldReader
-) -> tuple[dict[str, Any], tuple[str, ...]]:
+def read_front(table: Any, parts: Mapping[str, Part], reader: FieldReader) -> tuple[dict[str, Any], tuple[str, ...]]:
     """Openings of the nose, and the parts behind them in the order the wind meets them."""
     mistakes = reader.mistakes
     if not isinstance(table, dict):
@@ -35,9 +33,7 @@ def read_front(
         if name not in parts:
             mistakes.add(path, f"stack names '{name}', which is not declared", "", near(name, windy))
         elif name not in windy:
-            mistakes.add(
-                path, f"'{name}' is a {parts[name].kind}; it does not stand in the wind", listed(windy)
-            )
+            mistakes.add(path, f"'{name}' is a {parts[name].kind}; it does not stand in the wind", listed(windy))
         elif name in stack[:number]:
             mistakes.add(path, f"'{name}' stands in the wind twice", "each part once")
     strangers = any(name not in parts for name in stack)
@@ -62,9 +58,7 @@ def read_mirror(table: Any, parts: Mapping[str, Part], mistakes: Mistakes) -> tu
         if len(names) != 2:
             mistakes.add(path, f"'{text}' is no pair", 'text such as "left ~ right"')
         elif wrong is not None:
-            mistakes.add(
-                path, f"pair '{text}' names '{wrong}', which is not declared", "", near(wrong, parts)
-            )
+            mistakes.add(path, f"pair '{text}' names '{wrong}', which is not declared", "", near(wrong, parts))
         else:
             found.append((names[0], names[1]))
     return tuple(found)
@@ -83,9 +77,7 @@ def read_never(
         for piece in str(text).split("&"):
             name, equals, state = (word.strip() for word in piece.partition("="))
             if not equals:
-                mistakes.add(
-                    ("never", rule), f"'{piece.strip()}' says no state", '"part = state & part = state"'
-                )
+                mistakes.add(("never", rule), f"'{piece.strip()}' says no state", '"part = state & part = state"')
                 continue
             _check_literal(rule, name, state, parts, mistakes)
             literals.append((name, state))
@@ -99,9 +91,7 @@ def _check_literal(rule: str, name: str, state: str, parts: Mapping[str, Part], 
         return
     if name not in actuators:
         hint = near(name, actuators)
-        mistakes.add(
-            ("never", rule), f"rule '{rule}' names '{name}', which cannot be moved", "an actuator", hint
-        )
+        mistakes.add(("never", rule), f"rule '{rule}' names '{name}', which cannot be moved", "an actuator", hint)
         return
     values = parts[name.partition(".")[0]].values
     form = actuators[name]
@@ -109,6 +99,4 @@ def _check_literal(rule: str, name: str, state: str, parts: Mapping[str, Part], 
         form, ("off", "on")
     )
     if state not in options:
-        mistakes.add(
-            ("never", rule), f"'{name}' has no state '{state}'", listed(options), near(state, options)
-        )
+        mistakes.add(("never", rule), f"'{name}' has no state '{state}'", listed(options), near(state, options))

@@ -104,9 +104,7 @@ _DRIVE: tuple[Field, ...] = (
     ),
     quantity("limit", "85 degC", 40, 150, "housing temperature at which torque is held back"),
     quantity("coolant_limit", "65 degC", 30, 110, "coolant inlet up to which full power is allowed"),
-    quantity(
-        "deliberate_loss", "", 0.1, 20, "most heat it can make on purpose; left out, it cannot", unit="kW"
-    ),
+    quantity("deliberate_loss", "", 0.1, 20, "most heat it can make on purpose; left out, it cannot", unit="kW"),
     factor("loss_efficiency", "95 %", 10, 100, "share of deliberate loss that reaches coolant and oil"),
     quantity("torque", "370 Nm", 10, 3000, "peak torque of the machine", SUM),
     quantity("power", "165 kW", 5, 1000, "peak power of the machine", SUM),
@@ -201,9 +199,7 @@ _ZONE: tuple[Field, ...] = (
         "what speed adds to it",
         "Knibbs, de Dear, Atkinson, Indoor Air, 2009: range of measured cars",
     ),
-    quantity(
-        "ram_fresh", "0.8 kg/h per km/h", 0, 20, "air pushed in by the wind through an open fresh inlet"
-    ),
+    quantity("ram_fresh", "0.8 kg/h per km/h", 0, 20, "air pushed in by the wind through an open fresh inlet"),
     quantity("duct_loss", "8 W/K", 0, 100, "loss of ducts and air box to their surroundings"),
     quantity("duct_capacity", "4 kJ/K", 0.1, 100, "heat capacity of ducts and air box"),
     factor("share", "", 0, 100, "share of glass, shell sun and people; left out, by air volume", unit="%"),

@@ -23,17 +23,13 @@ _PUMP: tuple[Field, ...] = (
     quantity("flow", "19 L/min", 0.5, 200, "flow at the rated point, full speed"),
     quantity("head", "51 kPa", 1, 500, "pressure rise at the rated point"),
     quantity("power", "49 W", 1, 2000, "electrical power at the rated point"),
-    quantity(
-        "still_head", "", 1, 800, "pressure rise against a shut valve; left out, head / 0.762", unit="kPa"
-    ),
+    quantity("still_head", "", 1, 800, "pressure rise against a shut valve; left out, head / 0.762", unit="kPa"),
     quantity("free_flow", "", 0.5, 500, "flow against no resistance; left out, flow / 0.45", unit="L/min"),
     quantity("idle", "4 W", 0, 100, "electronics, as soon as the pump runs"),
     factor("least", "15 %", 0, 100, "lowest speed it runs at"),
     quantity("ramp", "0.3 1/s", 0.001, 100, "quickest change of speed, in full speeds a second"),
     choice("off", ("passes", "blocks"), "what a standing pump does to the flow of others"),
-    rated(
-        "off_drop", "6 kPa", "10 L/min, 40 degC", 0, 500, "pressure drop of a standing pump that passes flow"
-    ),
+    rated("off_drop", "6 kPa", "10 L/min, 40 degC", 0, 500, "pressure drop of a standing pump that passes flow"),
     *mass_and_cost("0.7 kg", "35 USD"),
     NOTE,
     WAS,
@@ -91,9 +87,7 @@ _COOLANT_HEATER: tuple[Field, ...] = (
     quantity("power", "7 kW", 0.1, 50, "highest electrical power"),
     factor("efficiency", "97 %", 10, 100, "share that reaches the coolant"),
     quantity("heat_capacity", "2.5 kJ/K", 0.01, 100, "heating element and case"),
-    rated(
-        "to_coolant", "200 W/K", "10 L/min, 40 degC", 5, 5000, "conductance from element to coolant", FITTED
-    ),
+    rated("to_coolant", "200 W/K", "10 L/min, 40 degC", 5, 5000, "conductance from element to coolant", FITTED),
     quantity("limit", "75 degC", 20, 120, "coolant temperature up to which full power is given"),
     quantity("stop", "90 degC", 25, 140, "coolant temperature at which power reaches zero"),
     quantity("ramp", "500 W/s", 1, 100000, "quickest change of power"),

@@ -23,9 +23,7 @@ _COMPRESSOR: tuple[Field, ...] = (
     quantity("least_speed", "800 rpm", 50, 10000, "lowest speed it runs at"),
     quantity("ramp", "300 rpm/s", 1, 100000, "quickest rise of speed"),
     quantity("ramp_down", "500 rpm/s", 1, 100000, "quickest fall of speed"),
-    quantity(
-        "superheat", "5 K", 0, 40, "superheat the expansion valves aim at", by_refrigerant={"R744": "3 K"}
-    ),
+    quantity("superheat", "5 K", 0, 40, "superheat the expansion valves aim at", by_refrigerant={"R744": "3 K"}),
     quantity("subcooling", "8 K", 0, 40, "subcooling held by the receiver"),
     quantity(
         "suction_least",
@@ -109,9 +107,7 @@ def _air_coil(ua: str, at: str, drop: str, capacity: str, mass: str, cost: str) 
 
 _OUTDOOR: tuple[Field, ...] = (
     rated("ua", "600 W/K", "2.5 m/s", 10, 10000, "conductance from refrigerant to air as a condenser"),
-    rated(
-        "ua_evaporating", "420 W/K", "2.5 m/s", 10, 10000, "the same as an evaporator, dry", follows=("ua", 1)
-    ),
+    rated("ua_evaporating", "420 W/K", "2.5 m/s", 10, 10000, "the same as an evaporator, dry", follows=("ua", 1)),
     factor("air_power", "0.5", 0, 1, "power of the air speed in the conductance"),
     rated("air_drop", "119 Pa", "2.5 m/s", 0, 5000, "pressure drop of the air, dry"),
     quantity("face_area", "0.25 m2", 0.01, 5, "face towards the wind"),

@@ -37,22 +37,16 @@ class Plumbing:
         return {fluid: Net(tuple(self.branches[fluid])) for fluid in FLUIDS}
 
 
-def read_lines(
-    table: Any, parts: Mapping[str, Part], dropped: Mapping[str, str], mistakes: Mistakes
-) -> Plumbing:
+def read_lines(table: Any, parts: Mapping[str, Part], dropped: Mapping[str, str], mistakes: Mistakes) -> Plumbing:
     """Read every line of every fluid; mistakes are noted, not raised."""
     plumbing = Plumbing(parts, dropped, mistakes)
     if not isinstance(table, dict):
-        mistakes.add(
-            ("lines",), "'lines' is a table", "tables [lines.coolant], [lines.refrigerant], [lines.air]"
-        )
+        mistakes.add(("lines",), "'lines' is a table", "tables [lines.coolant], [lines.refrigerant], [lines.air]")
         return plumbing
     for fluid, lines in table.items():
         if fluid not in FLUIDS:
             plumbing.faulty.update(FLUIDS)
-            mistakes.add(
-                ("lines", fluid), f"there are no lines of '{fluid}'", listed(FLUIDS), near(fluid, FLUIDS)
-            )
+            mistakes.add(("lines", fluid), f"there are no lines of '{fluid}'", listed(FLUIDS), near(fluid, FLUIDS))
         elif not isinstance(lines, dict):
             mistakes.add(("lines", fluid), f"[lines.{fluid}] is a table", 'lines such as name = "a > b > c"')
             plumbing.faulty.add(fluid)
@@ -72,9 +66,7 @@ def _read_line(plumbing: Plumbing, fluid: str, name: str, text: Any) -> None:
     tokens = ARROW.split(text.strip())
     items, arrows = tokens[0::2], tokens[1::2]
     if len(items) < 2 or "" in items:
-        plumbing.fault(
-            fluid, name, f"line '{name}' leads nowhere: \"{text}\"", 'at least "a > b", nothing left empty'
-        )
+        plumbing.fault(fluid, name, f"line '{name}' leads nowhere: \"{text}\"", 'at least "a > b", nothing left empty')
         return
     known = [_known(plumbing, fluid, name, item) for item in items]
     if not all(known):
@@ -156,9 +148,7 @@ def _known(plumbing: Plumbing, fluid: str, line: str, item: str) -> bool:
         return False
     if item == "outside":
         if fluid != "air":
-            plumbing.fault(
-                fluid, line, f"line '{line}' lets {fluid} out of the car", "outside in air lines only"
-            )
+            plumbing.fault(fluid, line, f"line '{line}' lets {fluid} out of the car", "outside in air lines only")
         return fluid == "air"
     base, _, port = item.partition(".")
     part = plumbing.parts.get(base)
@@ -189,9 +179,7 @@ def _undeclared(plumbing: Plumbing, fluid: str, line: str, base: str) -> bool:
         return False
     hint = near(base, [*plumbing.parts, "outside"])
     if not hint:
-        plumbing.mistakes.broken.add(
-            base
-        )  # said once: a missing declaration, not a slip of the pen in each line
+        plumbing.mistakes.broken.add(base)  # said once: a missing declaration, not a slip of the pen in each line
         hint = f"declare it, or write @{base} for a plain tee"
     plumbing.fault(fluid, line, f"line '{line}' goes through '{base}', which is not declared", "", hint)
     return False
@@ -201,9 +189,7 @@ def _has_port(plumbing: Plumbing, fluid: str, line: str, part: Part, port: str) 
     ports = part.values["ports"]
     if port in ports:
         return True
-    found = (
-        f"'{part.name}' has no port '{port}'" if port else f"'{part.name}' stands in a line without a port"
-    )
+    found = f"'{part.name}' has no port '{port}'" if port else f"'{part.name}' stands in a line without a port"
     plumbing.fault(fluid, line, found, f"one of {listed(ports)}", near(port, ports))
     return False
 
@@ -212,9 +198,7 @@ def _take_part(plumbing: Plumbing, fluid: str, line: str, item: str) -> None:
     if (fluid, item) in plumbing.used:
         before = plumbing.used[fluid, item]
         found = (
-            f"'{item}' is already in line '{before}'"
-            if before != line
-            else f"'{item}' stands twice in line '{line}'"
+            f"'{item}' is already in line '{before}'" if before != line else f"'{item}' stands twice in line '{line}'"
         )
         plumbing.fault(fluid, line, found, "one place for each part; lines meet at a tee (@name)")
     plumbing.used[fluid, item] = line

@@ -35,9 +35,7 @@ def _glycol(text: Any, mistakes: Mistakes) -> float:
     except UnitError:
         fraction = -1.0
     if not 0.0 <= fraction <= 0.6:
-        mistakes.add(
-            ("fluid", "coolant"), f"coolant {text!r} is not known", '"water-glycol 50 %", 0 % to 60 %'
-        )
+        mistakes.add(("fluid", "coolant"), f"coolant {text!r} is not known", '"water-glycol 50 %", 0 % to 60 %')
     return fraction
 
 
@@ -78,9 +76,7 @@ def read_hoses(table: Any, lines: Any, reader: FieldReader) -> dict[str, Any]:
     own = {key: value for key, value in table.items() if key != "length"}
     values = reader.read(("hoses",), "hoses", "[hoses]", own, tables.HOSES)
     coolant = lines.get("coolant", {}) if isinstance(lines, dict) else {}
-    names = (
-        [name for name, text in coolant.items() if isinstance(text, str)] if isinstance(coolant, dict) else []
-    )
+    names = [name for name, text in coolant.items() if isinstance(text, str)] if isinstance(coolant, dict) else []
     lengths = table.get("length", {})
     if not _is_table(("hoses", "length"), lengths, reader.mistakes):
         lengths = {}

@@ -116,9 +116,7 @@ def _base(
     if not file.is_file():
         others = [one.name for one in path.parent.glob("*.toml") if one != path]
         others += [one.name for one in shipped_folder().glob("*" + SUFFIX)]
-        mistakes.add_at(
-            where, f"there is no file '{name}' beside this one, and none shipped", "", near(name, others)
-        )
+        mistakes.add_at(where, f"there is no file '{name}' beside this one, and none shipped", "", near(name, others))
         return None
     if file.resolve() in above:
         mistakes.add_at(where, f"'{name}' extends this file in turn: a ring without a first file")
@@ -136,9 +134,7 @@ def _drop(base: Source, names: Any, places: dict[Any, str], mistakes: Mistakes) 
         holders = [table for table in base.data.values() if isinstance(table, dict) and name in table]
         if not holders:
             known = [one for table in base.data.values() if isinstance(table, dict) for one in table]
-            mistakes.add_at(
-                where, f"drop names '{name}', which the base file does not declare", "", near(name, known)
-            )
+            mistakes.add_at(where, f"drop names '{name}', which the base file does not declare", "", near(name, known))
         for table in holders:
             del table[name]
         base.dropped[name] = where
@@ -150,12 +146,7 @@ def _merge(base: dict[str, Any], own: dict[str, Any], path: tuple[str, ...]) -> 
         here = (*path, key)
         if value is False and key in base:
             del base[key]
-        elif (
-            isinstance(value, dict)
-            and isinstance(base.get(key), dict)
-            and here not in WHOLE
-            and key != "positions"
-        ):
+        elif isinstance(value, dict) and isinstance(base.get(key), dict) and here not in WHOLE and key != "positions":
             _merge(base[key], value, here)
         else:
             base[key] = value
@@ -167,9 +158,7 @@ def _change(data: dict[str, Any], dotted: str, value: Any, mistakes: Mistakes) -
     path = dotted.split(".")
     table: Any = data
     if not (len(path) > 1 and isinstance(table.get(path[0]), dict) and path[1] in table[path[0]]):
-        kind = next(
-            (k for k, t in data.items() if isinstance(t, dict) and isinstance(t.get(path[0]), dict)), None
-        )
+        kind = next((k for k, t in data.items() if isinstance(t, dict) and isinstance(t.get(path[0]), dict)), None)
         path = [kind, *path] if kind and kind not in ("lines", "control") else path
     for key in path[:-1]:
         table = table.setdefault(key, {}) if isinstance(table, dict) else None

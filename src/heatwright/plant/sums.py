@@ -41,9 +41,7 @@ def read_sum(text: object, signals: Mapping[str, str]) -> Sum:
     if not isinstance(text, str) or not text.strip():
         raise UnitError(f"{text!r} is no sum", 'text such as "setpoint - 1 K"')
     if "(" in text:
-        raise UnitError(
-            f"'{text}' has brackets", "a plain sum", 'write it out: "2.6 * setpoint - 1.6 * cabin.air"'
-        )
+        raise UnitError(f"'{text}' has brackets", "a plain sum", 'write it out: "2.6 * setpoint - 1.6 * cabin.air"')
     pieces = _SIGN.split(text.strip())
     terms: dict[str, float] = {}
     const, level, unit = 0.0, 0.0, ""
@@ -119,9 +117,7 @@ def read_condition(text: object, signals: Mapping[str, str]) -> Linear:
 def must_match(one: Sum, other: Sum, text: str) -> None:
     """Refuse to compare unlike things; raises UnitError."""
     if not same_dimension(one.unit, other.unit):
-        raise UnitError(
-            f"'{text}' sets '{one.unit}' against '{other.unit}'", "the same kind of quantity on both sides"
-        )
+        raise UnitError(f"'{text}' sets '{one.unit}' against '{other.unit}'", "the same kind of quantity on both sides")
     if one.level != other.level:
         raise UnitError(
             f"'{text}' sets a temperature against a difference",

@@ -20,9 +20,7 @@ from heatwright.run import Run
 NAMES = ("plant", "plant_name", "name")
 
 
-def render_comparison(
-    rows: Sequence[Mapping[str, Any]], runs: Sequence[Run], verdicts: Sequence[str] = ()
-) -> str:
+def render_comparison(rows: Sequence[Mapping[str, Any]], runs: Sequence[Run], verdicts: Sequence[str] = ()) -> str:
     """One HTML page. `rows`: one mapping a plant, its name under "plant" and figures under suffixed names."""
     trip = runs[0].trip_name if runs else ""
     sections = [
@@ -124,18 +122,14 @@ def _chart(runs: Sequence[Run], traces: list[Trace], title: str, unit: str, *, z
     last = len(traces) - 1
     traces = [replace(one, width=1.5 + 1.7 * (last - k)) for k, one in enumerate(traces)]
     longest = max(runs, key=lambda run: float(run.t_s[-1]))
-    return html.drawing(
-        line_chart(longest.t_s, traces, title=title, unit=unit, legs=longest.segments, zero=zero)
-    )
+    return html.drawing(line_chart(longest.t_s, traces, title=title, unit=unit, legs=longest.segments, zero=zero))
 
 
 def _modes(runs: Sequence[Run]) -> str:
     parts = []
     for run in runs:
         if "mode" in run.series and run.steps:
-            strip = mode_strip(
-                run.t_s, run.series["mode"], run.mode_names, title=run.plant_name, legs=run.segments
-            )
+            strip = mode_strip(run.t_s, run.series["mode"], run.mode_names, title=run.plant_name, legs=run.segments)
             parts.append(html.drawing(strip))
     return "".join(parts)
 

@@ -18,8 +18,7 @@ CAUTIONS = (
     ),
     (
         "Refrigerants under pressure.",
-        "R1234yf is mildly flammable (A2L), propane is flammable (A3), carbon dioxide works at very high"
-        " pressure.",
+        "R1234yf is mildly flammable (A2L), propane is flammable (A3), carbon dioxide works at very high pressure.",
     ),
     ("Coolant.", "It may be hot enough to scald, and glycol mixtures are toxic."),
     ("Lithium-ion pack.", "Outside its limits of temperature, current or charge it may fail, vent or burn."),
@@ -86,9 +85,7 @@ def facts(values: Mapping[str, Any], *, caption: str = "") -> str:
     rows = [(name, text) for name, text in flat(values)]
     if not rows:
         return ""
-    body = "".join(
-        f'<tr><th scope="row">{escape(name)}</th><td>{escape(text)}</td></tr>' for name, text in rows
-    )
+    body = "".join(f'<tr><th scope="row">{escape(name)}</th><td>{escape(text)}</td></tr>' for name, text in rows)
     title = f"<caption>{escape(caption)}</caption>" if caption else ""
     return f'<div class="wide"><table class="facts">{title}<tbody>{body}</tbody></table></div>'
 
@@ -116,9 +113,7 @@ def flat(values: Mapping[str, Any], above: str = "", unit: str = "") -> list[tup
 
 def title_block(kind: str, title: str, cells: Sequence[tuple[str, str]], about: str = "") -> str:
     """The head of the sheet: what it is, and a block of small cells as on a drawing."""
-    inner = "".join(
-        f"<div><dt>{escape(name)}</dt><dd>{escape(text)}</dd></div>" for name, text in cells if text
-    )
+    inner = "".join(f"<div><dt>{escape(name)}</dt><dd>{escape(text)}</dd></div>" for name, text in cells if text)
     note = f'<p class="about">{escape(about)}</p>' if about else ""
     mark = (
         '<svg class="mark" viewBox="0 0 24 24" aria-hidden="true">'

@@ -96,15 +96,14 @@ def _energy(run: Run) -> str:
         rows.append((words(use), signed(value, 3), share, per))
     foot = ("in all", signed(total, 3), "", signed(total / distance * 100, 2) if distance else MISSING)
     head = ("use", "kWh", "share", "kWh/100 km")
-    return html.drawing(
-        use_bars([(run.plant_name, run.energy_kwh)], title="Over the whole trip")
-    ) + html.table(head, rows, foot=foot)
+    return html.drawing(use_bars([(run.plant_name, run.energy_kwh)], title="Over the whole trip")) + html.table(
+        head, rows, foot=foot
+    )
 
 
 def _temperatures(run: Run) -> str:
     traces = [
-        pick.trace_of(run, key, f"{name}, hottest" if "hottest" in key else name)
-        for name, key in pick.bodies(run)
+        pick.trace_of(run, key, f"{name}, hottest" if "hottest" in key else name) for name, key in pick.bodies(run)
     ]
     return _drawn(run, traces, "Cabin, pack, drive unit, outside", "°C", height=250)
 
@@ -167,9 +166,7 @@ def _chart(run: Run, names: list[str], title: str, *, zero: bool = False, height
     return _drawn(run, traces, title, shown(names[0]).unit, zero=zero, height=height)
 
 
-def _drawn(
-    run: Run, traces: list[Trace], title: str, unit: str, *, zero: bool = False, height: float = 190
-) -> str:
+def _drawn(run: Run, traces: list[Trace], title: str, unit: str, *, zero: bool = False, height: float = 190) -> str:
     if not traces or not run.steps:
         return ""
     return html.drawing(
@@ -183,11 +180,7 @@ def _service(run: Run) -> str:
     pictures = _chart(
         run, glass, "Glass above the dew point of the cabin air; below zero it fogs", zero=True, height=120
     )
-    return (
-        html.facts(run.comfort)
-        + pictures
-        + _chart(run, damp, "Humidity of the cabin air", zero=True, height=90)
-    )
+    return html.facts(run.comfort) + pictures + _chart(run, damp, "Humidity of the cabin air", zero=True, height=90)
 
 
 def _ledger(run: Run) -> str:

@@ -16,9 +16,7 @@ def columns(rows: Sequence[Sequence[str]], *, head: Sequence[str] = (), numbers:
     widths = [max(len(row[k]) for row in every if k < len(row)) for k in range(max(map(len, every)))]
     lines = []
     for row in every:
-        cells = [
-            cell.rjust(widths[k]) if numbers and k else cell.ljust(widths[k]) for k, cell in enumerate(row)
-        ]
+        cells = [cell.rjust(widths[k]) if numbers and k else cell.ljust(widths[k]) for k, cell in enumerate(row)]
         lines.append("  ".join(cells).rstrip())
     return "\n".join(lines)
 

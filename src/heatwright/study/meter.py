@@ -5,10 +5,10 @@ temperatures, flows and powers from the series, energies from the property funct
 `moist_air.enthalpy`) and adds them up over the steps. From the Program it takes facts only: masses and heat
 capacities, which node a stream leaves, conductances to the outside, driver rows, standby power.
 
-Sums follow the rule of the march. Where it is of first order, a flow counts with the value at the end of its
-step: small volumes follow their inlet within a step, so the mean of both ends would mix a new flow with an old
-temperature. Where it is of second order, the trapezoid. A difference counts relative to the greatest of the
-two values and `FLOOR` of all that crossed the boundary.
+Sums follow the rule of the march. Where it is of first order, a flow counts with the value at the end of
+its step: small volumes follow their inlet within a step, so the mean of both ends would mix a new flow with
+an old temperature. Where it is of second order, the trapezoid. A difference counts relative to the greatest
+of the two values and `FLOOR` of all that crossed the boundary.
 """
 
 from __future__ import annotations
@@ -36,12 +36,12 @@ STREAMED = ("gf_g", "ga_g", "gx_g", "gl_g")  # conductances that depend on a flo
 def meter(program: Program, run: Run) -> dict[str, Any]:
     """Return every store change and boundary term as metered beside the ledger's [J], and the worst gap.
 
-    Keys: `terms` and `uses` (electric energies) {name: {metered_j, booked_j, relative}}, `worst_relative` and
-    `worst_term` of the terms, `worst_use_relative`, `missing` (terms the meter cannot see), `balance_relative`
-    (sum of the metered terms over the throughput), `bus_w` (greatest imbalance of the electric powers),
-    `flow_imbalance` (greatest of all nodes: what flows in less out, over what flows through), `water_kg`
-    {from_people, exchanged, condensed, stored, residual}. Raises KeyError for a run whose series are not those
-    of the program.
+    Keys: `terms` and `uses` (electric energies) {name: {metered_j, booked_j, relative}}, `worst_relative`
+    and `worst_term` of the terms, `worst_use_relative`, `missing` (terms the meter cannot see),
+    `balance_relative` (sum of the metered terms over the throughput), `bus_w` (greatest imbalance of the
+    electric powers), `flow_imbalance` (greatest of all nodes: what flows in less out, over what flows
+    through), `water_kg` {from_people, exchanged, condensed, stored, residual}. Raises KeyError for a run
+    whose series are not those of the program.
     """
     m = _Metered(program, run)
     found = {**m.stores(), **m.streams(), **m.links(), **m.rows(), **m.powers()}
@@ -66,9 +66,7 @@ def meter(program: Program, run: Run) -> dict[str, Any]:
     }
 
 
-def _beside(
-    metered: Mapping[str, float], booked: Mapping[str, float], floor: float
-) -> dict[str, dict[str, float]]:
+def _beside(metered: Mapping[str, float], booked: Mapping[str, float], floor: float) -> dict[str, dict[str, float]]:
     """Return both values of every name that both have, and their relative difference."""
     out = {}
     for name in booked:

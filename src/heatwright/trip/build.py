@@ -57,9 +57,7 @@ def _weather_file(trip: Trip, grid: Grid) -> FileWeather | None:
     from heatwright.trip.weather_files import read_weather_file
 
     if trip.day is None or grid.clock_s is None:
-        problem = Problem(
-            trip.weather.where, "the weather file needs a day and a clock", "[start] date, time"
-        )
+        problem = Problem(trip.weather.where, "the weather file needs a day and a clock", "[start] date, time")
         raise InputError([problem], trip.source)
     return read_weather_file(trip.weather.file, trip.day, grid.clock_s, grid.n * grid.dt_s)
 

@@ -56,9 +56,7 @@ class LegReader:
         for name, points in self.page.table(self.raw, ("profile",)).items():
             try:
                 if not isinstance(points, list):
-                    raise UnitError(
-                        f"profile {name!r} is not a list", 'points such as ["0 km 0 m", "9 km 400 m"]'
-                    )
+                    raise UnitError(f"profile {name!r} is not a list", 'points such as ["0 km 0 m", "9 km 400 m"]')
                 found[name] = heights.parse_profile(name, points, self.page.where("profile", name))
             except UnitError as mistake:
                 self.page.note(("profile", name), mistake.found, mistake.expected, mistake.hint)
@@ -140,9 +138,7 @@ class LegReader:
             self.page.note((*path, "repeats"), found, "a schedule that can follow itself")
         return schedule
 
-    def _way(
-        self, path: KeyPath, raw: Table, values: Table, profiles: Mapping[str, Profile]
-    ) -> Profile | None:
+    def _way(self, path: KeyPath, raw: Table, values: Table, profiles: Mapping[str, Profile]) -> Profile | None:
         name, climb = values["profile"], values["climb"]
         if name is None:
             if "reverse" in raw and climb is None:

@@ -151,9 +151,7 @@ class _Reader:
         if self.raw.get("weather") and "temperature" not in told and not {"file", "table"} & set(raw):
             page.note(path, "no air temperature", '`temperature`, such as "-5 degC", or `table`, or `file`')
         if table and "temperature" not in told and not file:
-            page.note(
-                ("weather", "table"), "no air temperature", "a column for it, or `temperature` beside it"
-            )
+            page.note(("weather", "table"), "no air temperature", "a column for it, or `temperature` beside it")
         if file_path is None:
             unsaid = [one for one in WEATHER if one.name not in told]
             self._note_defaults("weather", tuple(unsaid), raw)
@@ -162,9 +160,7 @@ class _Reader:
     def _weather_file(self, name: str) -> Path | None:
         path = self.folder / name
         if not path.is_file():
-            self.page.note(
-                ("weather", "file"), f"there is no weather file {name!r}", "a file beside the trip file"
-            )
+            self.page.note(("weather", "file"), f"there is no weather file {name!r}", "a file beside the trip file")
             return None
         if path.suffix.lower() not in (".epw", ".csv"):
             found = f"the weather file {name!r} is of no known form"

@@ -89,16 +89,12 @@ def _read(page: Page, one: Field, value: Any, path: KeyPath) -> Any:
 
 def _quantity(page: Page, one: Field, value: Any, path: KeyPath) -> float | None:
     if not isinstance(value, str) and one.unit != "1":
-        hint = (
-            f'write it as text: {one.name} = "{value} {one.unit}"' if isinstance(value, (int, float)) else ""
-        )
+        hint = f'write it as text: {one.name} = "{value} {one.unit}"' if isinstance(value, (int, float)) else ""
         page.note(path, f"{one.name} = {value!r} has no unit", f"a quantity such as {_sample(one)}", hint)
         return default_of(one)
     try:
         number = parse(value, one.unit)
-        low, high = (
-            parse(f"{limit!r} {one.unit}".removesuffix(" 1"), one.unit) for limit in (one.low, one.high)
-        )
+        low, high = (parse(f"{limit!r} {one.unit}".removesuffix(" 1"), one.unit) for limit in (one.low, one.high))
     except UnitError as mistake:
         page.note(path, f"{one.name}: {mistake.found}", mistake.expected or _sample(one), mistake.hint)
         return default_of(one)

@@ -98,9 +98,7 @@ _NOTE = words("note", "free text, kept for the reader")
 _DURATION = quantity("duration", "how long it lasts", "s", 0, 31 * 86400)
 _UNTIL = Field("until", "clock", "time of day when it ends, instead of a duration")
 _SET_POINT = quantity("set_point", "cabin temperature asked for", "degC", 5, 35)
-_HEADING = quantity(
-    "heading", "where the car's nose points, from north through east", "deg", -360, 720, "0 deg"
-)
+_HEADING = quantity("heading", "where the car's nose points, from north through east", "deg", -360, 720, "0 deg")
 _SHADE = quantity("shade", "share of sun and sky that roof, trees or walls keep off", "%", 0, 100, "0 %")
 _STATION = quantity("station", "power the plug can give", "kW", 0.1, 1000)
 

@@ -203,9 +203,7 @@ def _drive(
     speed = _repeated(leg.values["schedule"], leg.values["repeats"], t_s)
     before = edges["speed_m_per_s"][first]
     if first and abs(before - speed[0]) > 0.1:
-        found = (
-            f"the drive begins at {speed[0] * 3.6:.1f} km/h, the car before it does {before * 3.6:.1f} km/h"
-        )
+        found = f"the drive begins at {speed[0] * 3.6:.1f} km/h, the car before it does {before * 3.6:.1f} km/h"
         hint = "let a schedule begin and end standing, or join drives of the same speed"
         problems.append(Problem(leg.where, found, "the same speed where two segments meet", hint))
     edges["speed_m_per_s"][first : last + 1] = speed
@@ -220,9 +218,7 @@ def _drive(
     slope = heights.grade(way, height)
     if np.max(np.abs(slope)) > heights.STEEPEST:
         found = f"the way is as steep as {np.max(np.abs(slope)):.0%}"
-        problems.append(
-            Problem(leg.where, found, f"at most {heights.STEEPEST:.0%}", "check climb and profile")
-        )
+        problems.append(Problem(leg.where, found, f"at most {heights.STEEPEST:.0%}", "check climb and profile"))
     return slope
 
 

@@ -122,9 +122,7 @@ def _pressure_pa(trip: Trip, grid: Grid, file: FileWeather | None, height: Array
     return _declared(trip, grid, file, "pressure") * standard / pressure_pa(of_station)
 
 
-def _sky_k(
-    trip: Trip, grid: Grid, file: FileWeather | None, t_k: Array, t_dew_k: Array, cloud: Array
-) -> Array:
+def _sky_k(trip: Trip, grid: Grid, file: FileWeather | None, t_k: Array, t_dew_k: Array, cloud: Array) -> Array:
     """Sky temperature; roof, trees or walls that keep the sky off have the temperature of the air."""
     if file is not None and "infrared" in file.means and "cloud" not in trip.weather.given:
         open_sky_4 = step_means(file.t_s - 1800.0, file.means["infrared"], grid.t_s) / STEFAN_BOLTZMANN

@@ -23,9 +23,7 @@ def temperatures(run: Run, count: int) -> list[Trace]:
 
 @pytest.mark.parametrize("count", [1, 5, 12])
 def test_line_chart_is_legible(made_up_run: Run, count: int) -> None:
-    svg = line_chart(
-        made_up_run.t_s, temperatures(made_up_run, count), title="T", unit="°C", legs=made_up_run.segments
-    )
+    svg = line_chart(made_up_run.t_s, temperatures(made_up_run, count), title="T", unit="°C", legs=made_up_run.segments)
     assert faults(svg) == []
     for trace in temperatures(made_up_run, count):
         assert all(word in " ".join(texts(svg)) for word in trace.name.split())
@@ -46,9 +44,7 @@ def test_line_chart_of_a_long_run_is_light(made_up_run: Run) -> None:
 
 
 def test_line_chart_stays_within_its_frame(made_up_run: Run) -> None:
-    svg = line_chart(
-        made_up_run.t_s, temperatures(made_up_run, 5), title="T", unit="°C", legs=made_up_run.segments
-    )
+    svg = line_chart(made_up_run.t_s, temperatures(made_up_run, 5), title="T", unit="°C", legs=made_up_run.segments)
     width, height = size(svg)
     assert max(path_numbers(svg)) <= max(width, height)
 
@@ -70,9 +66,7 @@ def test_line_chart_tells_of_shortened_stops(made_up_run: Run) -> None:
 
 
 def test_every_leg_is_numbered(made_up_run: Run) -> None:
-    svg = line_chart(
-        made_up_run.t_s, temperatures(made_up_run, 1), title="T", unit="°C", legs=made_up_run.segments
-    )
+    svg = line_chart(made_up_run.t_s, temperatures(made_up_run, 1), title="T", unit="°C", legs=made_up_run.segments)
     numbered = {text.split()[0] for text in texts(svg)}
     assert {str(k) for k in range(1, 8)} <= numbered
     tips = [node.text or "" for node in tree(svg).iter("{http://www.w3.org/2000/svg}title")]
@@ -91,9 +85,7 @@ def test_time_in_modes_by_hand() -> None:
 
 
 def test_mode_strip_is_legible_and_names_every_mode(made_up_run: Run) -> None:
-    svg = mode_strip(
-        made_up_run.t_s, made_up_run.series["mode"], made_up_run.mode_names, legs=made_up_run.segments
-    )
+    svg = mode_strip(made_up_run.t_s, made_up_run.series["mode"], made_up_run.mode_names, legs=made_up_run.segments)
     assert faults(svg) == []
     shown = " ".join(texts(svg))
     for index in np.unique(made_up_run.series["mode"]):
@@ -115,9 +107,7 @@ def test_mode_strip_keeps_a_single_step_in_sight() -> None:
     mode[17_000] = 1
     svg = mode_strip(t, mode, ("off", "blink"))
     blink = [
-        rect
-        for rect in tree(svg).iter("{http://www.w3.org/2000/svg}rect")
-        if "blink, 1 s" in (rect[0].text or "")
+        rect for rect in tree(svg).iter("{http://www.w3.org/2000/svg}rect") if "blink, 1 s" in (rect[0].text or "")
     ]
     assert len(blink) == 1
     assert float(blink[0].attrib["width"]) >= 1.0
@@ -146,9 +136,7 @@ def test_use_bars_draw_lengths_to_one_scale_from_zero() -> None:
 
 
 def test_stacked_bars_name_every_use_and_the_total(made_up_run: Run) -> None:
-    svg = stacked_bars(
-        [("Plain", made_up_run.energy_kwh), ("A plant with a very long name", made_up_run.energy_kwh)]
-    )
+    svg = stacked_bars([("Plain", made_up_run.energy_kwh), ("A plant with a very long name", made_up_run.energy_kwh)])
     assert faults(svg) == []
     assert texts(svg).count(f"{sum(made_up_run.energy_kwh.values()):.2f} kWh") == 2
     assert {"traction", "compressor", "coolant heater", "fan"} <= set(texts(svg))
@@ -178,9 +166,7 @@ def test_ledger_terms_stand_ins_first() -> None:
 
 @pytest.mark.parametrize("level", [263.15, 200.0, 500.0])
 def test_ladder_is_legible_with_marks_on_top_of_each_other(level: float) -> None:
-    marks = [
-        (name, level, level + k) for k, name in enumerate(("Cabin air", "Pack", "Drive unit", "Outside air"))
-    ]
+    marks = [(name, level, level + k) for k, name in enumerate(("Cabin air", "Pack", "Drive unit", "Outside air"))]
     svg = thermometer_ladder(marks)
     assert faults(svg) == []
 

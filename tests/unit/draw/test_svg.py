@@ -15,9 +15,7 @@ def test_names_are_escaped() -> None:
     assert root[2].text == '<pack> & "drive"'
 
 
-@pytest.mark.parametrize(
-    "words", ["Cabin and pack heated from outside air", "x", "Thermomanagementsystemwarm", ""]
-)
+@pytest.mark.parametrize("words", ["Cabin and pack heated from outside air", "x", "Thermomanagementsystemwarm", ""])
 @pytest.mark.parametrize("width", [60.0, 140.0])
 def test_wrapped_words_fit_and_nothing_is_lost(words: str, width: float) -> None:
     lines = svg.wrapped(words, width)

@@ -7,9 +7,7 @@ import pytest
 
 from heatwright.physics.interpolate import fade, read_table
 
-TABLES = np.array(
-    [[[0.0, 1.0, 3.0, 3.0], [2.0, 6.0, 0.0, 0.0]], [[5.0, 6.0, 7.0, 8.0], [1.0, 1.0, 2.0, 9.0]]]
-)
+TABLES = np.array([[[0.0, 1.0, 3.0, 3.0], [2.0, 6.0, 0.0, 0.0]], [[5.0, 6.0, 7.0, 8.0], [1.0, 1.0, 2.0, 9.0]]])
 
 
 @pytest.mark.parametrize("x", np.linspace(-1.0, 4.0, 21))

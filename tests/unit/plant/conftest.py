@@ -129,8 +129,6 @@ def problems(write: Callable[..., Path]) -> Callable[..., list[tuple[int, str]]]
         path = write(*changes, **more)
         with pytest.raises(InputError) as caught:
             load_plant(path)
-        return [
-            (int(one.where.rpartition(":")[2]), str(one).partition(": ")[2]) for one in caught.value.problems
-        ]
+        return [(int(one.where.rpartition(":")[2]), str(one).partition(": ")[2]) for one in caught.value.problems]
 
     return _problems

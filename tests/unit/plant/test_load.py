@@ -65,9 +65,7 @@ def test_defaults_follow_what_is_given(load: Callable[..., Plant]) -> None:
     pack = load().parts["pack"].values
     assert pack["heat_capacity"] == pytest.approx(440e3 * 50 / 75)
     assert pack["resistance"] == pytest.approx(0.070 * 75 / 50)
-    coil = load(("[outdoor_coil.condenser]", '[outdoor_coil.condenser]\nua = "900 W/K at 3 m/s"')).parts[
-        "condenser"
-    ]
+    coil = load(("[outdoor_coil.condenser]", '[outdoor_coil.condenser]\nua = "900 W/K at 3 m/s"')).parts["condenser"]
     assert coil.values["ua_evaporating"].value == pytest.approx(420 * 900 / 600)
     assert coil.values["ua_evaporating"].at == {"speed_m_per_s": 3.0}
 
@@ -166,9 +164,7 @@ def test_changes_stand_in_for_the_file(write: Callable[..., Path]) -> None:
 
 def test_the_digest_follows_every_file(write: Callable[..., Path]) -> None:
     base = write(name="base.plant.toml")
-    child = write(
-        text='format = "heatwright plant 1"\nname = "C"\nextends = "base.plant.toml"\n', name="c.toml"
-    )
+    child = write(text='format = "heatwright plant 1"\nname = "C"\nextends = "base.plant.toml"\n', name="c.toml")
     before = load_plant(child).digest
     assert load_plant(child).digest == before
     base.write_text(base.read_text().replace("50 kWh", "51 kWh"))

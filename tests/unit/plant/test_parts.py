@@ -56,9 +56,7 @@ def test_what_follows_or_is_ordered_is_declared() -> None:
         names = [field.name for field in kind.fields]
         for number, field in enumerate(kind.fields):
             if field.follows:
-                assert field.follows[0] in names[:number], (
-                    f"{kind.name}.{field.name} follows what is read later"
-                )
+                assert field.follows[0] in names[:number], f"{kind.name}.{field.name} follows what is read later"
         for pair in kind.ordered:
             assert set(pair) <= set(names), kind.name
 

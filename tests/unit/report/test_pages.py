@@ -38,9 +38,7 @@ class Page(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         found = dict(attrs)
         self.ids += [found["id"]] if found.get("id") else []
-        self.asks += [
-            value or "" for name, value in attrs if name in ("src", "href", "srcset", "data", "action")
-        ]
+        self.asks += [value or "" for name, value in attrs if name in ("src", "href", "srcset", "data", "action")]
         if tag not in VOID:
             self.open.append(tag)
 
@@ -196,9 +194,7 @@ def test_comparison_puts_all_plants_on_one_scale(made_up_run: Run) -> None:
     """One chart a body, with one value axis, holds a line of each plant."""
     other = fake_run("Other", seed=2, warmer_k=40.0)
     text = render_comparison([], [made_up_run, other])
-    cabin = next(
-        svg for svg in re.findall(r"<svg.*?</svg>", text, re.DOTALL) if "<title>Cabin air</title>" in svg
-    )
+    cabin = next(svg for svg in re.findall(r"<svg.*?</svg>", text, re.DOTALL) if "<title>Cabin air</title>" in svg)
     assert cabin.count("stroke-linejoin") == 2
 
 

@@ -114,9 +114,7 @@ def test_cabin_air_holds_no_more_water_than_it_can() -> None:
     head = '[start]\ntemperature = "-10 degC"\ncharge = "55 %"\npack_temperature = "5 degC"\n'
     case = case_of(AIR.replace("0 degC", "2 degC") + 'humidity = "100 %"\n' + park(), head)
     assert case.start.w_cabin == pytest.approx(0.621945 * 259.9 / (101325 - 259.9), rel=1e-3)
-    assert (case.start.t_start_k, case.start.soc, case.start.t_pack_k) == pytest.approx(
-        (263.15, 0.55, 278.15)
-    )
+    assert (case.start.t_start_k, case.start.soc, case.start.t_pack_k) == pytest.approx((263.15, 0.55, 278.15))
 
 
 def test_start_temperature_falls_back_on_the_air() -> None:

@@ -53,9 +53,7 @@ duration = "{duration}"
 """
 
 
-def case_of(
-    folder: Path, file: str, text: str, time: str = "10:00", more: str = "", duration: str = "2 h"
-) -> Case:
+def case_of(folder: Path, file: str, text: str, time: str = "10:00", more: str = "", duration: str = "2 h") -> Case:
     (folder / file).write_text(text)
     (folder / "t.trip.toml").write_text(TRIP.format(time=time, file=file, more=more, duration=duration))
     return build_case(load_trip(folder / "t.trip.toml"))

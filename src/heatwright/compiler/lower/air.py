@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from heatwright.compiler.lower.coolant import core_parameters
 from heatwright.compiler.lower.context import (
     CP_AIR,
     DEVICE_BLOWER,
@@ -12,6 +11,7 @@ from heatwright.compiler.lower.context import (
     Context,
     Device,
 )
+from heatwright.compiler.lower.coolant import core_parameters
 from heatwright.compiler.networks import (
     CHANNEL,
     PUMP,
@@ -20,7 +20,6 @@ from heatwright.compiler.networks import (
     FlowNet,
     actuator_names,
     build_nets,
-    junction_name,
 )
 from heatwright.plant.model import Branch, Part
 
@@ -92,7 +91,6 @@ def lower_air(ctx: Context) -> list[FlowNet]:
     """Declare air nodes, streams, blower and air heaters; return the networks."""
     plant, b = ctx.plant, ctx.builder
     lines = plant.nets["air"].branches
-    zones = {z.name for z in plant.of_kind("zone")}
     for line in lines:
         for end in (line.start, line.end):
             if end.kind in ("port", "tee"):
@@ -233,7 +231,13 @@ def lower_core(ctx: Context, part: Part) -> None:
     coolant = ctx.flow_of["coolant", part.name]
     par = core_parameters(ctx, part, part.values["ua"].at["mdot_kg_per_s"])
     g = b.cross(coolant, f"{part.name}.coolant", air, par)
-    b.transfer(ctx.inlet["coolant", part.name], ctx.inlet["air", part.name], f"{part.name}.air", f"{part.name}.coolant", g)
+    b.transfer(
+        ctx.inlet["coolant", part.name],
+        ctx.inlet["air", part.name],
+        f"{part.name}.air",
+        f"{part.name}.coolant",
+        g,
+    )
 
 
 def lower_front(ctx: Context) -> dict[str, float]:
@@ -244,7 +248,7 @@ def lower_front(ctx: Context) -> dict[str, float]:
     b, plant = ctx.builder, ctx.plant
     out: dict[str, float] = {}
     stack = [plant.parts[n] for n in plant.front_stack if plant.parts[n].kind != "fan"]
-    fans = [p for p in plant.of_kind("fan")]
+    fans = plant.of_kind("fan")
     if not stack:
         return out
     here = b.node("front.inlet", 0.05, "air")

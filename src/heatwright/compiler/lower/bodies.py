@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from heatwright.compiler.lower.coolant import film_to
 from heatwright.compiler.lower.context import DEVICE_HEATER, Context, Device
+from heatwright.compiler.lower.coolant import film_to
 from heatwright.plant.model import Part
 
 CELL_TO_CELL = 40.0  # W/K between neighbouring cell groups of a 75 kWh pack (common practice)
@@ -62,8 +62,9 @@ def lower_drive(ctx: Context, part: Part) -> None:
     b.link(f"{p}.inverter", f"{p}.case", b.constant(v["inverter_to_coolant"]))
     outside = ctx.column(
         f"g_{p}_outside_w_per_k",
-        lambda env: v["to_outside"]
-        + env.moving * (v["to_outside_driving"] + v["to_outside_moving"] * env.speed_m_per_s),
+        lambda env: (
+            v["to_outside"] + env.moving * (v["to_outside_driving"] + v["to_outside_moving"] * env.speed_m_per_s)
+        ),
     )
     b.to_boundary(f"{p}.housing", "tau_ambient", b.driven(outside, 0.0, 1.0), "drive_to_outside")
     if ("coolant", p) in ctx.flow_of:
@@ -71,7 +72,13 @@ def lower_drive(ctx: Context, part: Part) -> None:
         share = v["jacket"].value / sum(links.values())
         for k, g in links.items():
             b.link(f"{p}.{k}", f"{p}.coolant", film_to(ctx, part, g * share, v["jacket"]))
-    for k, node in (("copper", "winding"), ("iron", "iron"), ("rotor", "rotor"), ("inverter", "inverter"), ("gear", "oil")):
+    for k, node in (
+        ("copper", "winding"),
+        ("iron", "iron"),
+        ("rotor", "rotor"),
+        ("inverter", "inverter"),
+        ("gear", "oil"),
+    ):
         b.source(f"{p}.{node}", f"drive_{k}", 1.0, "drive_losses")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 from heatwright.compiler.lower.context import (
     DEVICE_HEATER,
@@ -73,7 +74,13 @@ class CoolantElements:
         if part.kind == "shutoff":
             area, k, _ = ctx.loss_element(v["drop"])
             acts = (actuator_names(part)["open"],)
-            return Element(THROAT, (area, k, k * 1e12), junction_node(ctx.plant, junction_name(branch.start)), acts, part.name)
+            return Element(
+                THROAT,
+                (area, k, k * 1e12),
+                junction_node(ctx.plant, junction_name(branch.start)),
+                acts,
+                part.name,
+            )
         if part.kind == "filter":
             area, k, _ = ctx.loss_element(v["drop"])
             return Element(CHANNEL, (0.016, area, 0.0, k), junction_node(ctx.plant, junction_name(branch.start)))
@@ -87,7 +94,13 @@ class CoolantElements:
         leak = max(part.values["leak"], 1e-6)
         names = actuator_names(part)
         some_port = part.values["ports"][0]
-        return Element(THROAT, (area, k, k / leak**2), f"coolant:{part.name}.{some_port}", tuple(names[p] for p in positions), part.name)
+        return Element(
+            THROAT,
+            (area, k, k / leak**2),
+            f"coolant:{part.name}.{some_port}",
+            tuple(names[p] for p in positions),
+            part.name,
+        )
 
 
 def hose_length(plant: Plant, branch: Branch) -> float:
@@ -102,16 +115,18 @@ def pump_node(ctx: Context, part: Part, branch: Branch) -> str:
     for name in after:
         if has_volume(ctx.plant.parts[name]):
             return f"{name}.coolant"
-    return f"{branch.name}.hose" if hose_length(ctx.plant, branch) > 0 else junction_node(ctx.plant, junction_name(branch.end))
+    return (
+        f"{branch.name}.hose"
+        if hose_length(ctx.plant, branch) > 0
+        else junction_node(ctx.plant, junction_name(branch.end))
+    )
 
 
 def lower_coolant(ctx: Context) -> list[FlowNet]:
     """Declare the nodes, streams, pumps and heaters of every coolant line; return the networks."""
     plant, b = ctx.plant, ctx.builder
     hoses = plant.hoses
-    speed_column = ctx.column(
-        "g_hose_w_per_m_k", lambda env: hoses["loss"] + hoses["loss_moving"] * env.speed_m_per_s
-    )
+    speed_column = ctx.column("g_hose_w_per_m_k", lambda env: hoses["loss"] + hoses["loss_moving"] * env.speed_m_per_s)
     for part in plant.of_kind("pump"):
         ctx.actuator(part.name, part.values["ramp"])
     for line in plant.nets["coolant"].branches:
@@ -120,7 +135,11 @@ def lower_coolant(ctx: Context) -> list[FlowNet]:
         for name in line.parts:
             part = plant.parts[name]
             if has_volume(part):
-                metal = part.values.get("heat_capacity", 0.0) if part.kind in ("radiator", "heater_core", "cooler_core") else 0.0
+                metal = (
+                    part.values.get("heat_capacity", 0.0)
+                    if part.kind in ("radiator", "heater_core", "cooler_core")
+                    else 0.0
+                )
                 node = b.node(f"{name}.coolant", ctx.coolant_mass(part.values["volume"], metal), "coolant")
                 ctx.inlet["coolant", name] = sequence[-1]
                 sequence.append(node)
@@ -132,7 +151,7 @@ def lower_coolant(ctx: Context) -> list[FlowNet]:
             b.to_boundary(node, "tau_ambient", b.driven(speed_column, 0.0, length), "hoses_to_outside")
             sequence.append(node)
         sequence.append(junction_node(plant, junction_name(line.end)))
-        for a, c in zip(sequence, sequence[1:], strict=False):
+        for a, c in pairwise(sequence):
             b.stream(a, c, f"coolant/{line.name}")
     nets = build_nets(plant, "coolant", CoolantElements(ctx))
     for net in nets:
@@ -182,7 +201,14 @@ def _lower_pumps(ctx: Context, nets: list[FlowNet]) -> None:
                     shaft = max(v["power"] - v["idle"] - spin, 0.05 * v["power"])
                     eff = min(v["flow"] * v["head"] / shaft, 0.9)
                     ctx.devices.append(
-                        Device(e.part, DEVICE_PUMP, e.part, e.node, (v["idle"], eff, PUMP_DROOP, spin), branch.flow)
+                        Device(
+                            e.part,
+                            DEVICE_PUMP,
+                            e.part,
+                            e.node,
+                            (v["idle"], eff, PUMP_DROOP, spin),
+                            branch.flow,
+                        )
                     )
 
 

@@ -6,8 +6,8 @@ import itertools
 from dataclasses import dataclass
 
 from heatwright.compiler.lower.air import AIR_COILS, lower_coil
-from heatwright.compiler.lower.coolant import film_to
 from heatwright.compiler.lower.context import Context
+from heatwright.compiler.lower.coolant import film_to
 from heatwright.compiler.networks import actuator_names, junction_name
 from heatwright.kernel.circuit_names import circuit_parameters
 from heatwright.plant.model import Part, Plant
@@ -210,5 +210,3 @@ def _lower_plate(ctx: Context, part: Part) -> float:
     g = film_to(ctx, part, rated.value / v["coolant_share"], rated)
     b.link(wall, f"{part.name}.coolant", g)
     return float(rated.value / (1.0 - v["coolant_share"]))
-
-

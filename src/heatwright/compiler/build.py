@@ -209,7 +209,7 @@ def _zone_sections(ctx: Context, place: dict[str, int], circuit: refrigerant.Cir
     coils = list(plant.of_kind("evaporator", "cabin_coil")) if circuit else []
     if coils:
         wall = f"{coils[0].name}.wall"
-        g = next(g for p, _, _, s, g in b.transfers if p == wall and s == wall)
+        g = next(g for p, q, into, _, g in b.transfers if p == wall and q != into)
         ints["zn_coil"] = [place[wall], g]
     return ints, {"zn_par": [zone.values["air"] * RHO_AIR]}
 

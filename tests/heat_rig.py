@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from heatwright.compiler.builder import Builder
 from heatwright.kernel import plan
-from heatwright.kernel.heat import account, solve_heat
+from heatwright.kernel.heat import account, restore_temperatures, solve_heat
 
 
 @dataclass
@@ -73,6 +73,7 @@ def march(
                 g[index] = value
         solve_heat(pi, pf, w, row, dt_s)
         account(pi, pf, w, row, dt_s)
+        restore_temperatures(pi, pf, w)
         history[k + 1] = tau
     return March(
         np.arange(steps + 1) * dt_s,

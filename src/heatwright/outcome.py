@@ -108,7 +108,8 @@ def summary(program: Program, case: Any, series: Mapping[str, NDArray], books: M
     used = pack + station
     per_100 = used / distance * 1e5 if distance > 0 else None
     pack_per_100 = pack / distance * 1e5 if distance > 0 else None
-    rise = float(series["t_pack_coldest_k"][-1] - series["t_pack_coldest_k"][0])
+    cells = set(plan.section(program.pi, program.pi, "pk_n").tolist())
+    packs = [name for name, places in program.index.stores.items() if cells & set(places)]
     usable = facts["pack_usable_j"] / J_PER_KWH
     return {
         "distance_km": distance / 1e3,
@@ -122,7 +123,7 @@ def summary(program: Program, case: Any, series: Mapping[str, NDArray], books: M
         "soc_end": float(series["soc"][-1]),
         "t_pack_start_k": float(series["t_pack_coldest_k"][0]),
         "t_pack_end_k": float(series["t_pack_coldest_k"][-1]),
-        "pack_heat_gained_kwh": facts["pack_heat_j_per_k"] * rise / J_PER_KWH,
+        "pack_heat_gained_kwh": -sum(terms[f"stored_in_{name}"] for name in packs) / J_PER_KWH,
         "steps": int(case.n),
         "duration_s": float(case.n * case.dt_s),
     }

@@ -26,11 +26,13 @@ FAN_FREE_M_PER_S = 2.4
 CONVERSIONS = ("pack_heat", "drive_losses", "compressor_shell", "converter_loss")
 
 
-def compile_program(plant: Any, case: Any) -> Program:
+def compile_program(plant: Any, case: Any, like: Program | None = None) -> Program:
     """Return the Program of a plant on a trip.
 
-    Raises InputError when the plant lacks what the kernel needs. Nothing is marched and no file is written
-    except the caches of refrigerant and drive tables.
+    like : a Program of the same plumbing, body and trip, whose driver rows, refrigerant tables and provenance
+    are taken over instead of being worked out again. Raises InputError when the plant lacks what the kernel
+    needs, ValueError when `like` is not alike. Nothing is marched and no file is written except the caches of
+    refrigerant and drive tables.
     """
     ctx = Context(plant)
     circuit, nets = _lower(ctx)
@@ -51,17 +53,21 @@ def compile_program(plant: Any, case: Any) -> Program:
     _extend(ints, floats, (control.ints, control.floats))
     _extend(ints, floats, _device_sections(ctx, nets, place))
     _extend(ints, floats, _body_sections(ctx, place))
-    _extend(ints, floats, _circuit_sections(ctx, circuit))
+    _extend(ints, floats, _circuit_sections(ctx, circuit, like))
     _extend(ints, floats, _zone_sections(ctx, place, circuit))
     ints["dim"] += [0, len(b.actuators), len(control.rules)]
     floats["fluid"] = list(ctx.fit)
     pi, pf, size = plan.pack(ints, floats, _work_sizes(ints, floats, ctx, nets, control))
-    drive = _drive_table(plant)
-    rows = driver_rows(plant, case, b.columns, ctx.columns, drive)
+    if like is None:
+        rows, origin = driver_rows(plant, case, b.columns, ctx.columns, _drive_table(plant)), _provenance(plant, case)
+    elif np.array_equal(pi, like.pi) and like.index.columns == tuple(b.columns):
+        rows, origin = like.rows, dict(like.provenance)
+    else:
+        raise ValueError("the plants are not alike: they differ in more than numbers")
     return Program(
         plant.name, case.name, pi, pf, size, rows, case.dt_s, _start_tau(plant, case, place),
         _start_extra(case), np.array([ctx.first.get(a, 0.0) for a in b.actuators]), control.dwell_s,
-        _index(ctx, place, circuit, control), _provenance(plant, case), _facts(plant),
+        _index(ctx, place, circuit, control), origin, _facts(plant),
         air.feeding_nodes(ctx, plant.of_kind("zone")[0].name)[0], plant.of_kind("zone")[0].name, plant.about,
         tuple(f"{a.owner}.{a.key} = {a.text} ({a.source})" for a in plant.assumed),
     )  # fmt: skip
@@ -144,7 +150,8 @@ def _body_sections(ctx: Context, place: dict[str, int]) -> tuple[dict, dict]:
     floats: dict[str, Any] = {}
     packs = plant.of_kind("pack")
     v = packs[0].values
-    cell = pack_physics.LFP if v["chemistry"] == "lfp" else pack_physics.NMC
+    cell = (pack_physics.LFP if v["chemistry"] == "lfp" else pack_physics.NMC).copy()
+    cell[pack_physics.PLATING, 1] *= v["charge_factor"]
     ints["pk_n"] = [place[n] for n in bodies.pack_nodes(packs[0])]
     nominal = pack_physics.ocv_v(0.5, cell, float(v["series"]))
     floats["pk_par"] = [
@@ -173,7 +180,9 @@ def _body_sections(ctx: Context, place: dict[str, int]) -> tuple[dict, dict]:
     return ints, floats
 
 
-def _circuit_sections(ctx: Context, circuit: refrigerant.Circuit | None) -> tuple[dict, dict]:
+def _circuit_sections(
+    ctx: Context, circuit: refrigerant.Circuit | None, like: Program | None = None
+) -> tuple[dict, dict]:
     """Return the sections of the refrigerant circuit."""
     if circuit is None:
         return {}, {}
@@ -186,12 +195,12 @@ def _circuit_sections(ctx: Context, circuit: refrigerant.Circuit | None) -> tupl
         ints["cb_hot"].append(sum(1 << at[n] for n in state.hot))
         ints["cb_cold"].append(sum(1 << at[n] for n in state.cold))
         ints["cb_legal"].append(int(state.legal))
-    tables = refrigerant_tables(ctx.plant.fluid["refrigerant"])
-    floats = {
-        "rp_ua": [x for pair in circuit.ua for x in pair],
-        "cp_par": circuit.parameters,
-        "cp_tab": run_tables(tables, circuit.superheat_k, circuit.subcooling_k),
-    }
+    if like is None:
+        tables = refrigerant_tables(ctx.plant.fluid["refrigerant"])
+        table = run_tables(tables, circuit.superheat_k, circuit.subcooling_k)
+    else:
+        table = plan.section(like.pi, like.pf, "cp_tab")
+    floats = {"rp_ua": [x for pair in circuit.ua for x in pair], "cp_par": circuit.parameters, "cp_tab": table}
     return ints, floats
 
 

@@ -10,22 +10,44 @@ import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from numba import boolean, config, float32, float64, types, uint32
 
+from heatwright.compiler import drivers
 from heatwright.kernel import control, flows, heat, march, power
 
 _I, _F = uint32[::1], float64[::1]
 _STEP = (_I, _F, _F, _F)
-PARTS = {
-    "circuit": ((power.run_circuit, (_I, _F, _F)), (power.fill_power, _STEP)),
-    "network": (
-        (flows.update_flows, _STEP),
+_BARE = (_I, _F, _F)
+_TABLE = types.Array(float64, 3, "C")
+PARTS: dict[str, tuple[tuple[Any, tuple[Any, ...]], ...]] = {
+    "helper": (
+        (power.run_circuit, _BARE),
+        (power.fill_power, _STEP),
         (heat.solve_heat, (*_STEP, float64)),
+        (march.derive, (_I, _F, _F)),
+        (power.step_moisture, (*_STEP, float64)),
+        (power.open_ports, _BARE),
+        (drivers.traction_rows, (_F,) * 6 + (float64, _F, _TABLE, _F, float64, types.Array(float64, 2, "C"))),
+        (drivers.pane_gains, (_F,) * 7),
+    ),
+    "caller": (
+        (flows.update_flows, _STEP),
         (heat.account, (*_STEP, float64)),
-        (control.control, (_I, _F, _F, float64)),
+        (control.control, (*_BARE, float64)),
+        (power.book_power, (*_STEP, float64, float64)),
+        (heat.restore_temperatures, _BARE),
+        (march.begin, _BARE),
+        (march.combine, (_I, _F)),
+        (march.keep_state, (_I, _F)),
+        (march.return_to_state, (_I, _F)),
+        (power.book_refrigerant, (_I, _F)),
+        (control.read_signals, (_I, _F, _F)),
     ),
 }
+"""Two halves of about equal work: for a second process, and for the one that asks."""
+
 MARCH = (
     _I, _F, _F, types.Array(float64, 2, "C"), float64, boolean, boolean, types.Array(float64, 2, "C"), uint32[::1],
     types.Array(float32, 2, "C"), boolean,
@@ -52,11 +74,11 @@ def warm(say: Callable[[str], object] | None = None) -> None:
     command = [
         sys.executable,
         "-c",
-        "from heatwright.compiler.warm import compile_part; compile_part('circuit')",
+        "from heatwright.compiler.warm import compile_part; compile_part('helper')",
     ]
     helper = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     try:
-        compile_part("network")
+        compile_part("caller")
         helper.wait()
     finally:
         if helper.poll() is None:

@@ -44,8 +44,11 @@ _NJIT: Any = numba.njit  # the option that turns reference counting off is not i
 
 
 def kernel_jit(function: Any) -> Any:
-    """Compile without reference counting: the function must not allocate (scratch is passed in)."""
-    return _NJIT(cache=True, _nrt=False, error_model="numpy")(function)
+    """Compile without reference counting: the function must not allocate (scratch is passed in).
+
+    Called from Python it lets go of the interpreter's lock, so that marches run beside each other in threads.
+    """
+    return _NJIT(cache=True, _nrt=False, nogil=True, error_model="numpy")(function)
 
 
 def kernel_part(function: Any) -> Any:

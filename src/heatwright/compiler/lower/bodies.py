@@ -24,13 +24,10 @@ def lower_pack(ctx: Context, part: Part, zone: str) -> None:
     n = len(names)
     plated = v["plate"] is not None
     capacity = v["heat_capacity"] * (1.0 - (PLATE_SHARE if plated else 0.0))
-    column = ctx.column(
-        f"g_{part.name}_outside_w_per_k",
-        lambda env: v["to_outside"] + v["to_outside_moving"] * env.speed_m_per_s,
-    )
+    still, moving = v["to_outside"] / n, v["to_outside_moving"] / n
     for k, name in enumerate(names):
         b.node(name, capacity / n)
-        b.to_boundary(name, "tau_ambient", b.driven(column, 0.0, 1.0 / n), "pack_to_outside")
+        b.to_boundary(name, "tau_ambient", b.driven("speed", still, moving), "pack_to_outside")
         b.link(name, f"{zone}.trim", b.constant(v["to_cabin"] / n))
         b.source(name, "pack", 1.0 / n, "pack_heat")
         if k:

@@ -38,11 +38,9 @@ def lower_zone(ctx: Context, part: Part, share: float, air_flow: str, screen_flo
         _pane(ctx, part, name, glass, share, air_flow, screen_flow if name == "screen" else None, reference)
     leak = ctx.column(
         f"g_{z}_leak_w_per_k",
-        lambda env: (
-            CP_AIR * env.rho_air * v["air"] * (v["leak"] + v["leak_moving"] * env.speed_m_per_s) * v["ua_factor"]
-        ),
+        lambda env: CP_AIR * env.rho_air * v["air"] * (v["leak"] + v["leak_moving"] * env.speed_m_per_s),
     )
-    b.to_boundary(air, "tau_ambient", b.driven(leak, 0.0, 1.0), "leaks_to_outside")
+    b.to_boundary(air, "tau_ambient", b.driven(leak, 0.0, v["ua_factor"]), "leaks_to_outside")
     people = ctx.column("q_people_w", lambda env: physics.SENSIBLE_W * env.occupants)
     b.driver_source(air, people, share, "people")
     sun = ctx.column("q_sun_cabin_w", lambda env: env.sun_transmitted())
@@ -61,7 +59,7 @@ def _shell(ctx: Context, part: Part, share: float) -> None:
     inner = 1.0 / (1.0 / (v["inside_film"] * area) + 0.5 / v["shell"])
     b.link(shell, f"{z}.air", b.constant(inner * factor))
     half = 0.5 / v["shell"]
-    column = ctx.column(f"g_{z}_shell_w_per_k", lambda env: factor / (half + 1.0 / (env.outside_film() * area)))
+    column = ctx.column(f"g_{z}_shell_w_per_k", lambda env: 1.0 / (half + 1.0 / (env.outside_film() * area)))
     b.to_boundary(shell, "tau_ambient", b.driven(column, 0.0, 1.0), "cabin_shell_to_outside")
     sun = ctx.column("q_sun_shell_w", lambda env: env.sun_on_shell())
     b.driver_source(shell, sun, share, "sun")

@@ -42,7 +42,8 @@ def test_powers_flows_and_water_balance(plant: str, trip: str, accuracy: str) ->
     assert read["bus_w"] < 0.05
     assert read["flow_imbalance"] < 1e-6
     water = read["water_kg"]
-    assert abs(water["residual"]) < 1e-4 * (water["from_people"] + abs(water["exchanged"]))
+    turned_over = water["from_people"] + abs(water["exchanged"])
+    assert abs(water["residual"]) < (1e-6 if accuracy == "normal" else 2e-3) * turned_over
 
 
 @pytest.mark.parametrize(

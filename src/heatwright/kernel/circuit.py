@@ -50,7 +50,7 @@ from heatwright.kernel.status import (
     LIMIT_SUCTION_PRESSURE,
     LIMIT_UNSOLVED,
 )
-from heatwright.physics.jit import kernel_jit
+from heatwright.physics.jit import inner_jit, kernel_jit
 from heatwright.physics.refrigerant import (
     TAB_LOW,
     TAB_SUBCOOLING,
@@ -70,7 +70,7 @@ _TRIALS = 40
 _ATTEMPTS = 10
 
 
-@kernel_jit
+@inner_jit
 def _other_kind(kind: int, par: Floats, work: Floats) -> int:
     """Return the kind that a solved point belongs to: its own, or the neighbour whose bound it breaks."""
     starved = work[cn.AT_DRAWN] <= work[cn.AT_QC] * (1.0 + _SHARE_ROOM)
@@ -103,7 +103,7 @@ def _other_kind(kind: int, par: Floats, work: Floats) -> int:
     return kind
 
 
-@kernel_jit
+@inner_jit
 def _solve_at(
     speed_hz: float,
     bypass: bool,
@@ -184,7 +184,7 @@ def _solve_at(
     return LIMIT_UNSOLVED
 
 
-@kernel_jit
+@inner_jit
 def _excess(kind: int, par: Floats, tab: Floats, out: Floats, work: Floats) -> tuple[float, int]:
     """Return the greatest relative excess over the envelope (negative: room left) and whose it is."""
     h2 = work[cn.AT_H1] + work[cn.AT_GAS] / work[cn.AT_M]
@@ -214,7 +214,7 @@ def _excess(kind: int, par: Floats, tab: Floats, out: Floats, work: Floats) -> t
     return worst, limit
 
 
-@kernel_jit
+@inner_jit
 def _find_speed(
     asked: float,
     bypass: bool,
@@ -278,7 +278,7 @@ def _find_speed(
     return CIRCUIT_HELD_OFF
 
 
-@kernel_jit
+@inner_jit
 def _heats(kind: int, n_port: int, q: Floats, dq: Floats, out: Floats, work: Floats) -> float:
     """Write each port's heat and its slopes in all wall temperatures; return sum(hot) - sum(cold)."""
     n = np.uint64(n_port)
@@ -320,7 +320,7 @@ def _heats(kind: int, n_port: int, q: Floats, dq: Floats, out: Floats, work: Flo
     return total
 
 
-@kernel_jit
+@inner_jit
 def _rest(n_port: int, t_wall: Floats, tab: Floats, u: Floats, q: Floats, dq: Floats, out: Floats) -> None:
     """Write the circuit at rest: no heat, pressures equal at the coldest wall, guesses at the walls."""
     n = np.uint64(n_port)

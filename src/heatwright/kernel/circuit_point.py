@@ -19,7 +19,7 @@ from heatwright.kernel.status import (
     LIMIT_UNSOLVED,
 )
 from heatwright.physics.compressor import gas_power, isentropic_efficiency, volumetric_efficiency
-from heatwright.physics.jit import kernel_jit
+from heatwright.physics.jit import inner_jit
 from heatwright.physics.refrigerant import (
     TAB_HIGH,
     TAB_LOW,
@@ -39,7 +39,7 @@ PIN_ROOM = 1e-3
 GAP_K = 0.5
 
 
-@kernel_jit
+@inner_jit
 def evaluate_point(te: float, tc: float, speed_hz: float, par: Floats, tab: Floats, pt: Floats) -> None:
     """Fill pt with mass flow, enthalpies, powers and their slopes at two saturation temperatures."""
     ln_low, ln_low_e, h1, h1e, ln_rho, ln_rho_e, s1, s1e = saturated_side(te, tab[TAB_LOW], tab)
@@ -94,7 +94,7 @@ def evaluate_point(te: float, tc: float, speed_hz: float, par: Floats, tab: Floa
     pt[cn.AT_ELECTRIC] = electric
 
 
-@kernel_jit
+@inner_jit
 def balances(
     te: float, tc: float, kind: int, speed_hz: float, n_port: int, par: Floats, tab: Floats, work: Floats
 ) -> tuple[float, float]:
@@ -176,7 +176,7 @@ def balances(
     return r0, r1
 
 
-@kernel_jit
+@inner_jit
 def newton(
     te: float, tc: float, kind: int, speed_hz: float, n_port: int, par: Floats, tab: Floats, work: Floats
 ) -> int:
@@ -228,7 +228,7 @@ def newton(
     return LIMIT_LOW_LIFT if pressed > 2 else LIMIT_UNSOLVED
 
 
-@kernel_jit
+@inner_jit
 def bracket(
     kind: int, low: float, high: float, speed_hz: float, n_port: int, par: Floats, tab: Floats, work: Floats
 ) -> tuple[float, float]:

@@ -9,7 +9,7 @@ import numpy as np
 from heatwright.kernel import plan
 from heatwright.kernel.names import M_RULES
 from heatwright.kernel.plan import Floats, Ints
-from heatwright.physics.jit import kernel_jit, kernel_part
+from heatwright.physics.jit import inner_jit, kernel_jit, kernel_part
 
 I_DIM, I_LTSIG, I_RLYES, I_RLNO = (plan.I[k] for k in ("dim", "lt_sig", "rl_yes", "rl_no"))
 I_ACKIND, I_ACSIG, I_ACSTOP = (plan.I[k] for k in ("ac_kind", "ac_sig", "ac_stop"))
@@ -39,7 +39,7 @@ def read_signals(pi: Ints, w: Floats, row: Floats) -> None:
             sig[k] = row[i] + 273.15
 
 
-@kernel_jit
+@inner_jit
 def _linear(sig: Floats, idx: Ints, at_i: int, coef: Floats, at_c: int) -> float:
     """Return the sum of four weighted signals and a constant."""
     total = coef[at_c + FOUR]

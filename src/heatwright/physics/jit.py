@@ -48,7 +48,12 @@ def kernel_jit(function: Any) -> Any:
 
     Called from Python it lets go of the interpreter's lock, so that marches run beside each other in threads.
     """
-    return _NJIT(cache=True, _nrt=False, nogil=True, error_model="numpy")(function)
+    return _NJIT(cache=True, _nrt=False, nogil=True, error_model="numpy", no_cfunc_wrapper=True)(function)
+
+
+def inner_jit(function: Any) -> Any:
+    """As `kernel_jit` for a function only ever called by compiled ones: its callers' cache holds its code."""
+    return _NJIT(_nrt=False, error_model="numpy", no_cfunc_wrapper=True)(function)
 
 
 def kernel_part(function: Any) -> Any:

@@ -33,7 +33,7 @@ from __future__ import annotations
 import numpy as np
 
 from heatwright.physics.hydraulics import channel_drop, loss_drop, pump_head, throat_coefficient
-from heatwright.physics.jit import kernel_jit
+from heatwright.physics.jit import inner_jit, kernel_jit
 
 CHANNEL = 0  # epar: d_h_m, area_m2, l_over_d, k_minor, roughness
 PUMP = 1  # epar: h0_pa, q0_m3_per_s, exponent, k_off; drive = speed 0..1
@@ -72,7 +72,7 @@ def scratch_size(junctions: int, branches: int) -> int:
     return junctions * junctions + junctions + 4 * branches
 
 
-@kernel_jit
+@inner_jit
 def element_drop(
     kind: int, mdot_kg_per_s: float, epar: np.ndarray, o: int, rho: float, mu: float, drive: float
 ) -> tuple[float, float]:
@@ -114,7 +114,7 @@ def element_drop(
     return loss_drop(mdot_kg_per_s, epar[o], k, rho)
 
 
-@kernel_jit
+@inner_jit
 def branch_drop(
     first: int,
     last: int,
@@ -163,7 +163,7 @@ def branch_drop(
     return total, slope, size
 
 
-@kernel_jit
+@inner_jit
 def solve_mesh(g: np.ndarray, x: np.ndarray, n: int) -> None:
     """Solve the potentials of a mesh of conductances in place, junction 0 held at 0.
 
@@ -214,7 +214,7 @@ def solve_mesh(g: np.ndarray, x: np.ndarray, n: int) -> None:
         x[i] = s
 
 
-@kernel_jit
+@inner_jit
 def pressures(
     bf: np.ndarray,
     bt: np.ndarray,
@@ -272,7 +272,7 @@ def pressures(
     solve_mesh(a, p, n)
 
 
-@kernel_jit
+@inner_jit
 def imbalance(bf: np.ndarray, bt: np.ndarray, mdot: np.ndarray, net: np.ndarray) -> tuple[float, float]:
     """Return the greatest net flow into any junction, and the greatest branch flow [kg/s].
 
@@ -305,7 +305,7 @@ def imbalance(bf: np.ndarray, bt: np.ndarray, mdot: np.ndarray, net: np.ndarray)
     return worst, most
 
 
-@kernel_jit
+@inner_jit
 def evaluate(
     fraction: float,
     mdot: np.ndarray,
@@ -365,7 +365,7 @@ def evaluate(
     return along, scale
 
 
-@kernel_jit
+@inner_jit
 def settled(
     bf: np.ndarray,
     bt: np.ndarray,
@@ -408,7 +408,7 @@ def settled(
     return True
 
 
-@kernel_jit
+@inner_jit
 def _aim(
     bf: np.ndarray,
     bt: np.ndarray,
@@ -429,7 +429,7 @@ def _aim(
     return descent, given
 
 
-@kernel_jit
+@inner_jit
 def _advance(
     descent: float,
     given: float,
@@ -459,7 +459,7 @@ def _advance(
     return scale
 
 
-@kernel_jit
+@inner_jit
 def _turn_check_valves(one_way: np.ndarray, mdot: np.ndarray, shut: np.ndarray, step: np.ndarray) -> bool:
     """Shut check valves against reverse flow, open the others, clear the step; return whether any turned."""
     turned = False

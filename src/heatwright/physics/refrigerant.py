@@ -22,7 +22,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from heatwright.physics.jit import kernel_jit
+from heatwright.physics.jit import inner_jit, kernel_jit
 
 TAB_T0, TAB_PER_STEP, TAB_LAST_CELL, TAB_PER_ENTROPY, TAB_N_ENTROPY = 0, 1, 2, 3, 4
 TAB_LOW, TAB_HIGH, TAB_DISCHARGE = 5, 6, 7
@@ -40,7 +40,7 @@ _12 = np.uint64(12)
 _16 = np.uint64(16)
 
 
-@kernel_jit
+@inner_jit
 def _cubic(tab: Floats, at: int, u: float) -> tuple[float, float]:
     """Return value and slope (per cell) of the cubic whose four coefficients start at `at`."""
     b = tab[at + _1]

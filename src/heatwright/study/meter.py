@@ -213,7 +213,7 @@ class _Metered:
             "road_work": -self._total(wheel),
             "low_voltage": -self._total(self._series("p_low_voltage_w") - kept),
             "heater_loss": -self._total(lost),
-            "latent": vapour * self._total(self._series("water_kg_per_s")),
+            "latent": vapour * self.condensed(),
             "compressor_standby": -self._total(self.standby()),
         }
 
@@ -241,8 +241,16 @@ class _Metered:
         }
         return out | {d: self._total(self._series(f"p_{slug(d)}_w")) for d in self.index.devices}
 
+    def condensed(self) -> float:
+        """Return the water that must have condensed for the cabin's vapour to balance [kg]."""
+        water = self.water()
+        return water["from_people"] + water["exchanged"] - water["stored"] if water else 0.0
+
     def water(self) -> dict[str, float]:
-        """Return the first zone's water: what came and went, and what does not add up [kg]."""
+        """Return the first zone's water: what came and went, and what does not add up [kg].
+
+        `condensed` sums the recorded rate, which at high accuracy is that of a step's second half.
+        """
         mass, flows = self._real("zn_par"), self._whole("zn_fresh")
         if mass.size == 0:
             return {}

@@ -1,0 +1,1 @@
+"""Benchmarks: run by `make bench`; README.md says how to read them."""

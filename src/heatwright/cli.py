@@ -253,7 +253,7 @@ def _compare(cars: list[Plant], trip: Trip) -> Any:
 def _comparison_page(comparison: Any) -> str:
     from heatwright.report.compare_page import render_comparison
 
-    return render_comparison(comparison.rows, comparison.runs, comparison.verdicts)
+    return render_comparison(comparison.rows, comparison.runs, comparison.verdicts, comparison.pairs)
 
 
 def _progress() -> Progress:

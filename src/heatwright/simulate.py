@@ -209,7 +209,7 @@ def health_of(
     program: Program, w: NDArray[np.float64], ledger: Mapping[str, Any], series: Mapping[str, Any]
 ) -> dict[str, Any]:
     """Return the solver's counters, each with a plain key, and the limits that were met with their times."""
-    from heatwright.kernel.status import LIMIT_SENTENCES, LIMIT_UNSOLVED
+    from heatwright.kernel.status import LIMIT_SENTENCES
 
     counters = dict(zip(names.COUNTERS, (float(x) for x in plan.section(program.pi, w, "misc")), strict=True))
     codes, counts = np.unique(series["limit"].astype(int), return_counts=True)
@@ -224,7 +224,7 @@ def health_of(
         "circuit_evaluations_per_step": counters["newton_iterations"] / steps,
         "flow_solves": int(counters["flow_solves"]),
         "flow_not_solved": int(counters["flow_failed"]),
-        "steps_redone": int(np.sum(series["limit"] == LIMIT_UNSOLVED)),
+        "steps_redone": int(counters["steps_redone"]),
         "coolant_outside_its_range_steps": _outside_range(program, series),
         "pack_power_capped_steps": int(counters["pack_power_capped"]),
         "rule_changes": int(counters["rule_changes"]),

@@ -66,7 +66,7 @@ def stand_in(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
         runs = tuple(made_up(plant.name) for plant in plants)
         rows = [{"plant": run.plant_name, "range_km": 300.0} for run in runs]
         return SimpleNamespace(
-            rows=rows, runs=runs, verdicts=["equal"], as_json=lambda: {"rows": rows}, as_text=lambda: "equal"
+            rows=rows, runs=runs, verdicts=["equal"], pairs=(), as_json=lambda: {"rows": rows}, as_text=lambda: "equal"
         )
 
     for name, members in (

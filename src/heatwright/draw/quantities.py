@@ -44,6 +44,7 @@ SUFFIXES: tuple[tuple[str, Shown], ...] = (
     ("_j", Shown("kWh", 1 / 3.6e6, digits=3)),
     ("_s", Shown("min", 1 / 60)),
     ("_k", Shown("°C", 1.0, -273.15)),
+    ("_c", Shown("°C")),
 )
 DIFFERENCES = (
     "fog_margin",

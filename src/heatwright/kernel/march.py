@@ -17,6 +17,7 @@ from heatwright.kernel.names import (
     D_SUNCABIN,
     D_TAU,
     M_EERR,
+    M_REDONE,
     M_TERR,
     X_SOC,
     X_W,
@@ -49,6 +50,9 @@ W_U, W_EXT, W_ACC, W_TAU, W_TAUN, W_CAP, W_CPS, W_G = (
     plan.W[k] for k in ("u", "ext", "acc", "tau", "taun", "cap", "cps", "g")
 )
 W_Z, W_MISC, W_SAVE, W_EDRIVE, W_ACT = (plan.W[k] for k in ("z", "misc", "save", "edrive", "act"))
+W_CDQ = plan.W["cdq"]
+I_WALL = plan.I["rp_wall"]
+LEAP_K = 15.0
 ONE = np.uint64(1)
 
 
@@ -132,6 +136,29 @@ def combine(pi: Ints, w: Floats) -> None:
     misc[M_EERR] += abs(energy)
     for k in range(size):
         w[first + k] = 2.0 * w[first + k] - save[size + k]
+
+
+@kernel_jit
+def walls_leap(pi: Ints, w: Floats) -> bool:
+    """Return whether a refrigerant wall would leap; the step is then to be solved again with steady heats.
+
+    The heats are linearised about the walls; where the circuit changes its kind within a step (a starved
+    evaporator, a limit) the slope no longer holds. Without it the heats are those solved, and none is lost.
+    """
+    wall = plan.int_view(pi, I_WALL)
+    tau = plan.work_view(pi, w, W_TAU)
+    taun = plan.work_view(pi, w, W_TAUN)
+    worst = 0.0
+    for k in range(np.uint64(wall.shape[0])):
+        worst = max(worst, abs(taun[wall[k]] - tau[wall[k]]))
+    if worst < LEAP_K:
+        return False
+    dq = plan.work_view(pi, w, W_CDQ)
+    for k in range(np.uint64(dq.shape[0])):
+        dq[k] = 0.0
+    misc = plan.work_view(pi, w, W_MISC)
+    misc[M_REDONE] += 1.0
+    return True
 
 
 @kernel_jit
@@ -221,6 +248,8 @@ def compiled_march(
             fill_power(pi, pf, w, row)
             step_moisture(pi, pf, w, row, h)
             solve_heat(pi, pf, w, row, h)
+            if walls_leap(pi, w):
+                solve_heat(pi, pf, w, row, h)
             net = account(pi, pf, w, row, h)
             restore_temperatures(pi, pf, w)
             book_power(pi, pf, w, row, net, h)

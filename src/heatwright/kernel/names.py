@@ -49,9 +49,10 @@ N_TERMS = len(TERMS)
 # counters (solver health)
 COUNTERS = (
     "circuit_failed circuit_retried circuit_limited flow_solves flow_failed rule_changes newton_iterations "
-    "pack_power_capped compressor_steps energy_error_j temperature_error_k"
+    "pack_power_capped compressor_steps energy_error_j temperature_error_k steps_redone"
 ).split()
 (
     M_FAILED, M_RETRIED, M_LIMITED, M_FLOWS, M_FLOWFAIL, M_RULES, M_NEWTON, M_CAPPED, M_CSTEPS, M_EERR, M_TERR,
-) = range(11)  # fmt: skip
+    M_REDONE,
+) = range(12)  # fmt: skip
 N_COUNTERS = len(COUNTERS)

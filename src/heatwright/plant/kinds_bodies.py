@@ -77,9 +77,7 @@ _PACK: tuple[Field, ...] = (
     quantity("to_cabin", "6 W/K", 0, 100, "conductance to the cabin floor"),
     quantity("limit", "50 degC", 30, 80, "hottest cell at which discharge starts to be held back"),
     quantity("stop", "60 degC", 35, 90, "hottest cell at which the pack gives nothing"),
-    factor(
-        "charge_factor", "1", 0.2, 5, "multiplies the charge rate that cold cells allow: the doubt in one number"
-    ),
+    factor("charge_factor", "1", 0.2, 5, "multiplies the charge rate that cold cells allow: the doubt in one number"),
     quantity("charge_current", "500 A", 10, 2000, "highest charge current of cables and contactors"),
     quantity("regen", "110 kW", 0, 500, "highest power taken back while braking, warm pack"),
     *mass_and_cost("455 kg", "9500 USD", TEARDOWN),

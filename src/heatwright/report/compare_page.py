@@ -6,26 +6,43 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from html import escape
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from heatwright.draw.bars import stacked_bars, use_bars
-from heatwright.draw.quantities import figure, plain_number, shown, signed, words
+from heatwright.draw.quantities import MISSING, figure, plain_number, shown, signed, words
 from heatwright.draw.strip import mode_strip
 from heatwright.draw.traces import Trace, line_chart
 from heatwright.report import html, pick
 from heatwright.run import Run
+from heatwright.study.table import NO_EQUAL, TOLD_EQUAL, number, shown_change, shown_value, shown_verdict
+from heatwright.study.verdict import QUANTITIES, Difference, Quantity, quantity_of
 
+if TYPE_CHECKING:
+    from heatwright.study.compare import Pair
+
+KNOWN = {one.key: one.words for one in QUANTITIES}
 NAMES = ("plant", "plant_name", "name")
+LEFT_OUT = (*NAMES, "trip")
 
 
-def render_comparison(rows: Sequence[Mapping[str, Any]], runs: Sequence[Run], verdicts: Sequence[str] = ()) -> str:
-    """One HTML page. `rows`: one mapping a plant, its name under "plant" and figures under suffixed names."""
+def render_comparison(
+    rows: Sequence[Mapping[str, Any]],
+    runs: Sequence[Run],
+    verdicts: Sequence[str] = (),
+    pairs: Sequence[Pair] = (),
+) -> str:
+    """One HTML page. `rows`: one mapping a plant, its name under "plant" and figures under suffixed names.
+
+    `pairs`: each plant against the first, with the verdict on every difference.
+    """
     trip = runs[0].trip_name if runs else ""
     sections = [
         ("verdict", "The answer", _verdicts(verdicts)),
+        ("equal", "At equal service", "".join(_equal(one) for one in pairs)),
         ("figures", "Side by side", _figures(rows)),
+        ("holds", "What holds", "".join(_judged(one) for one in pairs)),
         ("energy", "Energy by use", _energy(runs)),
         ("temperatures", "Temperatures", _temperatures(runs)),
         ("power", "Power for heat", _power(runs)),
@@ -48,18 +65,58 @@ def _verdicts(verdicts: Sequence[str]) -> str:
     return f'<ul class="verdicts">{lines}</ul>' if lines else ""
 
 
+def _equal(pair: Pair) -> str:
+    """The pair after the change that makes both serve alike; nothing where they do so anyway."""
+    if pair.equal is None:
+        return ""
+    if not pair.equal.reached:
+        return f"<p>{escape(NO_EQUAL.format(*pair.plants))}</p>"
+    keys = (*TOLD_EQUAL, pair.service.figure)
+    kept = [next(d for d in pair.equal.differences if d.quantity == key) for key in keys]
+    return _differences(pair, kept, f"{pair.equal.changed}: {pair.equal.how}")
+
+
+def _judged(pair: Pair) -> str:
+    """Every difference of a pair with its verdict; uses that come to nothing in both plants are left out."""
+    kept = [one for one in pair.differences if not one.quantity.startswith("use:") or _speaks(one)]
+    return _differences(pair, kept, f"{pair.plants[1]} against {pair.plants[0]}")
+
+
+def _speaks(one: Difference) -> bool:
+    return max(abs(one.first or 0.0), abs(one.second or 0.0)) >= 0.005
+
+
+def _differences(pair: Pair, kept: Sequence[Difference], caption: str) -> str:
+    head = ("figure", *pair.plants, "difference", "verdict", "draws that agree", "nine in ten between", "moved most by")
+    lines = []
+    for one in kept:
+        how = quantity_of(one.quantity)
+        spread = MISSING if one.low is None or one.low == one.high else " and ".join(_ends(how, one))
+        mover = MISSING if one.moved_by is None else f"{one.moved_by} ({signed(one.rank_correlation or 0.0, 2)})"
+        lines.append(
+            (f"{how.words}, {how.unit}", shown_value(how, one.first), shown_value(how, one.second),
+             shown_change(how, one), shown_verdict(one), f"{one.agree_draws} of {one.draws}", spread, mover)
+        )  # fmt: skip
+    return html.table(head, lines, caption=caption)
+
+
+def _ends(how: Quantity, one: Difference) -> tuple[str, str]:
+    low, high = (number((end or 0.0) * how.factor, how.digits, plus=True) for end in (one.low, one.high))
+    return low, high
+
+
 def _figures(rows: Sequence[Mapping[str, Any]]) -> str:
     """A row for each figure, a column for each plant; all but the first show their difference from it."""
     if not rows:
         return ""
-    keys = dict.fromkeys(key for row in rows for key in row if key not in NAMES)
+    keys = dict.fromkeys(key for row in rows for key in row if key not in LEFT_OUT)
     top = "".join(f'<th scope="col">{escape(_plant(row))}</th>' for row in rows)
     lines = []
     for key in keys:
         if any(isinstance(row.get(key), (Mapping, list, tuple)) for row in rows):
             continue
         cells = "".join(_cell(key, row.get(key), rows[0].get(key), k > 0) for k, row in enumerate(rows))
-        lines.append(f'<tr><th scope="row">{escape(words(key))}</th>{cells}</tr>')
+        lines.append(f'<tr><th scope="row">{escape(KNOWN.get(key) or words(key))}</th>{cells}</tr>')
     head = f'<thead><tr><th scope="col">figure</th>{top}</tr></thead>'
     note = "<figcaption>Small figures: difference from the first plant.</figcaption>" if len(rows) > 1 else ""
     return f'<div class="wide"><table>{head}<tbody>{"".join(lines)}</tbody></table>{note}</div>'

@@ -14,10 +14,11 @@ from heatwright.compiler.program import Program
 from heatwright.plant.model import Plant
 from heatwright.run import Run, plain
 from heatwright.simulate import simulate
-from heatwright.study import draws as unknowns
-from heatwright.study.draws import draw_factors, march_draws
+from heatwright.study import unknowns
+from heatwright.study.draws import march_draws
 from heatwright.study.equal import MOST_MARCHES, Served, equal_service, occupied_s
 from heatwright.study.service import ALIKE, Figures, Worth, figures, miss_key, row_of, service_gap
+from heatwright.study.unknowns import draw_factors
 from heatwright.study.verdict import Difference, differences
 from heatwright.trip.load import build_case
 from heatwright.trip.model import Trip
@@ -176,9 +177,7 @@ def _march(plant: Plant, case: Any, factors: NDArray[np.float64], worth: Worth, 
     return _Car(plant, program, run, own, march_draws(plant, program, case, factors, worth, tally))
 
 
-def _pair(
-    first: _Car, second: _Car, case: Any, factors: NDArray[np.float64], worth: Worth, tally: _Tally
-) -> Pair:
+def _pair(first: _Car, second: _Car, case: Any, factors: NDArray[np.float64], worth: Worth, tally: _Tally) -> Pair:
     key, aboard_s = miss_key(case), occupied_s(case)
     miss = (float(first.own[key] or 0.0), float(second.own[key] or 0.0))
     gap = service_gap(*miss, aboard_s)

@@ -142,13 +142,19 @@ def _knobs(case: Any, cold: bool) -> list[Knob]:
     if longest_s > 0.0:
         knobs.append(
             Knob(
-                "preheat", longest_s, True, lambda c, x: _later(c, starts, x),
+                "preheat",
+                longest_s,
+                True,
+                lambda c, x: _later(c, starts, x),
                 lambda x: f"preheat begun {x / 60:.1f} min later",
             )  # fmt: skip
         )
     knobs.append(
         Knob(
-            "set-point", ENOUGH_K / 2, False, lambda c, x: _moved(c, -towards * x),
+            "set-point",
+            ENOUGH_K / 2,
+            False,
+            lambda c, x: _moved(c, -towards * x),
             lambda x: f"set-point {up} by {x:.2f} K",
         )  # fmt: skip
     )

@@ -16,9 +16,8 @@ WIDTH = 100
 DASH = "–"
 TOTALS = ("energy_kwh_per_100km", "net_kwh_per_100km")
 ENDS = ("range_km", "from_station_kwh", "from_pack_kwh", "pack_heat_kwh", "pack_end_c")
-SERVICE = (
-    "short_k_min over_k_min vent_time_to_40c_s time_to_10c_s time_to_15c_s time_to_20c_s fogged_s".split()
-)
+SERVICE = "short_k_min over_k_min vent_time_to_40c_s time_to_10c_s time_to_15c_s time_to_20c_s fogged_s".split()
+NO_EQUAL = "No equal service of {0} and {1} was found: neither set-point nor preheat brings them within 5 %."
 TOLD = ("energy_kwh_per_100km", "range_km", "time_to_20c_s", "fogged_s")
 TOLD_EQUAL = "energy_kwh_per_100km net_kwh_per_100km range_km from_station_kwh from_pack_kwh".split()
 
@@ -50,7 +49,9 @@ def aligned(rows: Sequence[Row], words: Sequence[int] = ()) -> list[str]:
 def as_text(comparison: Comparison) -> str:
     """Return a whole comparison as text."""
     rows = comparison.rows
-    names = " and ".join([", ".join(r["plant"] for r in rows[:-1]), rows[-1]["plant"]] if len(rows) > 1 else [rows[0]["plant"]])
+    names = " and ".join(
+        [", ".join(r["plant"] for r in rows[:-1]), rows[-1]["plant"]] if len(rows) > 1 else [rows[0]["plant"]]
+    )
     head = f"{names} on {comparison.trip} ({number(rows[0]['distance_km'], 1)} km)"
     parts = [head, "\n".join(_figures(comparison)), "\n".join(_solver(comparison))]
     parts += ["\n".join(_at_equal(pair)) for pair in comparison.pairs if pair.equal and pair.equal.reached]
@@ -177,7 +178,7 @@ def sentences(comparison: Comparison) -> list[str]:
             )
             out += [_told(pair, d, "At equal service, ") for d in equal.differences if d.quantity in TOLD[:2]]
         elif equal is not None:
-            out.append("No equal service: neither set-point nor preheat brings the two together within 5 %.")
+            out.append(NO_EQUAL.format(*pair.plants))
     return out
 
 

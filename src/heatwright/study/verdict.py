@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heatwright.plant.model import Plant
-from heatwright.study.draws import UNKNOWNS, applies, rank_correlation
 from heatwright.study.service import LEAST_MISS_K, Figures
+from heatwright.study.unknowns import UNKNOWNS, applies, rank_correlation
 
 HOLDS, DEPENDS, WITHIN_DOUBT = "holds", "depends", "within doubt"
 AGREE = 0.95

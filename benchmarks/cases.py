@@ -29,6 +29,7 @@ Floats = NDArray[np.float64]
 
 HERE = Path(__file__).resolve().parent
 HOUR = HERE / "driving_hour.trip.toml"
+ZERO_C = 273.15
 NO_COLUMNS = np.zeros(0, np.uint32)
 NO_RECORD = np.zeros((0, 0), np.float32)
 NO_ACTS = np.zeros((1, 1))
@@ -170,15 +171,15 @@ def line_at(steps: float, last: int, shape: str) -> tuple[int, float]:
     return k, x - k
 
 
-def temperatures(stretch: Stretch, outcome_record: NDArray) -> Floats:
-    """Return recorded node temperatures [degC] as float64; the march must have kept the section `tau` alone."""
-    return outcome_record[:, : stretch.section("tau").size].astype(float)
-
-
 def start_state(stretch: Stretch) -> Floats:
-    """Return the state an ODE solver starts from: node temperatures [degC], charge, cabin humidity."""
+    """Return the state an ODE solver starts from: node temperatures [K], charge, cabin humidity."""
     ext = stretch.section("ext")
-    return np.concatenate([stretch.section("tau"), [ext[names.X_SOC], ext[names.X_W]]])
+    return np.concatenate([stretch.section("tau") + ZERO_C, [ext[names.X_SOC], ext[names.X_W]]])
+
+
+def temperatures(stretch: Stretch, states: NDArray) -> Floats:
+    """Return the node temperatures [degC] in states of an ODE solver (a row an edge)."""
+    return states[:, : stretch.section("tau").size] - ZERO_C
 
 
 def stored_j(stretch: Stretch, tau: Floats) -> Floats:

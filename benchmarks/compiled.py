@@ -21,6 +21,7 @@ I_TBCOL = plan.I["tb_col"]
 F_PK = plan.F["pk_par"]
 W_TAU, W_EXT, W_A, W_B, W_CAP, W_TB, W_Z = (plan.W[k] for k in ("tau", "ext", "a", "b", "cap", "tb", "z"))
 INTO = tuple(plan.W[k] for k in ("act", "mdot", "g", "pdev"))
+ZERO_C = 273.15
 MOISTURE_STEP_S = 1e-3  # short enough that the implicit step is the rate (1e-5 of it at worst)
 CHARGE = np.uint64(7)
 
@@ -60,7 +61,7 @@ def derivative(
     wet = n + np.uint64(1)
     ext = plan.work_view(pi, w, W_EXT)
     for i in range(n):
-        tau[i] = x[i]
+        tau[i] = x[i] - ZERO_C
     ext[X_SOC] = x[n]
     ext[X_W] = x[wet]
     power.open_ports(pi, pf, w)

@@ -14,10 +14,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from benchmarks.cases import Floats, Record, Stretch, line_at, stacked
+from benchmarks.cases import ZERO_C, Floats, Record, Stretch, line_at, stacked
 from heatwright.kernel import circuit_names as cn
 
-ZERO_C = 273.15
 CP_AIR = 1006.0
 H_EVAPORATION = 2.501e6
 # ln p_ws of ASHRAE Handbook - Fundamentals, chapter 1, equations 5 (ice) and 6 (water), after Hyland and Wexler 1983
@@ -94,8 +93,8 @@ class Cycle:
         start = self.guess
         if start is None:
             start = np.array([t_wall_k[ua_cold > 0].min() - 8.0, t_wall_k[ua_hot > 0].max() + 12.0])
-        u, _, found, text = self.fsolve(residual, start, xtol=1e-8, full_output=True)
-        if found != 1:
+        u, info, _, text = self.fsolve(residual, start, xtol=1e-8, full_output=True)
+        if np.abs(info["fvec"]).max() > 1e-5:  # kW; fsolve complains of slow progress when it is already there
             raise ArithmeticError(f"the cycle was not solved: {text}")
         self.guess = u
         hot, cold = heats(u)
@@ -219,7 +218,7 @@ class Engineer:
     def fluxes(self, t: Floats, row: Floats, mdot: Floats, g: Floats, y: Floats) -> Floats:
         """Return the heat into every node [W] from conductances, streams and sources."""
         n = self.n
-        c = [self["mass"] * 0 + self[f"c{k}"] for k in (1, 2, 3, 4)]
+        c = [self[f"c{k}"] for k in (1, 2, 3, 4)]
         cp = c[0] + t * (c[1] + t * (c[2] + t * c[3]))
         h = t * (c[0] + t * (c[1] / 2 + t * (c[2] / 3 + t * c[3] / 4)))
         boundary = row[self["tb_col"]]
@@ -241,7 +240,7 @@ class Engineer:
         k, share = line_at(t_s / self.stretch.dt_s, self.last, self.shape)
         now = self.inputs[k] if share == 0.0 else (1.0 - share) * self.inputs[k] + share * self.inputs[k + 1]
         row, act, mdot, g, pdev = np.split(now, self.ends)
-        t, soc, w = x[: self.n], float(x[self.n]), float(x[self.n + 1])
+        t, soc, w = x[: self.n] - ZERO_C, float(x[self.n]), float(x[self.n + 1])
         y = np.zeros(len(self.index.outputs))
         wall = self["rp_wall"]
         q_wall, electric, shell = self.cycle.solve(float(act[0]), t[wall] + ZERO_C, *self.roles(act))
@@ -257,14 +256,12 @@ class Engineer:
         return np.concatenate([q / (self["mass"] * cp), [-i / self["pk_par"][7], humid]])
 
 
-def solve_lsoda(model: Engineer, x0: Floats, rtol: float, atol: float, max_step_s: float, steps: int) -> Floats:
-    """Return the states at the first `steps` step edges after the start, by solve_ivp's LSODA."""
+def solve(model: Engineer, x0: Floats, method: str, rtol: float, atol: float, max_step_s: float, steps: int) -> Floats:
+    """Return the states at the first `steps` step edges after the start, by scipy's solve_ivp."""
     from scipy.integrate import solve_ivp
 
     edges = np.arange(steps + 1) * model.stretch.dt_s
-    found: Any = solve_ivp(
-        model.rates, (0.0, edges[-1]), x0, "LSODA", edges, rtol=rtol, atol=atol, max_step=max_step_s
-    )  # fmt: skip
+    found: Any = solve_ivp(model.rates, (0.0, edges[-1]), x0, method, edges, rtol=rtol, atol=atol, max_step=max_step_s)
     if not found.success:
-        raise ArithmeticError(f"LSODA gave up: {found.message}")
+        raise ArithmeticError(f"{method} gave up: {found.message}")
     return found.y.T[1:]

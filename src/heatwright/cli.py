@@ -174,6 +174,35 @@ def compare_verb(plants: tuple[str, ...], trip: str, out: Path | None, as_json: 
         click.echo(f"\nwritten to {out}")
 
 
+@main.command("cold", epilog="Example:  heatwright cold plain --out cold.html")
+@click.argument("plant")
+@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="New HTML file for the curves.")
+@json_option
+@reporting
+def cold_verb(plant: str, out: Path | None, as_json: bool) -> None:
+    """Show how cold coolant throttles PLANT: flow and films of every exchanger from 40 to -20 degC."""
+    from heatwright.run import check_new_file, write_file
+
+    if out is not None:
+        check_new_file(out)
+    cars, _ = _load([plant], None)
+    with _progress() as progress:
+        _warn_of_compiling(progress)
+        from heatwright.study.cold import cold_flow
+
+        found = cold_flow(cars[0])
+    if out is not None:
+        from heatwright.report.cold_page import render_cold
+
+        write_file(out, render_cold(found))
+    if as_json:
+        _print_json(found.as_json())
+        return
+    click.echo(found.as_text())
+    if out is not None:
+        click.echo(f"\nwritten to {out}")
+
+
 @main.command("demo", epilog="Example:  heatwright demo    then open demo/comparison.html")
 @reporting
 def demo_verb() -> None:

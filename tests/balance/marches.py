@@ -13,7 +13,7 @@ from heatwright.plant.catalogue import list_shipped
 from heatwright.plant.load import load_plant
 from heatwright.run import Run
 from heatwright.simulate import simulate
-from heatwright.trip.load import build_case, load_trip
+from heatwright.trip.load import build_case, load_trip, parse_trip
 
 FILES = Path(__file__).parent / "files"
 PLANTS = tuple(one.name for one in list_shipped())
@@ -40,3 +40,10 @@ def program_of(plant: str, trip: str, dt_s: float | None = None) -> Program:
 @lru_cache(maxsize=32)
 def run_of(plant: str, trip: str, accuracy: str = "normal", dt_s: float | None = None) -> Run:
     return simulate(program_of(plant, trip, dt_s), case_of(trip, dt_s), accuracy)
+
+
+@lru_cache(maxsize=64)
+def written(weather: str, segments: str, start: str = "") -> Any:
+    """A case made of a few lines of trip file: weather, sun and the like, then the segments."""
+    text = f'format = "heatwright trip 1"\nname = "In a test"\n{start}\n[weather]\n{weather}\n{segments}'
+    return build_case(parse_trip(text, FILES / "written.trip.toml"))

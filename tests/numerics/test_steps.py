@@ -41,7 +41,7 @@ def test_both_accuracies_tell_the_same_story(plant: str, trip: str) -> None:
 
 
 PLANT, TRIP = "reversing", "smooth"
-STEPS_S = (1.0, 0.5, 0.25)
+STEPS_S = (2.0, 0.25)
 REFERENCE_S = 0.0625
 
 
@@ -100,8 +100,8 @@ def test_the_smooth_march_is_what_it_claims() -> None:
 @pytest.mark.parametrize("figure", ["compressor", "glass", "cabin", "pack"])
 @pytest.mark.parametrize(("accuracy", "least"), [("normal", 0.95), ("high", 1.6)])
 def test_observed_order(accuracy: str, least: float, figure: str) -> None:
-    """From 1 s to 1/4 s errors fall at least as 4^least (Richardson's measure against a march at 1/16 s)."""
+    """The slope of the error against the step, from 2 s to 1/4 s, measured against a march at 1/16 s."""
     exact = figures(smooth("high", REFERENCE_S))[figure]
     errors = [abs(figures(smooth(accuracy, dt))[figure] - exact) for dt in STEPS_S]
-    assert 0.5 * math.log2(errors[0] / errors[-1]) >= least
-    assert errors[0] < 5e-4 * abs(exact)
+    assert math.log2(errors[0] / errors[1]) / math.log2(STEPS_S[0] / STEPS_S[1]) >= least
+    assert errors[0] < 1e-3 * abs(exact)

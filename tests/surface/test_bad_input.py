@@ -228,12 +228,12 @@ def test_an_existing_folder_is_left_alone(tmp_path: Path) -> None:
 
 
 LONG_TRIP = """format = "heatwright trip 1"
-name   = "Four days"
+name   = "Two days"
 [weather]
 temperature = "-5 degC"
 [[segment]]
 kind        = "park"
-duration    = "96 h"
+duration    = "48 h"
 conditioned = true
 """
 

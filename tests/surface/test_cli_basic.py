@@ -21,7 +21,7 @@ from heatwright.errors import RunError
 from heatwright.run import Run, Span, load_run
 
 HEAVY = ("numba", "scipy", "pandas", "CoolProp", "pvlib", "xarray")
-VERBS = ("list", "check", "run", "compare", "demo", "schema")
+VERBS = ("list", "check", "run", "compare", "cold", "demo", "schema")
 PLANT, TRIP = "plain", "winter_day"
 
 
@@ -327,12 +327,13 @@ def test_a_cold_compile_is_announced(tmp_path: Path, monkeypatch: pytest.MonkeyP
     said: list[str] = []
     progress = SimpleNamespace(say=said.append)
     monkeypatch.setenv("HEATWRIGHT_CACHE", str(tmp_path))
+    monkeypatch.setitem(sys.modules, "heatwright.compiler.warm", SimpleNamespace(warm=lambda: None))
     cli._warn_of_compiling(progress)
     assert said == [cli.COMPILING]
     from heatwright.physics.jit import source_hash
 
     folder = tmp_path / "code" / source_hash() / "kernel_1"
     folder.mkdir(parents=True)
-    (folder / "march.march-10.py311.nbi").touch()
+    (folder / "march.compiled_march-10.py311.nbi").touch()
     cli._warn_of_compiling(progress)
     assert said == [cli.COMPILING]

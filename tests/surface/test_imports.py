@@ -37,20 +37,20 @@ def tops(modules: set[str]) -> set[str]:
 
 
 @cache
-def numba_alone(cwd: Path) -> set[str]:
-    return loaded_by(NUMBA_ALONE, cwd)
+def numba_alone() -> set[str]:
+    return loaded_by(NUMBA_ALONE, Path.cwd())
 
 
 @pytest.mark.parametrize("plant", ["plain", "reversing"])
 def test_a_warm_run_loads_no_other_heavy_library(plant: str, tmp_path: Path) -> None:
     run_of(plant, "winter_day")  # compiled code and tables of properties lie in the cache from here on
-    printed = loaded_by(command("run", plant, "winter_day"), tmp_path) - numba_alone(tmp_path)
+    printed = loaded_by(command("run", plant, "winter_day"), tmp_path) - numba_alone()
     assert tops(printed).isdisjoint({*OTHERS, "pyarrow"}), sorted(tops(printed))
-    written = loaded_by(command("run", plant, "winter_day", "--out", "out"), tmp_path) - numba_alone(tmp_path)
+    written = loaded_by(command("run", plant, "winter_day", "--out", "out"), tmp_path) - numba_alone()
     assert "pyarrow" in tops(written)
     assert tops(written).isdisjoint(OTHERS), sorted(tops(written))
 
 
 def test_the_search_sees_other_libraries(tmp_path: Path) -> None:
     assert {"pandas", "pyarrow", "scipy"} <= tops(loaded_by("import pandas, pyarrow, scipy.optimize", tmp_path))
-    assert "scipy.optimize" not in numba_alone(tmp_path)
+    assert "scipy.optimize" not in numba_alone()

@@ -87,11 +87,11 @@ def _speaks(one: Difference) -> bool:
 
 
 def _differences(pair: Pair, kept: Sequence[Difference], caption: str) -> str:
-    head = ("figure", *pair.plants, "difference", "verdict", "draws that agree", "nine in ten between", "moved most by")
+    head = ("figure", *pair.plants, "difference", "verdict", "draws that agree", "nine in ten from", "moved most by")
     lines = []
     for one in kept:
         how = quantity_of(one.quantity)
-        spread = MISSING if one.low is None or one.low == one.high else " and ".join(_ends(how, one))
+        spread = MISSING if one.low is None or one.low == one.high else " to ".join(_ends(how, one))
         mover = MISSING if one.moved_by is None else f"{one.moved_by} ({signed(one.rank_correlation or 0.0, 2)})"
         lines.append(
             (f"{how.words}, {how.unit}", shown_value(how, one.first), shown_value(how, one.second),

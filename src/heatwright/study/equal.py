@@ -147,7 +147,7 @@ def _knobs(case: Any, cold: bool) -> list[Knob]:
                 True,
                 lambda c, x: _later(c, starts, x),
                 lambda x: f"preheat begun {x / 60:.1f} min later",
-            )  # fmt: skip
+            )
         )
     knobs.append(
         Knob(
@@ -156,7 +156,7 @@ def _knobs(case: Any, cold: bool) -> list[Knob]:
             False,
             lambda c, x: _moved(c, -towards * x),
             lambda x: f"set-point {up} by {x:.2f} K",
-        )  # fmt: skip
+        )
     )
     return knobs
 

@@ -155,8 +155,8 @@ def _notes(comparison: Comparison) -> list[str]:
     lines = [fill(told, WIDTH)]
     if comparison.draws:
         asked = (
-            f"Verdicts: both plants again in the same {comparison.draws} draws of cabin loss and fresh air, outdoor coil,"
-            " compressor, pack, and parked pack; ranges in the guide to comparing."
+            f"Verdicts: both plants again in the same {comparison.draws} draws of cabin loss and fresh air,"
+            " outdoor coil, compressor, pack, and parked pack; ranges in the guide to comparing."
         )
         if comparison.lost_draws:
             asked += f" {comparison.lost_draws} marches could not go on and are left out."

@@ -1,0 +1,87 @@
+"""`heatwright compare` and `heatwright cold` as a user meets them."""
+
+import json
+import re
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from short_trip import SHORT_TRIP
+
+from heatwright.cli import main
+
+ROW = (
+    "plant trip strategy energy_kwh_per_100km range_km time_to_20c_s pack_end_c pack_heat_kwh switches_per_h"
+    " residual_relative"
+).split()
+
+
+def call(*words: str) -> Result:
+    return CliRunner().invoke(main, list(words))
+
+
+@pytest.fixture
+def short(tmp_path: Path) -> str:
+    file = tmp_path / "short.trip.toml"
+    file.write_text(SHORT_TRIP)
+    return str(file)
+
+
+def test_json_is_one_object_with_a_row_a_plant(short: str) -> None:
+    answer = call("compare", "plain", "reversing", "--trip", short, "--json")
+    assert answer.exit_code == 0, answer.output
+    data = json.loads(answer.stdout)
+    assert [row["plant"] for row in data["rows"]] == ["Plain", "Reversing"]
+    for row in data["rows"]:
+        assert set(ROW) <= set(row)
+        assert abs(row["residual_relative"]) < 1e-9
+        assert row["not_solved_steps"] == 0
+    assert data["draws"] == {**data["draws"], "count": 64, "lost": 0}
+    pair = data["pairs"][0]
+    assert {one["quantity"] for one in pair["differences"]} >= {"energy_kwh_per_100km", "range_km", "short_k_min"}
+    assert all(one["draws"] == 64 for one in pair["differences"])
+
+
+def test_text_and_page(short: str, tmp_path: Path) -> None:
+    page = tmp_path / "compare.html"
+    answer = call("compare", "plain", "reversing", "--trip", short, "--out", str(page))
+    assert answer.exit_code == 0, answer.output
+    assert "verdicts" in answer.stdout
+    assert answer.stdout.rstrip().endswith(f"written to {page}")
+    text = page.read_text()
+    assert "What holds" in text
+    assert not re.search(r"(?:src|href)=\"https?:", text)
+    again = call("compare", "plain", "reversing", "--trip", short, "--out", str(page))
+    assert again.exit_code == 2
+
+
+def test_two_comparisons_are_the_same(short: str) -> None:
+    """Whatever runs beside it: the draws are fixed and each march is alone with its numbers."""
+    first, second = (json.loads(call("compare", "plain", "reversing", "--trip", short, "--json").stdout) for _ in "ab")
+    assert first == second
+
+
+def test_cold_verb(tmp_path: Path) -> None:
+    page = tmp_path / "cold.html"
+    answer = call("cold", "plain", "--out", str(page))
+    assert answer.exit_code == 0, answer.output
+    assert "coolant film, W/K" in answer.stdout
+    assert page.read_text().count("<svg") >= 3
+    data = json.loads(call("cold", "plain", "--json").stdout)
+    assert data["temperatures_c"][0] == 40.0
+    assert call("cold", "plain", "--out", str(page)).exit_code == 2
+
+
+@pytest.mark.slow
+def test_the_shipped_pair_on_the_shipped_trip() -> None:
+    """The plant that can lift heat takes less, and says so whatever is drawn of the five unknowns."""
+    answer = call("compare", "plain", "reversing", "--trip", "winter_day", "--json")
+    assert answer.exit_code == 0, answer.output
+    data = json.loads(answer.stdout)
+    pair = data["pairs"][0]
+    energy = next(one for one in pair["differences"] if one["quantity"] == "energy_kwh_per_100km")
+    assert energy["difference"] < -2.0
+    assert energy["verdict"] == "holds"
+    assert pair["equal"] is None or pair["equal"]["gap"] <= 0.05
+    assert "numba" in sys.modules

@@ -14,7 +14,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from benchmarks import cases, methods, parts, process, speed
 from benchmarks.readings import Reading, machine
-from heatwright.compiler.warm import warm
+from heatwright.compiler.warm import is_cold, warm
 
 OUT = Path(__file__).resolve().parent / "out"
 GROUPS = ("methods", "speed", "parts", "day", "starts")
@@ -93,7 +93,9 @@ def main() -> None:
         "--engineer-seconds", type=int, default=3600, help="seconds of the hour the engineer's script marches (3600)"
     )
     given = parser.parse_args()
-    warm(say)
+    if is_cold():
+        say("compiling the march")
+    warm()
     before = machine()
     found, extra = measure(given.only or list(GROUPS), given.repeats, given.engineer_seconds)
     where = before | {"load_average_after": machine()["load_average"], "repeats": given.repeats}

@@ -187,7 +187,7 @@ def cold_verb(plant: str, out: Path | None, as_json: bool) -> None:
         check_new_file(out)
     cars, _ = _load([plant], None)
     with _progress() as progress:
-        _warn_of_compiling(progress)
+        _get_ready(progress)
         from heatwright.study.cold import cold_flow
 
         found = cold_flow(cars[0])
@@ -263,19 +263,20 @@ def _load(plants: list[str], trip: str | None) -> tuple[list[Plant], Any]:
 def _simulate(plant: Plant, trip: Trip, accuracy: str, progress: Progress) -> Run:
     from heatwright.compiler.build import compile_program
     from heatwright.simulate import simulate
+    from heatwright.study.meter import metered
     from heatwright.trip.load import build_case
 
+    _get_ready(progress)
     case = build_case(trip)
-    _warn_of_compiling(progress)
     program = compile_program(plant, case)
-    return simulate(program, case, accuracy=accuracy, progress=progress)
+    return metered(program, simulate(program, case, accuracy=accuracy, progress=progress))
 
 
 def _compare(cars: list[Plant], trip: Trip) -> Any:
     from heatwright.study.compare import compare
 
     with _progress() as progress:
-        _warn_of_compiling(progress)
+        _get_ready(progress)
         return compare(cars, trip, progress=progress)
 
 
@@ -291,14 +292,13 @@ def _progress() -> Progress:
     return Progress("marching")
 
 
-def _warn_of_compiling(progress: Progress) -> None:
-    """Compile the march on both cores where no compiled one lies in the cache yet, and say why it takes long."""
-    from heatwright.physics.jit import cache_home, source_hash
+def _get_ready(progress: Progress) -> None:
+    """Load the compiled march; where none lies in the cache yet, compile it on both cores and say why it takes long."""
+    from heatwright.compiler.warm import is_cold, wake, warm
 
-    if not any((cache_home() / "code" / source_hash()).rglob("march.compiled_march*.nbi")):
+    wake()
+    if is_cold():
         progress.say(COMPILING)
-        from heatwright.compiler.warm import warm
-
         warm()
 
 

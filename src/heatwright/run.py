@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 SERIES_FILE = "series.parquet"
 PAGE_FILE = "report.html"
 FORMAT = "heatwright run 1"
+ARROW_NUMBERS = {"float": "float32", "double": "float64"}  # other Arrow numbers are called as in numpy
 
 
 class Leg(Protocol):
@@ -246,7 +247,7 @@ def load_run(folder: str | os.PathLike[str]) -> Run:
 
 
 def _from_parts(notes: Any, ledger: Any, provenance: Any, table: Any) -> Run:
-    columns = {name: table.column(name).to_numpy() for name in table.column_names}
+    columns = {name: _from_arrow(table.column(name)) for name in table.column_names}
     marks = json.loads((table.schema.metadata or {}).get(b"heatwright.labels", b"{}"))
     return Run(
         plant_name=notes["plant"],
@@ -289,12 +290,32 @@ def _write_series(run: Run, path: Path) -> None:
     import pyarrow.parquet as parquet
 
     columns = {"t_s": run.t_s, **run.series}
-    table = pyarrow.table({name: pyarrow.array(values) for name, values in columns.items()})
+    table = pyarrow.table({name: _to_arrow(values) for name, values in columns.items()})
     marks = json.dumps({name: asdict(mark) for name, mark in run.labels.items()})
     floats = [field.name for field in table.schema if pyarrow.types.is_floating(field.type)]
     table = table.replace_schema_metadata({"heatwright.labels": marks, "heatwright.format": FORMAT})
     # Split by byte, smooth series pack four times as tightly as in a dictionary.
     parquet.write_table(table, path, compression="zstd", use_dictionary=False, use_byte_stream_split=floats)
+
+
+def _to_arrow(values: np.ndarray) -> Any:
+    """An Arrow array over a copy of the numbers; pyarrow.array() would load pandas for it."""
+    import numpy as np
+    import pyarrow
+
+    flat = np.ascontiguousarray(values)
+    return pyarrow.Array.from_buffers(pyarrow.from_numpy_dtype(flat.dtype), flat.size, [None, pyarrow.py_buffer(flat)])
+
+
+def _from_arrow(column: Any) -> np.ndarray:
+    """The numbers of a column without nulls; to_numpy() would load pandas for it."""
+    import numpy as np
+
+    parts = []
+    for part in column.chunks:
+        kind = np.dtype(ARROW_NUMBERS.get(str(part.type), str(part.type)))
+        parts.append(np.frombuffer(part.buffers()[1], kind, len(part), part.offset * kind.itemsize))
+    return np.concatenate(parts) if parts else np.zeros(0)
 
 
 def _write_json(path: Path, value: Any) -> None:

@@ -73,11 +73,12 @@ def stand_in(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
         ("heatwright.compiler.build", {"compile_program": lambda plant, case: plant}),
         ("heatwright.simulate", {"simulate": simulate}),
         ("heatwright.study.compare", {"compare": compare}),
+        ("heatwright.study.meter", {"metered": lambda program, run: run}),
     ):
         module = ModuleType(name)
         vars(module).update(members)
         monkeypatch.setitem(sys.modules, name, module)
-    monkeypatch.setattr(cli, "_warn_of_compiling", lambda progress: None)
+    monkeypatch.setattr(cli, "_get_ready", lambda progress: None)
     return asked
 
 
@@ -296,7 +297,8 @@ def module(name, **members):
 module("heatwright.compiler.build", compile_program=lambda plant, case: plant)
 bare = lambda *a, **k: run_module.Run("p", "t", __import__("numpy").arange(9.0), {{}})
 module("heatwright.simulate", simulate=wait if {where!r} == "march" else bare)
-cli._warn_of_compiling = lambda progress: None
+module("heatwright.study.meter", metered=lambda program, run: run)
+cli._get_ready = lambda progress: None
 if {where!r} == "write":
     run_module._sync = wait
 cli.main(["run", {PLANT!r}, {TRIP!r}, "--out", "deep/out"])
@@ -324,16 +326,20 @@ def test_schema_is_a_json_schema(kind: str) -> None:
 
 
 def test_a_cold_compile_is_announced(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    said: list[str] = []
-    progress = SimpleNamespace(say=said.append)
-    monkeypatch.setenv("HEATWRIGHT_CACHE", str(tmp_path))
-    monkeypatch.setitem(sys.modules, "heatwright.compiler.warm", SimpleNamespace(warm=lambda: None))
-    cli._warn_of_compiling(progress)
-    assert said == [cli.COMPILING]
-    from heatwright.physics.jit import source_hash
+    """Nothing is said where the march lies in the cache; where it does not, one sentence, then it is compiled."""
+    from heatwright.compiler import warm
 
-    folder = tmp_path / "code" / source_hash() / "kernel_1"
+    said: list[str] = []
+    compiled: list[int] = []
+    monkeypatch.setitem(vars(warm.config), "CACHE_DIR", str(tmp_path))
+    monkeypatch.setattr(warm, "wake", lambda: None)
+    monkeypatch.setattr(warm, "warm", lambda: compiled.append(1))
+    cli._get_ready(SimpleNamespace(say=said.append))  # type: ignore[arg-type]
+    assert said == [cli.COMPILING]
+    assert compiled == [1]
+    folder = tmp_path / "kernel_1"
     folder.mkdir(parents=True)
     (folder / "march.compiled_march-10.py311.nbi").touch()
-    cli._warn_of_compiling(progress)
+    cli._get_ready(SimpleNamespace(say=said.append))  # type: ignore[arg-type]
     assert said == [cli.COMPILING]
+    assert compiled == [1]

@@ -26,7 +26,7 @@ class Environment:
     def __init__(self, plant: Any, case: Any) -> None:
         self.plant, self.case = plant, case
         steps, edges = case.steps, case.edges
-        v = edges["speed_m_per_s"]
+        v = edges["speed_m_per_s"].copy()  # writable, as every array given to compiled code: one signature
         self.v0, self.v1 = v[:-1], v[1:]
         self.speed_m_per_s: Floats = 0.5 * (self.v0 + self.v1)
         self.moving: Floats = (self.speed_m_per_s > 0.05).astype(float)
@@ -56,9 +56,9 @@ class Environment:
         """Return the light through and kept in a pane per area [W/m2]."""
         s = self.case.steps
         through, kept = np.zeros(self.case.n), np.zeros(self.case.n)
+        keys = ("sun_direct_w_per_m2", "sun_diffuse_w_per_m2", "sun_elevation_rad", "sun_azimuth_rad")
         pane_gains(
-            s["sun_direct_w_per_m2"], s["sun_diffuse_w_per_m2"], s["sun_elevation_rad"], s["sun_azimuth_rad"],
-            np.array([slope, azimuth, ALBEDO, tau, alpha]), through, kept,
+            *(s[key].copy() for key in keys), np.array([slope, azimuth, ALBEDO, tau, alpha]), through, kept,
         )  # fmt: skip
         return through, kept
 
@@ -225,7 +225,7 @@ def driver_rows(plant: Any, case: Any, columns: list[str], own: dict[str, Any], 
             ]
         )
         traction_rows(
-            env.v0, env.v1, steps["grade"], env.rho_air, crr, steps["driving"].astype(float), case.dt_s, par,
+            env.v0, env.v1, steps["grade"].copy(), env.rho_air, crr, steps["driving"].astype(float), case.dt_s, par,
             drive.table, drive.torque_nm, drive.omega_step, out,
         )  # fmt: skip
         keys = "wheel_w loss_copper_w loss_iron_w loss_rotor_w loss_inverter_w gear_viscous_w gear_churn_w gear_mesh_w"

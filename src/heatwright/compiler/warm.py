@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +15,7 @@ from numba import boolean, config, float32, float64, types, uint32
 
 from heatwright.compiler import drivers
 from heatwright.kernel import control, flows, heat, march, power
+from heatwright.physics.moist_air import saturation_pressure
 
 _I, _F = uint32[::1], float64[::1]
 _STEP = (_I, _F, _F, _F)
@@ -54,6 +54,21 @@ MARCH = (
 )  # fmt: skip
 
 
+def wake() -> None:
+    """Load compiled code without letting numba load scipy, which it does wherever scipy is installed (0.3 s).
+
+    Only for a process of our own: scipy stays out of numba's linear algebra there.
+    """
+    hidden = "scipy" not in sys.modules
+    if hidden:
+        sys.modules["scipy"] = None  # type: ignore[assignment]
+    try:
+        saturation_pressure(273.15)
+    finally:
+        if hidden:
+            del sys.modules["scipy"]
+
+
 def is_cold() -> bool:
     """Return whether the march has still to be compiled for these sources on this machine."""
     return not any(Path(str(vars(config)["CACHE_DIR"])).rglob("march.compiled_march*.nbi"))
@@ -65,12 +80,10 @@ def compile_part(name: str) -> None:
         function.compile(signature)
 
 
-def warm(say: Callable[[str], object] | None = None) -> None:
-    """Compile the march if it is not in the cache; `say` is told once, in a sentence, why it takes a while."""
+def warm() -> None:
+    """Compile the march on two cores, if it is not in the cache (`is_cold`)."""
     if not is_cold():
         return
-    if say is not None:
-        say("compiling the solver, once for this version on this machine: about 20 s")
     command = [
         sys.executable,
         "-c",

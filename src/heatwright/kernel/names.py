@@ -36,14 +36,14 @@ N_DERIVED = len(DERIVED)
 
 # reserved ledger terms [J]; the compiler appends one term per source, outside link and outside stream group
 TERMS = (
-    "throughput pack_chemistry station road_work low_voltage charger_loss heater_loss drive_loss_outside "
+    "throughput pack_chemistry station road_work low_voltage charger_loss heater_loss "
     "latent compressor_standby circuit_residual_abs use_traction use_compressor use_low_voltage use_pack_loss "
     "use_friction_brake"
 ).split()
 (
-    A_THROUGH, A_CHEM, A_STATION, A_ROAD, A_LV, A_CHARGER, A_HEATER, A_DRIVE, A_LATENT, A_STANDBY, A_RESID,
+    A_THROUGH, A_CHEM, A_STATION, A_ROAD, A_LV, A_CHARGER, A_HEATER, A_LATENT, A_STANDBY, A_RESID,
     U_TRACTION, U_COMPRESSOR, U_LV, U_PACK, U_BRAKE,
-) = range(16)  # fmt: skip
+) = range(15)  # fmt: skip
 N_TERMS = len(TERMS)
 
 # counters (solver health)

@@ -14,6 +14,7 @@ of the two values and `FLOOR` of all that crossed the boundary.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -64,6 +65,17 @@ def meter(program: Program, run: Run) -> dict[str, Any]:
         "flow_imbalance": m.flow_imbalance(),
         "water_kg": m.water(),
     }
+
+
+def metered(program: Program, run: Run) -> Run:
+    """Return the run with the meter's worst disagreement and worst flow imbalance in its health."""
+    read = meter(program, run)
+    found = {
+        "meter_worst_relative": read["worst_relative"],
+        "meter_worst_term": read["worst_term"],
+        "meter_flow_imbalance_relative": read["flow_imbalance"],
+    }
+    return replace(run, health={**run.health, **found})
 
 
 def _beside(metered: Mapping[str, float], booked: Mapping[str, float], floor: float) -> dict[str, dict[str, float]]:

@@ -47,7 +47,7 @@ _TABLE: dict[str, tuple[str, tuple[tuple[str, float], ...]]] = {
     "area": ("m^2", (("m2", 1), ("cm2", 1e-4), ("mm2", 1e-6))),
     "volume": ("m^3", (("m3", 1), ("L", 1e-3), ("mL", 1e-6), ("cc", 1e-6))),
     "mass": ("kg", (("kg", 1), ("g", 1e-3), ("mg", 1e-6), ("t", 1e3))),
-    "time": ("s", (("s", 1), ("ms", 1e-3), ("min", 60), ("h", 3600), ("d", 86400))),
+    "time": ("s", (("s", 1), ("ms", 1e-3), ("min", 60), ("h", 3600), *((day, 86400) for day in ("d", "day", "days")))),
     "temperature": ("K", (("K", 1), ("degC", 1))),
     "current": ("A", (("A", 1), ("mA", 1e-3), ("kA", 1e3))),
     "charge": ("A s", (("Ah", 3600),)),
@@ -57,6 +57,7 @@ _TABLE: dict[str, tuple[str, tuple[tuple[str, float], ...]]] = {
     "angle": ("rad", (("rad", 1), ("deg", 0.017453292519943295))),
     "money": ("USD", (("USD", 1),)),
     "frequency": ("s^-1", (("Hz", 1), ("kHz", 1e3))),
+    "speed": ("m s^-1", (("mph", 1609.344 / 3600),)),
     "force": ("kg m s^-2", (("N", 1), ("kN", 1e3))),
     "pressure": ("kg m^-1 s^-2", (("Pa", 1), ("kPa", 1e3), ("hPa", 100), ("bar", 1e5), ("mbar", 100))),
     "energy": (
@@ -81,6 +82,8 @@ _ATOMS: dict[str, Unit] = {
     for name, factor in names
 }
 _ATOMS["°C"] = _ATOMS["degC"]
+
+_SLIPS = {"kph": "km/h", "kmh": "km/h", "kmph": "km/h", "hour": "h", "hours": "h", "seconds": "s", "celsius": "degC"}
 
 _NUMBER = r"\s*([-+−]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*"
 _TOKEN = r"\s*(per\b|[A-Za-zµ°]+[23]?|%|\d+(?:\.\d+)?|\^-?\d+|[()/*·])"
@@ -165,6 +168,8 @@ def _atom(name: str) -> Unit:
 def _near_unit(name: str) -> str:
     from difflib import get_close_matches
 
+    if name in _SLIPS:
+        return f"did you mean '{_SLIPS[name]}'?"
     same = [atom for atom in _ATOMS if atom.lower() == name.lower()]
     near = same or get_close_matches(name, _ATOMS, 1, 0.5)
     return f"did you mean '{near[0]}'?" if near else ""
@@ -205,7 +210,7 @@ def _parse(text: str, unit: str) -> float:
                 f"'{text}' has no unit", f'text such as "{_sample(unit)}"', f'write "{text.strip()} {unit}"'
             )
         return number
-    have = unit_of(name)
+    have = _known(name, unit)
     if have.dimension != want.dimension:
         raise UnitError(f"'{text}' is in '{name}'", f"a unit such as '{unit}'")
     if have.offset and not want.offset:
@@ -214,6 +219,22 @@ def _parse(text: str, unit: str) -> float:
     if want.offset and value < 0.0:
         raise UnitError(f"'{text}' lies below absolute zero")
     return value
+
+
+def _known(name: str, unit: str) -> Unit:
+    """Read the unit of a text; an error says what kind of unit was asked for and which there are."""
+    try:
+        return unit_of(name)
+    except UnitError as error:
+        want, expected, hint = unit_of(unit).dimension, f"a unit such as '{unit}'", error.hint
+        kind = next((kind for kind, (text, _) in _TABLE.items() if _dimension(text) == want), "number")
+        if kind != "number":
+            expected += f" ({kind})"
+            near = hint.split("'")
+            strange = len(near) == 3 and name.isalpha() and unit_of(near[1]).dimension != want
+            if unit in _ATOMS and (strange or not hint):
+                hint = f"units of {kind}: {', '.join(one for one, _ in _TABLE[kind][1])}"
+        raise UnitError(error.found, error.expected or expected, hint) from error
 
 
 def _times(number: float, factor: float) -> float:

@@ -58,7 +58,7 @@ MISTAKES = {
     "unknown unit": Mistake(
         "mine.plant.toml",
         'power = "5.5 kWw"',
-        ("kWw", "did you mean 'kW'"),
+        ("kWw", "a unit such as 'kW' (power)", "did you mean 'kW'"),
         plant=(('power         = "5.5 kW"', 'power = "5.5 kWw"'),),
         hint=True,
     ),
@@ -71,8 +71,15 @@ MISTAKES = {
     "missing part": Mistake(
         "mine.plant.toml",
         "> haeter > core",
-        ("haeter", "did you mean 'heater'"),
+        ("haeter", "a part of this plant", "did you mean 'heater'"),
         plant=(("> heater > core", "> haeter > core"),),
+        hint=True,
+    ),
+    "coolant too thin": Mistake(
+        "mine.plant.toml",
+        'coolant = "water-glycol 20 %"',
+        ("'water-glycol 20 %' cannot be worked out", "30 % to 60 % glycol by mass"),
+        plant=(("[pump.core_pump]", '[fluid]\ncoolant = "water-glycol 20 %"\n[pump.core_pump]'),),
         hint=True,
     ),
     "dangling port": Mistake(
@@ -106,8 +113,9 @@ MISTAKES = {
     "unreadable plant": Mistake(
         "mine.plant.toml",
         "[pump.core_pump",
-        ("not readable as TOML",),
+        ("not readable as TOML", "valid TOML", "between [ and ]"),
         plant=(("[pump.core_pump]", "[pump.core_pump"),),
+        hint=True,
     ),
     "unreadable trip": Mistake(
         "there.trip.toml", "[weather", ("this is not TOML",), trip=(("[weather]", "[weather"),), hint=True

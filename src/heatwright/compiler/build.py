@@ -240,7 +240,7 @@ def _work_sizes(
         "sig": len(ints["sg_kind"]), "z": names.N_DERIVED,
         "cs": 4 + control.latches + 3 * len(b.actuators), "misc": names.N_COUNTERS,
         "hfilm": len(ints["gx_g"]), "edrive": n_el, "erho": n_el, "emu": n_el,
-        "tlast": len(ints["net_node"]), "ttol": len(ints["net_node"]), "mlast": len(b.flows),
+        "tlast": len(ints["net_node"]), "ttol": len(ints["net_node"]), "mlast": len(b.flows), "moved": len(b.flows),
         "net_w": scratch, "net_p": sum(len(net.junctions) for net in nets),
         "tw": ports, "uah": ports, "uac": ports, "cq": ports, "cdq": ports * ports,
         "cout": circuit_kernel.OUT_SIZE, "cwork": circuit_kernel.work_size(ports), "cguess": circuit_kernel.U_SIZE,

@@ -50,7 +50,7 @@ W_U, W_EXT, W_ACC, W_TAU, W_TAUN, W_CAP, W_CPS, W_G = (
     plan.W[k] for k in ("u", "ext", "acc", "tau", "taun", "cap", "cps", "g")
 )
 W_Z, W_MISC, W_SAVE, W_EDRIVE, W_ACT = (plan.W[k] for k in ("z", "misc", "save", "edrive", "act"))
-W_CDQ = plan.W["cdq"]
+W_CDQ, W_MLAST = plan.W["cdq"], plan.W["mlast"]
 I_WALL = plan.I["rp_wall"]
 LEAP_K = 15.0
 ONE = np.uint64(1)
@@ -191,6 +191,9 @@ def begin(pi: Ints, pf: Floats, w: Floats) -> None:
     drive = plan.work_view(pi, w, W_EDRIVE)
     for k in range(np.uint64(drive.shape[0])):
         drive[k] = -1.0
+    last = plan.work_view(pi, w, W_MLAST)
+    for k in range(np.uint64(last.shape[0])):
+        last[k] = -1.0
 
 
 @kernel_jit

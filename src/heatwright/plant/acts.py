@@ -34,8 +34,8 @@ class ActReader:
     def read(self, rule: str, actuator: str, entry: Any) -> Act | None:
         """One entry; None if it had a mistake, which is then noted."""
         path = ("control", "act", rule, *actuator.split("."))
-        name = actuator.partition(".")[0]
-        if name in self.mistakes.broken:
+        name, _, key = actuator.partition(".")
+        if name in self.mistakes.broken or (key == "loss" and self._reported(name, "deliberate_loss")):
             return None
         if actuator not in self.actuators:
             self._unknown(path, actuator)
@@ -47,6 +47,11 @@ class ActReader:
         except UnitError as error:
             self.mistakes.add_unit(path, actuator, error)
             return None
+
+    def _reported(self, name: str, *keys: str) -> bool:
+        """Whether one of a part's own keys is reported already, so that what hangs on it would be an echo."""
+        part = self.parts.get(name)
+        return part is not None and any((part.kind, name, key) in self.mistakes.reported for key in keys)
 
     def _unknown(self, path: tuple[str, ...], actuator: str) -> None:
         part = self.parts.get(actuator)
@@ -64,7 +69,7 @@ class ActReader:
             return self._place(actuator, text)
         if form == "state":
             states = self.parts[actuator].values["states"]
-            if text not in states:
+            if text not in states and not self._reported(actuator, "states"):
                 raise UnitError(f"{text!r} is no state of it", f"one of {listed(states)}", near(str(text), states))
             return ((str(text), 1.0),)
         if text == "off":
@@ -75,6 +80,8 @@ class ActReader:
         value = parse(text, form)
         if form == "%" and not (isinstance(text, str) and "%" in text):
             raise UnitError(f"{text!r} is not in per cent", 'text such as "60 %"')
+        if self._reported(actuator, "power", "speed"):
+            most = max(most, value)
         if not 0.0 <= value <= most * (1.0 + 1e-9):
             raise UnitError(f"'{text}' is more than it can do", f"0 to {format_quantity(most, form, 4)}")
         return value
@@ -99,6 +106,8 @@ class ActReader:
 
     def _must_blend(self, actuator: str, pair: set[str], text: str) -> None:
         blends = self.parts[actuator].values["blend"]
+        if self._reported(actuator, "blend"):
+            return
         if len(pair) > 1 and not any(set(blend) == pair for blend in blends):
             shown = listed(" ~ ".join(blend) for blend in blends) or "none"
             raise UnitError(f"'{text}' is no blend of it", f"one of its blends: {shown}")

@@ -22,6 +22,8 @@ def check_plumbing(plumbing: Plumbing) -> None:
         branches = plumbing.branches[fluid]
         _check_dead_ends(plumbing.mistakes, fluid, branches)
         _check_movers(plumbing, fluid, branches)
+    if "air" in sound:
+        _check_blown(plumbing)
     if len(sound) == len(FLUIDS):
         _check_ports(plumbing)
 
@@ -37,7 +39,8 @@ def check_required(parts: Mapping[str, Part], mistakes: Mistakes) -> None:
     ):
         named = [part for part in parts.values() if part.kind == kind]
         if not named:
-            mistakes.add((), f"the plant has no {kind}", f"a table such as {sample}")
+            hint = f"write {sample} (its keys have defaults), or extend a plant that has one"
+            mistakes.add((), f"the plant has no {kind}", f"a table such as {sample}", hint)
         elif kind == "pack" and len(named) > 1:
             mistakes.add_at(named[1].where, f"'{named[1].name}' is a second pack", "one pack")
 
@@ -136,6 +139,17 @@ def _check_dead_ends(mistakes: Mistakes, fluid: str, branches: list[Branch]) -> 
             if not (leads_in and leads_out):
                 way = "out of" if leads_in else "into"
                 mistakes.add(path, f"no air line leads {way} '{name}'", "one line into a zone and one out of it")
+
+
+def _check_blown(plumbing: Plumbing) -> None:
+    """The first zone is blown into from a tee or a door, where the blown air has a temperature of its own."""
+    first = next((part.name for part in plumbing.parts.values() if part.kind == "zone"), "")
+    if first not in plumbing.unblown():
+        return
+    branch = next(one for one in plumbing.branches["air"] if (one.end.kind, one.end.name) == ("zone", first))
+    found = f"line '{branch.line}' leads from '{branch.start.name}' to '{first}' in one piece"
+    hint = f"put a tee into it: {branch.start.name} > @box > ..."
+    plumbing.mistakes.add(("lines", "air", branch.line), found, "a door or a tee (@name) on the way", hint)
 
 
 def _check_movers(plumbing: Plumbing, fluid: str, branches: list[Branch]) -> None:

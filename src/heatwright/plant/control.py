@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from heatwright.plant.acts import ActReader
@@ -16,8 +16,13 @@ KEYS = ("dwell", "latch", "rule", "act")
 MOST_LATCHES = 32
 
 
-def read_control(table: Any, parts: Mapping[str, Part], mistakes: Mistakes) -> Control | None:
-    """The whole decision table, or None if the file has none; mistakes are noted, not raised."""
+def read_control(
+    table: Any, parts: Mapping[str, Part], mistakes: Mistakes, unblown: Collection[str] = ()
+) -> Control | None:
+    """The whole decision table, or None if the file has none; mistakes are noted, not raised.
+
+    unblown : zones that no air box blows into; but the first, which is a mistake in itself, they have no vent to ask.
+    """
     if table is None:
         return None
     if not isinstance(table, dict):
@@ -26,13 +31,17 @@ def read_control(table: Any, parts: Mapping[str, Part], mistakes: Mistakes) -> C
     for key in table:
         if key not in KEYS:
             mistakes.add(("control", key), f"[control] has no '{key}'", listed(KEYS), near(key, KEYS))
-    signals = signals_of(parts)
+    first = next((part.name for part in parts.values() if part.kind == "zone"), "")
+    ventless = {f"{zone}.vent" for zone in unblown if zone != first}
+    signals = {name: unit for name, unit in signals_of(parts).items() if name not in ventless}
     latches = _latches(_table(table, "latch", mistakes), signals, mistakes)
     named = [*flags_of(parts), *_table(table, "latch", mistakes)]
     rules = _rules(_table(table, "rule", mistakes), named, mistakes)
     asked = {name for rule in rules for name, _ in rule.needs} | {latch.name for latch in latches}
     if len(asked) > MOST_LATCHES:
-        mistakes.add(("control",), f"{len(asked)} latches and flags are in use", f"at most {MOST_LATCHES}")
+        found = f"{len(asked)} latches and flags are in use"
+        hint = "take out latches that no rule asks for, or join two that turn together"
+        mistakes.add(("control", "latch"), found, f"at most {MOST_LATCHES}", hint)
     reader = ActReader(parts, actuators_of(parts), signals, mistakes)
     acts = _acts(_table(table, "act", mistakes), rules, reader)
     return Control(_dwell(table, mistakes), latches, rules, acts)
@@ -128,7 +137,7 @@ def _acts(table: Mapping[str, Any], rules: tuple[Rule, ...], reader: ActReader) 
     read: dict[str, dict[str, Act]] = {}
     for rule, entries in table.items():
         path = ("control", "act", rule)
-        if rule != "always" and rule not in names:
+        if rule != "always" and rule not in names and ("control", "rule", rule) not in reader.mistakes.reported:
             hint = near(rule, [*names, "always"], f"rules: {listed(names)}")
             reader.mistakes.add(path, f"[control.act.{rule}] speaks of no rule", "", hint)
         if not isinstance(entries, dict):

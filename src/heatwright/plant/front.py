@@ -58,7 +58,12 @@ def read_mirror(table: Any, parts: Mapping[str, Part], mistakes: Mistakes) -> tu
         if len(names) != 2:
             mistakes.add(path, f"'{text}' is no pair", 'text such as "left ~ right"')
         elif wrong is not None:
-            mistakes.add(path, f"pair '{text}' names '{wrong}', which is not declared", "", near(wrong, parts))
+            mistakes.add(
+                path,
+                f"pair '{text}' names '{wrong}', which is not declared",
+                "two parts of this plant",
+                near(wrong, parts),
+            )
         else:
             found.append((names[0], names[1]))
     return tuple(found)

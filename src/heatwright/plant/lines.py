@@ -32,6 +32,12 @@ class Plumbing:
         self.faulty.add(fluid)
         self.mistakes.add(("lines", fluid, line), found, expected, hint)
 
+    def unblown(self) -> list[str]:
+        """Zones that air only enters from outside or another zone in one piece, with no tee or door on the way."""
+        inward = [branch for branch in self.branches["air"] if branch.end.kind == "zone"]
+        blown = {branch.end.name for branch in inward if branch.start.kind in ("tee", "port")}
+        return list(dict.fromkeys(one.end.name for one in inward if one.end.name not in blown))
+
     def nets(self) -> dict[str, Net]:
         """The branches of each fluid, frozen."""
         return {fluid: Net(tuple(self.branches[fluid])) for fluid in FLUIDS}
@@ -181,7 +187,9 @@ def _undeclared(plumbing: Plumbing, fluid: str, line: str, base: str) -> bool:
     if not hint:
         plumbing.mistakes.broken.add(base)  # said once: a missing declaration, not a slip of the pen in each line
         hint = f"declare it, or write @{base} for a plain tee"
-    plumbing.fault(fluid, line, f"line '{line}' goes through '{base}', which is not declared", "", hint)
+    plumbing.fault(
+        fluid, line, f"line '{line}' goes through '{base}', which is not declared", "a part of this plant", hint
+    )
     return False
 
 

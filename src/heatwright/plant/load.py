@@ -62,7 +62,7 @@ def _build(merged: Source, source: str, mistakes: Mistakes) -> Plant:
         hoses=read_hoses(data.get("hoses", {}), data.get("lines", {}), reader),
         front=front,
         front_stack=stack,
-        control=read_control(data.get("control"), parts, mistakes),
+        control=read_control(data.get("control"), parts, mistakes, plumbing.unblown()),
         mirror=read_mirror(data.get("mirror", {}), parts, mistakes),
         never=read_never(data.get("never", {}), parts, mistakes),
         assumed=tuple(reader.assumed),

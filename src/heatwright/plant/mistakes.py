@@ -25,7 +25,8 @@ def listed(words: Iterable[str]) -> str:
 class Mistakes:
     """The problems found so far, and where each key path of the merged file is written.
 
-    `broken` holds names whose declaration failed: what refers to them is not reported again.
+    `broken` holds names whose declaration failed, `reported` the key paths that had a mistake: what refers to them
+    is not reported again.
     """
 
     def __init__(self, title: str) -> None:
@@ -33,6 +34,7 @@ class Mistakes:
         self.problems: list[Problem] = []
         self.places: dict[KeyPath, str] = {}
         self.broken: set[str] = set()
+        self.reported: set[KeyPath] = set()
 
     def where(self, *path: str | int) -> str:
         """File and line of a key path, or of its nearest written parent."""
@@ -43,6 +45,7 @@ class Mistakes:
 
     def add(self, path: KeyPath, found: str, expected: str = "", hint: str = "") -> None:
         """Note a mistake at a key path."""
+        self.reported.add(path)
         self.add_at(self.where(*path), found, expected, hint)
 
     def add_at(self, where: str, found: str, expected: str = "", hint: str = "") -> None:

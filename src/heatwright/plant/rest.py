@@ -34,8 +34,13 @@ def _glycol(text: Any, mistakes: Mistakes) -> float:
         fraction = parse(match[1], "%") if match else -1.0
     except UnitError:
         fraction = -1.0
-    if not 0.0 <= fraction <= 0.6:
-        mistakes.add(("fluid", "coolant"), f"coolant {text!r} is not known", '"water-glycol 50 %", 0 % to 60 %')
+    least, most = tables.GLYCOL_RANGE
+    limits = f"{least:.0%} to {most:.0%} glycol by mass".replace("%", " %")
+    if fraction < 0.0:
+        mistakes.add(("fluid", "coolant"), f"coolant {text!r} is not known", f'"{USUAL_COOLANT}", {limits}')
+    elif not least <= fraction <= most:
+        hint = f'its properties are known in this range only; write "{USUAL_COOLANT}"'
+        mistakes.add(("fluid", "coolant"), f"coolant {text!r} cannot be worked out", limits, hint)
     return fraction
 
 

@@ -16,9 +16,6 @@ _PLAIN = {
     "speed": "km/h",
     "sun": "W/m2",
     "outside.air": "degC",
-    "cabin.air": "degC",
-    "cabin.vent": "degC",
-    "cabin.rh": "%",
     "glass.margin": "K",
     "circuit.high": "bar",
     "circuit.low": "bar",
@@ -28,6 +25,8 @@ _PLAIN = {
 def signals_of(parts: Mapping[str, Part]) -> dict[str, str]:
     """Every signal of a plant with a sample of its unit; "degC" marks a temperature, "K" a difference."""
     found = dict.fromkeys(FLAGS, "1") | _PLAIN
+    if not any(part.kind == "zone" for part in parts.values()):
+        found |= _zone("cabin")  # that there is no zone is said elsewhere, once
     for name, part in parts.items():
         kind = kinds()[part.kind]
         if part.kind == "pack":
@@ -35,7 +34,7 @@ def signals_of(parts: Mapping[str, Part]) -> dict[str, str]:
         elif part.kind == "drive_unit":
             found[f"{name}.winding"] = "degC"
         elif part.kind == "zone":
-            found |= {f"{name}.air": "degC", f"{name}.vent": "degC", f"{name}.rh": "%"}
+            found |= _zone(name)
         elif part.kind == "compressor":
             found[f"{name}.on"] = "1"
         if kind.role == "exchanger":
@@ -43,9 +42,14 @@ def signals_of(parts: Mapping[str, Part]) -> dict[str, str]:
             found[f"{name}.wall"] = "degC"
         if part.kind == "air_heater":
             found[f"{name}.air"] = "degC"
-        if "coolant" in kind.fluids and kind.role in ("body", "exchanger", "heater", "junction"):
+        dry = part.kind == "pack" and "plate" not in part.given
+        if "coolant" in kind.fluids and kind.role in ("body", "exchanger", "heater", "junction") and not dry:
             found[f"{name}.coolant"] = "degC"
     return found
+
+
+def _zone(name: str) -> dict[str, str]:
+    return {f"{name}.air": "degC", f"{name}.vent": "degC", f"{name}.rh": "%"}
 
 
 def flags_of(parts: Mapping[str, Part]) -> tuple[str, ...]:

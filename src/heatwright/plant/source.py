@@ -77,16 +77,17 @@ def _read(path: Path, shown: str, mistakes: Mistakes, above: tuple[Path, ...]) -
         text = path.read_text(encoding="utf-8")
         data = tomllib.loads(text)
     except UnicodeDecodeError:
-        mistakes.add_at(f"{shown}:1", "the file is not UTF-8 text", "a plant file")
+        mistakes.add_at(f"{shown}:1", "the file is not UTF-8 text", "a plant file", "save it as UTF-8")
         return None
     except OSError as error:
-        mistakes.add_at(f"{shown}:1", f"the file cannot be read ({error.strerror})")
+        mistakes.add_at(f"{shown}:1", f"the file cannot be read ({error.strerror})", "a file open to you")
         return None
     except tomllib.TOMLDecodeError as error:
         match = re.search(r" \(at (?:line (\d+), column \d+|end of document)\)", str(error))
         line = match[1] if match and match[1] else str(text.count("\n") + 1)
         said = str(error)[: match.start()] if match else str(error)
-        mistakes.add_at(f"{shown}:{line}", f"not readable as TOML: {said[:1].lower()}{said[1:]}")
+        hint = "text stands between quotes, a table's name between [ and ], each key once"
+        mistakes.add_at(f"{shown}:{line}", f"not readable as TOML: {said[:1].lower()}{said[1:]}", "valid TOML", hint)
         return None
     places = {key: f"{shown}:{line}" for key, line in lines_of(text).items()}
     source = Source(data, files=[path])
@@ -111,8 +112,9 @@ def _base(
     if not isinstance(name, str):
         mistakes.add_at(where, "extends names no file", 'text such as "car.plant.toml"')
         return None
-    beside = path.parent / name
-    file = beside if beside.is_file() else shipped_folder() / name
+    beside, shipped = path.parent / name, shipped_folder() / name
+    itself = beside.is_file() and beside.resolve() == path.resolve()
+    file = beside if beside.is_file() and not (itself and shipped.is_file()) else shipped
     if not file.is_file():
         others = [one.name for one in path.parent.glob("*.toml") if one != path]
         others += [one.name for one in shipped_folder().glob("*" + SUFFIX)]
@@ -121,8 +123,8 @@ def _base(
     if file.resolve() in above:
         mistakes.add_at(where, f"'{name}' extends this file in turn: a ring without a first file")
         return None
-    beside_shown = str(Path(shown).parent / name) if file == beside else name
-    return _read(file, beside_shown, mistakes, above)
+    base_shown = str(Path(shown).parent / name) if file == beside else f"shipped {name}" if itself else name
+    return _read(file, base_shown, mistakes, above)
 
 
 def _drop(base: Source, names: Any, places: dict[Any, str], mistakes: Mistakes) -> None:

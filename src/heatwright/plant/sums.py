@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from heatwright.plant.mistakes import near
+from heatwright.plant.mistakes import listed, near
 from heatwright.plant.model import Linear
 from heatwright.units import UnitError, parse, same_dimension
 
@@ -71,7 +71,7 @@ def _term(text: str, signals: Mapping[str, str]) -> tuple[str, float, str]:
         return _weighted(text, weight, name, signals)
     if _NAME.fullmatch(text):
         if text not in signals:
-            raise UnitError(f"there is no signal '{text}'", "", near_signal(text, signals))
+            raise UnitError(f"there is no signal '{text}'", "a signal of this plant", near_signal(text, signals))
         return text, 1.0, signals[text]
     match = _QUANTITY.fullmatch(text)
     if match is None:
@@ -101,7 +101,11 @@ def near_signal(text: str, signals: Mapping[str, str]) -> str:
     """A hint for an unknown signal: a near name, or what its part can be asked."""
     owner = text.split(".")[0]
     own = [name for name in signals if name.startswith(owner + ".")]
-    return near(text, signals, f"'{owner}' has {', '.join(own)}" if own else "")
+    if own:
+        return near(text, signals, f"'{owner}' has {listed(own)}")
+    _, dot, what = text.rpartition(".")
+    alike = [name for name in signals if dot and name.endswith(dot + what)] or [n for n in signals if "." not in n]
+    return near(text, signals, f"there is {listed(alike)}")
 
 
 def read_condition(text: object, signals: Mapping[str, str]) -> Linear:

@@ -77,4 +77,6 @@ FLUID: tuple[Field, ...] = (
 )
 
 COOLANT_FACE = "water-glycol"
+GLYCOL_RANGE = (0.30, 0.60)
+"""Least and most glycol, by mass: the range in which the properties of the coolant are known (physics.coolant)."""
 """The only coolant family; written "water-glycol 50 %", per cent by mass of ethylene glycol."""

@@ -17,12 +17,15 @@ from heatwright.trip.schema import KINDS, LATER
 from heatwright.units import UnitError
 
 Table = Mapping[str, Any]
+TIMING = ("duration", "until", "ready_by", "distance", "speed", "schedule", "repeats")
+"""Keys without which nothing can be said of when and how fast: their mistakes leave the grid unchecked."""
 
 
 class LegReader:
     """Reads [profile] and [[segment]].
 
-    `digests` gathers those of the schedule files; `whole` says whether every segment could be read.
+    `digests` gathers those of the schedule files; `whole` says whether every segment could be read
+    so far that it can be laid on the time grid.
     """
 
     def __init__(self, page: Page, raw: Table, folder: Path) -> None:
@@ -48,7 +51,8 @@ class LegReader:
                 self.page.note(("segment", number, "name"), found, "names that differ")
             legs.append(leg)
         moving = [leg for leg in legs if leg.kind == "drive"]
-        self.whole = len(legs) == len(raw) and all(leg.values["schedule"] for leg in moving)
+        timed = not any(path[:1] == ("segment",) and path[-1] in TIMING for path in self.page.reported)
+        self.whole = timed and len(legs) == len(raw) and all(leg.values["schedule"] for leg in moving)
         return tuple(legs)
 
     def _profiles(self) -> dict[str, Profile]:

@@ -112,7 +112,7 @@ class _Reader:
             legs=legs,
             assumed=tuple(page.assumed),
         )
-        if reader.whole:
+        if reader.whole and not page.reported & {("step",), ("start", "time")}:
             self._check_laid_out(trip)
         return trip
 

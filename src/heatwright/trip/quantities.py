@@ -8,8 +8,8 @@ from datetime import date, time
 from heatwright.units import UnitError, unit_of
 
 _CLOCK = re.compile(r"([01]?\d|2[0-4]):([0-5]\d)(?::([0-5]\d))?")
-_MORE_UNITS = {"mph": "0.44704 m/s", "secs": "s", "sec": "s"}
-"""Spellings met in published schedules; the mile an hour by its definition, 1609.344 m in 3600 s."""
+_MORE_UNITS = {"secs": "s", "sec": "s"}
+"""Spellings met in published schedules."""
 
 
 def unit_line(written: str, sample: str) -> tuple[float, float]:

@@ -22,13 +22,15 @@ class Page:
     lines: Mapping[KeyPath, int]
     problems: list[Problem] = field(default_factory=list)
     assumed: list[str] = field(default_factory=list)
+    reported: set[KeyPath] = field(default_factory=set)
 
     def where(self, *path: str | int) -> str:
         """File and line of a key, or of the nearest table that holds it."""
         return f"{self.file}:{line_near(self.lines, path)}"
 
     def note(self, path: KeyPath, found: str, expected: str = "", hint: str = "") -> None:
-        """Add a mistake."""
+        """Add a mistake, and remember its key: what hangs on it is not reported again."""
+        self.reported.add(path)
         self.problems.append(Problem(self.where(*path), found, expected, hint))
 
     def table(self, raw: Mapping[str, Any], path: KeyPath) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -16,7 +17,9 @@ from heatwright.trip.schedules import Schedule
 
 DAY_S = 86400.0
 PULL_AWAY_M_PER_S2 = 1.0
-MOST_STEPS = 5_000_000
+LONGEST_STEP_S = 60.0
+MOST_STEPS = 1_200_000
+"""About 14 days at one second; a longer run would not fit into the memory of an ordinary machine."""
 
 
 @dataclass(frozen=True)
@@ -144,8 +147,7 @@ def lay_grid(trip: Trip, timeline: Timeline, problems: list[Problem]) -> Grid:
     firsts = np.concatenate([[0], np.cumsum(counts)]).astype(int)
     n = int(firsts[-1])
     if n > MOST_STEPS:
-        found = f"the trip has {n} steps"
-        problems.append(Problem(trip.source, found, f"at most {MOST_STEPS}", "take a longer step"))
+        problems.append(_too_long(timeline, n, dt))
         return _empty_grid(dt)
     edges = {"speed_m_per_s": np.zeros(n + 1), "altitude_m": np.full(n + 1, trip.place.altitude_m or 0.0)}
     steps = {name: np.zeros(n) for name in _PER_LEG}
@@ -162,6 +164,17 @@ def lay_grid(trip: Trip, timeline: Timeline, problems: list[Problem]) -> Grid:
     steps["grade"] = grade
     t_s = np.arange(n + 1) * dt
     return Grid(dt, n, t_s, timeline.clock_s, tuple(segments), edges, steps, heading, shade)
+
+
+def _too_long(timeline: Timeline, n: int, dt_s: float) -> Problem:
+    """Say that a trip has more steps than a run can hold, at the segment that has the most."""
+    longest = max(timeline.legs, key=lambda one: one[1])[0]
+    found = f"the trip lasts {n * dt_s / DAY_S:.1f} days, which are {n:,} steps of {dt_s:g} s"
+    days = MOST_STEPS * dt_s / DAY_S
+    enough_s = math.ceil(n * dt_s / MOST_STEPS)
+    longer = f'write step = "{enough_s} s" at the head of the file, or ' if enough_s <= LONGEST_STEP_S else ""
+    hint = f"{longer}shorten {longest.name!r}"
+    return Problem(longest.where, found, f"at most {MOST_STEPS:,} steps, {days:.3g} days at this step", hint)
 
 
 _PER_LEG = ("occupants", "t_setpoint_k", "wanted", "occupied", "plugged", "station_w", "driving")

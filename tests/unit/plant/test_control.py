@@ -134,3 +134,84 @@ def test_one_mistake(problems: Problems, case: dict[str, Any]) -> None:
 def test_two_positions_must_be_a_declared_blend(problems: Problems) -> None:
     ((_, sentence),) = problems(('blend = "fresh ~ recirculate"\n', ""))
     assert "is no blend of it" in sentence
+
+
+TWO_ZONES = (
+    ('[zone.cabin]\nair = "3 m3"', '[zone.front]\nair = "2 m3"\n[zone.rear]\nair = "1.5 m3"'),
+    ('back = "cabin >', 'back = "rear >'),
+    ('heater > cabin.face"', 'heater > @d > front.face"\nrearward = "@d > rear.foot"\nbetween = "front >> rear"'),
+    ('exhaust = "cabin >>', 'exhaust = "rear >>'),
+)
+ASKED = (
+    ("cabin.air < setpoint", "front.air < setpoint"),
+    ("cabin.air > setpoint", "rear.air > setpoint"),
+    ('"setpoint - cabin.air"', '"setpoint - front.air"'),
+    ('"cabin.vent"', '"rear.vent"'),
+)
+
+
+def test_a_plant_of_two_zones_is_asked_by_their_names(load: Callable[..., Plant]) -> None:
+    control = load(*TWO_ZONES, *ASKED).control
+    assert control is not None
+    assert [name for _, name in control.latches[0].no.terms] == ["rear.air", "setpoint"]
+
+
+@pytest.mark.parametrize("number", range(4))
+def test_no_zone_called_cabin(problems: Problems, write: Callable[..., Path], number: int) -> None:
+    changes = [*TWO_ZONES, *(pair for k, pair in enumerate(ASKED) if k != number)]
+    ((line, sentence),) = problems(*changes)
+    at = "[control.act.heat.heater]" if number == 3 else ASKED[number][0]
+    assert at in write(*changes).read_text().splitlines()[line - 1]
+    assert "there is no signal 'cabin." in sentence
+    assert "expected a signal of this plant" in sentence
+
+
+def test_a_zone_that_nothing_blows_into_has_no_vent(problems: Problems) -> None:
+    still = ('heater > cabin.face"', 'heater > front.face"\nbetween = "front >> rear"')
+    ((_, sentence),) = problems(*TWO_ZONES[:2], still, TWO_ZONES[3], *ASKED)
+    assert "there is no signal 'rear.vent'" in sentence
+
+
+def test_blown_straight_from_outside(problems: Problems) -> None:
+    lines = ('fresh = "outside > inlet.outside"\nback = "cabin > inlet.cabin"\nbox = "inlet.box >', 'box = "outside >')
+    door = 'positions = { fresh = "outside-box", recirculate = "cabin-box" }\nblend = "fresh ~ recirculate"\n'
+    ((_, sentence),) = problems(lines, ("[door.inlet]\n" + door, ""), ('inlet = "fresh ~ recirculate 70 %"\n', ""))
+    assert "line 'box' leads from 'outside' to 'cabin' in one piece" in sentence
+
+
+def test_a_pack_without_a_plate_has_no_coolant(problems: Problems) -> None:
+    dry = (('plate = "1200 W/K"\n', ""), ("> pack > drive", "> drive"))
+    ((_, sentence),) = problems(*dry, ('by = "drive.coolant"', 'by = "pack.coolant"'))
+    assert "there is no signal 'pack.coolant'" in sentence
+
+
+FOUR = "setpoint + cabin.air - outside.air - drive.coolant"
+MANY = {
+    "in one sum": ("cabin.air < setpoint - 1 K", f"cabin.air < {FOUR} + tank.coolant", "cold = "),
+    "on two sides": ("cabin.air < setpoint - 1 K", f"tank.coolant < {FOUR} + 20 degC", "cold = "),
+    "in a ramp": ('"setpoint - cabin.air"', f'"{FOUR} + tank.coolant - pack.coolant"', "blower = "),
+    "in a hold": ('until = "vent_target"', f'until = "{FOUR} + 20 degC"', "[control.act.heat.heater]"),
+}
+
+
+@pytest.mark.parametrize(("old", "new", "at"), MANY.values(), ids=MANY)
+def test_more_than_four_signals(problems: Problems, write: Callable[..., Path], old: str, new: str, at: str) -> None:
+    ((line, sentence),) = problems((old, new))
+    assert "expected at most 4" in sentence
+    assert at in write((old, new)).read_text().splitlines()[line - 1]
+
+
+def _latches(count: int) -> tuple[str, str]:
+    one = 'n{0} = {{ yes = "cabin.air < {0} degC", no = "cabin.air > {0}.5 degC" }}'
+    return "[control.rule]", "\n".join([*(one.format(number) for number in range(count)), "[control.rule]"])
+
+
+def test_no_more_than_32_latches_and_flags(
+    load: Callable[..., Plant], problems: Problems, write: Callable[..., Path]
+) -> None:
+    control = load(_latches(30)).control  # with `cold`, and `wanted`, for which the rules ask
+    assert control is not None
+    assert len(control.latches) == 31
+    ((line, sentence),) = problems(_latches(31))
+    assert "33 latches and flags are in use; expected at most 32" in sentence
+    assert write(_latches(31)).read_text().splitlines()[line - 1] == "[control.latch]"

@@ -11,6 +11,7 @@ import pytest
 from heatwright.errors import InputError
 from heatwright.plant.load import load_plant
 from heatwright.plant.model import Plant
+from heatwright.plant.tables import GLYCOL_RANGE
 
 CASES = tomllib.loads((Path(__file__).parent / "files" / "mistakes.toml").read_text())["case"]
 Problems = Callable[..., list[tuple[int, str]]]
@@ -89,6 +90,23 @@ def test_a_long_ring_of_files(write: Callable[..., Path]) -> None:
         load_plant(path)
 
 
+def test_a_file_may_bear_the_name_of_the_shipped_one_it_extends(write: Callable[..., Path]) -> None:
+    text = 'extends = "plain.plant.toml"\n[pack.pack]\nenergy = "33 kWh"\n'
+    plant = load_plant(write(text=text, name="plain.plant.toml"))
+    assert plant.parts["pack"].values["energy"] == pytest.approx(33 * 3.6e6)
+    assert "core" in plant.parts
+    write(text='extends = "car.plant.toml"\nbase = true\n[pack.pack]\nenergy = "44 kWh"\n', name="car.plant.toml")
+    through = write(text='extends = "plain.plant.toml"\n', name="plain.plant.toml")
+    assert load_plant(through).parts["pack"].values["energy"] != pytest.approx(44 * 3.6e6), "the shipped plain's base"
+
+
+def test_the_shipped_file_of_the_same_name_is_told_apart(write: Callable[..., Path]) -> None:
+    path = write(text='extends = "plain.plant.toml"\ndrop = ["core_pump"]\n', name="plain.plant.toml")
+    with pytest.raises(InputError) as caught:
+        load_plant(path)
+    assert any(one.where.startswith("shipped plain.plant.toml:") for one in caught.value.problems)
+
+
 def test_no_such_plant() -> None:
     with pytest.raises(InputError, match=r"(?s)no such file or shipped plant.*did you mean 'plain'"):
         load_plant("plane")
@@ -135,11 +153,73 @@ def test_all_mistakes_at_once_and_no_echoes(problems: Problems) -> None:
 
 
 @pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (PACK, 'energy = "50 kWhh"'),
+        (PACK, 'energy = "50 bananas"'),
+        (PACK, 'energy = "50 kWh'),
+        ("[tank.tank]", "[tank.tank"),
+        ("> pack >", "> pakc >"),
+        ("> pack >", "> something >"),
+        ('[zone.cabin]\nair = "3 m3"\n', ""),
+        ("cabin.air < setpoint", "cabin.ear < setpoint"),
+        ("cabin.air < setpoint", "nothing_like_it < setpoint"),
+    ],
+)
+def test_a_report_says_what_was_expected_and_what_to_try(write: Callable[..., Path], old: str, new: str) -> None:
+    with pytest.raises(InputError) as caught:
+        load_plant(write((old, new)))
+    first = caught.value.problems[0]
+    assert first.expected
+    assert first.hint
+
+
+def test_an_unknown_unit_says_which_there_are(problems: Problems) -> None:
+    ((_, sentence),) = problems((PACK, 'energy = "50 bananas"'))
+    assert "expected a unit such as 'kWh' (energy)" in sentence
+    assert "units of energy: J, kJ, MJ, Wh, kWh" in sentence
+
+
+ECHOES = [
+    ("[air_heater.heater]", '[air_heater.heater]\npower = "9 kWw"', "kWw"),
+    ("[compressor.compressor]", '[compressor.compressor]\nspeed = "8000 rmp"', "rmp"),
+    ('deliberate_loss = "4 kW"', 'deliberate_loss = "4 kWw"', "kWw"),
+    ('blend = "radiator ~ past"', 'blend = "radiator ~ pest"', "pest"),
+    ('air = { when = "wanted, not cold" }', "air = 3", "is not a table with 'when'"),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "said"), ECHOES, ids=[said for _, _, said in ECHOES])
+def test_what_hangs_on_a_key_already_reported_is_no_echo(problems: Problems, old: str, new: str, said: str) -> None:
+    acts = (
+        'heater = "off"',
+        'heater = "3 kW"\ncompressor = "3000 rpm"\ndrive.loss = "2 kW"\nthree = "radiator ~ past 40 %"',
+    )
+    ((_, sentence),) = problems(acts, (old, new))
+    assert said in sentence
+
+
+def test_a_sound_key_still_bounds_the_acts(problems: Problems) -> None:
+    ((_, sentence),) = problems(("[air_heater.heater]", '[air_heater.heater]\npower = "4 kW"'))
+    assert "'5 kW' is more than it can do; expected 0 to 4000 W" in sentence
+
+
+def test_the_range_of_the_coolant_is_that_of_its_physics() -> None:
+    from heatwright.physics import coolant
+
+    assert (coolant.GLYCOL_MIN, coolant.GLYCOL_MAX) == GLYCOL_RANGE
+
+
+@pytest.mark.parametrize(
     ("head", "said"),
     [
         ('fluid.refrigerant = "R12"', "one of R1234yf, R134a, R290, R744"),
         ('fluid.coolant = "oil"', "coolant 'oil' is not known"),
-        ('fluid.coolant = "water-glycol 90 %"', "coolant 'water-glycol 90 %' is not known"),
+        (
+            'fluid.coolant = "water-glycol 90 %"',
+            "coolant 'water-glycol 90 %' cannot be worked out; expected 30 % to 60 %",
+        ),
+        ('fluid.coolant = "water-glycol 29 %"', "coolant 'water-glycol 29 %' cannot be worked out"),
         ('body.mas = "1800 kg"', "did you mean 'mass'?"),
         ("body = 3", "'body' is a table"),
         ('glass.front = { area = "1 m2" }', "no pane is called 'screen'"),

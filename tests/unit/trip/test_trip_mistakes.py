@@ -182,3 +182,44 @@ def test_a_name_that_is_nothing_lists_what_there_is() -> None:
 def test_a_folder_is_no_trip(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="cannot be read"):
         load_trip(tmp_path)
+
+
+ECHOES = {
+    "duration": (segment("park", 'duration = "4 dayz"'), "did you mean 'day'?"),
+    "until": (segment("park", 'until = "9 h"'), "is not a time"),
+    "ready_by": (
+        segment("park", "") + segment("precondition", 'duration = "9 min"\nready_by = "late"\nplugged = false'),
+        "ready_by = 'late' is not a time",
+    ),
+    "start": (segment("park", 'until = "09:00"') + '[start]\ntime = "late"\n', "time = 'late' is not a time"),
+}
+
+
+@pytest.mark.parametrize(("lines", "expected"), ECHOES.values(), ids=ECHOES)
+def test_what_hangs_on_a_time_already_reported_is_no_echo(lines: str, expected: str) -> None:
+    assert expected in only(HEAD + AIR + lines)
+
+
+def test_a_duration_in_days() -> None:
+    trip = parse_trip(HEAD + AIR + segment("park", 'duration = "4 days"'), FILES / "t.trip.toml")
+    assert trip.legs[0].values["duration"] == 4 * 86400.0
+
+
+def test_an_unknown_unit_of_time_says_which_there_are() -> None:
+    (problem,) = mistakes(HEAD + AIR + segment("park", 'duration = "2 weeks"'))
+    assert problem.expected == "a unit such as 's' (time)"
+    assert problem.hint == "units of time: s, ms, min, h, d, day, days"
+
+
+def test_a_trip_of_too_many_steps_says_what_step_would_do() -> None:
+    stop = segment("park", 'name = "away"\nduration = "14 d"')
+    problem = mistakes(HEAD + AIR + PARK + stop)[0]
+    assert problem.where.endswith("t.trip.toml:8")
+    assert problem.found == "the trip lasts 14.0 days, which are 1,209,610 steps of 1 s"
+    assert problem.expected == "at most 1,200,000 steps, 13.9 days at this step"
+    assert problem.hint == "write step = \"2 s\" at the head of the file, or shorten 'away'"
+    assert parse_trip(HEAD + 'step = "2 s"\n' + AIR + PARK + stop, FILES / "t.trip.toml").dt_s == 2.0
+
+
+def test_a_trip_just_short_enough() -> None:
+    assert parse_trip(HEAD + AIR + segment("park", 'duration = "1200000 s"'), FILES / "t.trip.toml").legs

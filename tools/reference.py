@@ -49,7 +49,8 @@ def commands_page() -> str:
     out = ["# Commands", ""]
 
     def show(command: click.Command, name: str, parent: click.Context | None) -> None:
-        context = click.Context(command, info_name=name, parent=parent, terminal_width=96, max_content_width=96)
+        settings = {**command.context_settings, "terminal_width": 96, "max_content_width": 96}
+        context = click.Context(command, info_name=name, parent=parent, **settings)
         out.extend([f"## {context.command_path}", "", "```text", command.get_help(context).rstrip(), "```", ""])
         if isinstance(command, click.Group):
             for child in command.list_commands(context):

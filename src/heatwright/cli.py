@@ -106,9 +106,11 @@ def list_verb(as_json: bool) -> None:
 @reporting
 def check_verb(plant: str, trip: str | None, as_json: bool) -> None:
     """Read PLANT, and TRIP if given, and report every mistake in them at once. Nothing is worked out."""
+    from heatwright.run import given_name
+
     car, way = _load([plant], trip)
     if as_json:
-        _print_json({"plant": car[0].name, "trip": way.name if way else None, "problems": []})
+        _print_json({"plant": car[0].source, "trip": given_name(way.source, way.name) if way else None, "problems": []})
         return
     one = car[0]
     click.echo(f"plant {one.name}: {len(one.parts)} parts, {_count(len(one.assumed), 'default')} taken; no mistakes")

@@ -119,14 +119,21 @@ class Run:
         return f"<table><caption>Heatwright run</caption>{cells}</table>"
 
 
+def given_name(source: Any, title: str) -> str:
+    """The name a plant or trip was asked for by: its shipped name or its path; its title if that is not known."""
+    return str(source).removeprefix("shipped trip ") if source else title
+
+
 def run_as_json(run: Run) -> dict[str, Any]:
     """The run as plain JSON values, without its series."""
     elapsed = run.provenance.get("elapsed_s", run.summary.get("elapsed_s"))
     comfort = {"time_to_20c_s": None, **run.comfort}
     return plain(
         {
-            "plant": run.plant_name,
-            "trip": run.trip_name,
+            "plant": given_name(run.provenance.get("plant_source"), run.plant_name),
+            "trip": given_name(run.provenance.get("trip_source"), run.trip_name),
+            "plant_title": run.plant_name,
+            "trip_title": run.trip_name,
             "steps": run.steps,
             "elapsed_s": elapsed,
             "energy_kwh": run.energy_kwh,

@@ -246,6 +246,11 @@ conditioned = true
 """
 
 
+def hear_interrupts() -> None:
+    """Give a child the usual interrupt: a shell that started the tests in the background has switched it off."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
 @pytest.mark.parametrize("accuracy", ["normal", "high"])
 def test_ctrl_c_in_the_middle_of_a_march(tmp_path: Path, accuracy: str) -> None:
     """Interrupted while it marches: exit code 130 and no folder, whole or partial."""
@@ -258,6 +263,7 @@ def test_ctrl_c_in_the_middle_of_a_march(tmp_path: Path, accuracy: str) -> None:
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
+        preexec_fn=hear_interrupts,
     ) as child:
         assert child.stdout is not None
         assert child.stdout.readline() == "marching\n", child.stderr.read() if child.stderr else ""

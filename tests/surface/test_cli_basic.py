@@ -304,7 +304,14 @@ if {where!r} == "write":
 cli.main(["run", {PLANT!r}, {TRIP!r}, "--out", "deep/out"])
 """
     with subprocess.Popen(
-        [sys.executable, "-c", code], cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+        [sys.executable, "-c", code],
+        cwd=tmp_path,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        preexec_fn=lambda: signal.signal(
+            signal.SIGINT, signal.default_int_handler
+        ),  # also where a shell switched it off
     ) as child:
         assert child.stdout is not None
         assert child.stdout.readline() == "busy\n"

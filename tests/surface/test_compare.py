@@ -32,7 +32,8 @@ def test_json_is_one_object_with_a_row_a_plant(short: str) -> None:
     answer = call("compare", "plain", "reversing", "--trip", short, "--json")
     assert answer.exit_code == 0, answer.output
     data = json.loads(answer.stdout)
-    assert [row["plant"] for row in data["rows"]] == ["Plain", "Reversing"]
+    assert [row["plant"] for row in data["rows"]] == ["plain", "reversing"]
+    assert [row["plant_title"] for row in data["rows"]] == ["Plain", "Reversing"]
     for row in data["rows"]:
         assert set(ROW) <= set(row)
         assert abs(row["residual_relative"]) < 1e-9

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from heatwright.compiler.build import compile_program
 from heatwright.compiler.program import Program
 from heatwright.plant.model import Plant
-from heatwright.run import Run, plain
+from heatwright.run import Run, given_name, plain
 from heatwright.simulate import simulate
 from heatwright.study import unknowns
 from heatwright.study.draws import march_draws
@@ -85,9 +85,9 @@ class Comparison:
         """Return rows, pairs and verdicts as plain JSON values."""
         out: dict[str, Any] = plain(
             {
-                "plants": [row["plant"] for row in self.rows],
-                "trip": self.trip,
-                "rows": self.rows,
+                "plants": [given_name(run.provenance.get("plant_source"), run.plant_name) for run in self.runs],
+                "trip": given_name(self.runs[0].provenance.get("trip_source"), self.trip),
+                "rows": [_named(row, run) for row, run in zip(self.rows, self.runs, strict=True)],
                 "pairs": [asdict(pair) for pair in self.pairs],
                 "verdicts": self.verdicts,
                 "worth": asdict(self.worth),
@@ -101,6 +101,18 @@ class Comparison:
         from heatwright.study.table import as_text
 
         return as_text(self)
+
+
+def _named(row: dict[str, Any], run: Run) -> dict[str, Any]:
+    """Return a row under the names the user gave (shipped name or path), titles beside them."""
+    told = run.provenance
+    return {
+        **row,
+        "plant": given_name(told.get("plant_source"), run.plant_name),
+        "trip": given_name(told.get("trip_source"), run.trip_name),
+        "plant_title": row["plant"],
+        "trip_title": run.trip_name,
+    }
 
 
 @dataclass(eq=False)

@@ -1,8 +1,9 @@
 """Coolant and air flows from the actuators, and the conductances that follow from flows.
 
-A network is solved again only when an actuator in it has moved (by more than 0.15 % of its range) or when the
-coolant somewhere in it has changed its viscosity by 3 % since the last solution.  Films are renewed with it.
-Conductances between a wall or a core and an air stream are renewed when that stream has changed by 0.2 %.
+A network is solved again only when a pump or blower in it has moved by more than 0.15 % of its speed, a valve
+or door by more than 0.5 % of its travel, or when the coolant somewhere in it has changed its viscosity by 3 %
+since the last solution.  Films are renewed with it.  Conductances between a wall or a core and an air stream are
+renewed when that stream has changed by 0.2 %.
 """
 
 from __future__ import annotations
@@ -42,7 +43,9 @@ W_EDRIVE, W_ERHO, W_EMU, W_TLAST, W_TTOL, W_MLAST, W_NETW, W_NETP = (
     plan.W[k] for k in ("edrive", "erho", "emu", "tlast", "ttol", "mlast", "net_w", "net_p")
 )
 ONE, TWO, THREE, FOUR, SIX, SEVEN, ZERO = (np.uint64(k) for k in (1, 2, 3, 4, 6, 7, 0))
-MOVED = 1.5e-3
+MOVED = 1.5e-3  # of a pump or blower
+TURNED = 5e-3  # of a valve or door
+THROAT = 2
 TOLERANCE = 1e-8  # of pressures and flows; junctions balance to round-off whatever it is
 THICKER = 0.03
 R_AIR = 287.05
@@ -59,6 +62,7 @@ def _moved(pi: Ints, w: Floats, k: int) -> bool:
     elw = plan.int_view(pi, I_ELW)
     act = plan.work_view(pi, w, W_ACT)
     drive = plan.work_view(pi, w, W_EDRIVE)
+    kind = plan.int_view(pi, I_ELKIND)
     dirty = False
     for e in range(e0, e1):
         a = np.uint64(wptr[e])
@@ -68,7 +72,8 @@ def _moved(pi: Ints, w: Floats, k: int) -> bool:
         total = 0.0
         for j in range(a, b):
             total += act[elw[j]]
-        if abs(total - drive[e]) > MOVED or (total == 0.0) != (drive[e] == 0.0):
+        least = TURNED if kind[e] == THROAT else MOVED
+        if abs(total - drive[e]) > least or (total == 0.0) != (drive[e] == 0.0):
             drive[e] = total
             dirty = True
     nodes = plan.int_view(pi, I_NETNODE)

@@ -40,7 +40,7 @@ def test_differences_are_second_less_first(comparison: Comparison) -> None:
 
 def test_json_twin(comparison: Comparison) -> None:
     data = json.loads(json.dumps(comparison.as_json(), allow_nan=False))
-    assert data["plants"] == ["Plain", "Reversing"]
+    assert data["plants"] == ["plain", "reversing"]
     assert data["draws"]["count"] == 16
     assert len(data["draws"]["unknowns"]) == 9
     assert data["worth"] == {"charge": 1.0, "pack_heat": 0.3}

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 DEMO_PLANTS = ("plain", "reversing")
 DEMO_TRIP = "winter_day"
 INTERRUPTED = 130
-COMPILING = "compiling the solver, once after each change of its source or of numba: about 20 s"
+COMPILING = "compiling the solver, once after each change of its source or of numba: 20 to 35 s"
 
 Verb = TypeVar("Verb", bound=Callable[..., Any])
 

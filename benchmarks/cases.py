@@ -47,9 +47,10 @@ class Stretch:
     def section(self, name: str) -> NDArray:
         """Return a named section of the plan (integers or coefficients) or of the first work array."""
         p = self.program
-        if name in plan.I:
+        owner = plan.COLUMNS.get(name, (name,))[0]
+        if owner in plan.I:
             return plan.section(p.pi, p.pi, name)
-        return plan.section(p.pi, p.pf if name in plan.F else self.w, name)
+        return plan.section(p.pi, p.pf if owner in plan.F else self.w, name)
 
     def columns(self, *sections: str) -> NDArray[np.uint32]:
         """Return the places of whole sections of the work array."""

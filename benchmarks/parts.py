@@ -44,7 +44,7 @@ def looped(call: Callable[..., Any]) -> Callable[..., None]:
 def _circuit(pi, pf, w, row, k):  # type: ignore[no-untyped-def]
     wobble(pi, w, k)
     power.open_ports(pi, pf, w)
-    power.run_circuit(pi, pf, w)
+    power.run_circuit(pi, pf, w, False)
 
 
 def _assembly(pi, pf, w, row, k):  # type: ignore[no-untyped-def]

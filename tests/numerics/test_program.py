@@ -63,7 +63,7 @@ def test_a_batch_marches_like_one(high: bool) -> None:
     cols = np.array(recorder.cols, np.uint32)
     rows = program.rows[:4000]
     pfs = np.tile(program.pf, (3, 1))
-    at = int(program.pi[plan.F_BASE + plan.F["mass"]])
+    at = int(program.pi[plan.F_BASE + plan.F["body"]])
     pfs[1, at] *= 1.5
     ws = np.array([program.start() for _ in range(3)])
     ws[2, program.place("tau") : program.place("tau") + program.tau0.size] += 3.0

@@ -182,9 +182,7 @@ class Builder:
         pairs += [(a, b) for a, b, _ in streams] + [(a, b) for a in walls for b in walls]
         elim = plan_elimination(n, pairs)
         slot = elim.slot
-        ints: dict[str, list[int]] = {
-            key: getattr(elim, key) for key in ("order", "diag", "lptr", "lrow", "lslot", "uslot", "ucol", "dst")
-        }
+        ints: dict[str, list[int]] = {"elim": elim.programme}
         for key, k in (("tr_p", 0), ("tr_q", 1), ("tr_r", 2), ("tr_s", 3), ("tr_g", 4)):
             ints[key] = [t[k] for t in transfers]
         for key, row, col in (("tr_rp", 2, 0), ("tr_rq", 2, 1), ("tr_sp", 3, 0), ("tr_sq", 3, 1)):

@@ -6,8 +6,11 @@ the march itself is then linked from the parts in the calling process.
 
 from __future__ import annotations
 
+import gc
 import subprocess
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -23,17 +26,17 @@ _BARE = (_I, _F, _F)
 _TABLE = types.Array(float64, 3, "C")
 PARTS: dict[str, tuple[tuple[Any, tuple[Any, ...]], ...]] = {
     "helper": (
-        (power.run_circuit, _BARE),
+        (power.run_circuit, (*_BARE, boolean)),
         (power.fill_power, _STEP),
         (heat.solve_heat, (*_STEP, float64)),
-        (march.derive, (_I, _F, _F)),
-        (power.step_moisture, (*_STEP, float64)),
         (power.open_ports, _BARE),
         (drivers.traction_rows, (_F,) * 6 + (float64, _F, _TABLE, _F, float64, types.Array(float64, 2, "C"))),
         (drivers.pane_gains, (_F,) * 7),
     ),
     "caller": (
         (flows.update_flows, _STEP),
+        (march.derive, (_I, _F, _F)),
+        (power.step_moisture, (*_STEP, float64)),
         (heat.account, (*_STEP, float64)),
         (control.control, (*_BARE, float64)),
         (power.book_power, (*_STEP, float64, float64)),
@@ -74,10 +77,23 @@ def is_cold() -> bool:
     return not any(Path(str(vars(config)["CACHE_DIR"])).rglob("march.compiled_march*.nbi"))
 
 
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Leave Python's garbage where it is: looking for it costs a compiler 6 % of its time and finds little."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
 def compile_part(name: str) -> None:
     """Compile one group of functions into the cache."""
-    for function, signature in PARTS[name]:
-        function.compile(signature)
+    with _uncollected():
+        for function, signature in PARTS[name]:
+            function.compile(signature)
 
 
 def warm() -> None:
@@ -97,4 +113,5 @@ def warm() -> None:
         if helper.poll() is None:
             helper.kill()
             helper.wait()
-    march.compiled_march.compile(MARCH)
+    with _uncollected():
+        march.compiled_march.compile(MARCH)

@@ -66,6 +66,7 @@ Floats = NDArray[np.float64]
 _SHARE_ROOM = 1e-6
 _ENVELOPE_ROOM = 2e-3
 _SPEED_ROOM = 1e-3
+_TREND_MAX_K = 0.5
 _TRIALS = 40
 _ATTEMPTS = 10
 
@@ -339,6 +340,8 @@ def _rest(n_port: int, t_wall: Floats, tab: Floats, u: Floats, q: Floats, dq: Fl
     u[cn.U_T_COND] = warmest + 3.0
     u[cn.U_SPEED] = 0.0
     u[cn.U_KIND] = 0.0
+    u[cn.U_TREND_EVAP] = 0.0
+    u[cn.U_TREND_COND] = 0.0
     coldest = max(coldest, tab[TAB_T_MIN])
     p = math.exp(saturated_side(coldest, tab[TAB_LOW], tab)[0])
     out[cn.OUT_P_LOW] = p
@@ -363,6 +366,7 @@ def solve_circuit(
     dq: Floats,
     out: Floats,
     work: Floats,
+    follow: bool = False,
 ) -> int:
     """Solve the circuit for one step and return a CIRCUIT_ status (kernel/status.py).
 
@@ -379,10 +383,11 @@ def solve_circuit(
             theorem at the speed and kind found
         out : array (OUT_SIZE)   out: indices OUT_ above
         work : array (work_size(n_port))   scratch
+        follow : bool   guess that te and tc change as they did in the last step (steps of equal length)
     Returns
-        CIRCUIT_RUNS: both equations hold (Newton step below 1e-5 K); out[OUT_LIMIT] names what cut the speed
-        or closed the valve.  Any other status: q and dq are 0, the next guess is at the walls, the compressor
-        counts as off; out[OUT_LIMIT] tells why.
+        CIRCUIT_RUNS: both equations hold (the last Newton step is below 2e-3 K and taken by the slopes);
+        out[OUT_LIMIT] names what cut the speed or closed the valve.  Any other status: q and dq are 0, the
+        next guess is at the walls, the compressor counts as off; out[OUT_LIMIT] tells why.
     """
     n = np.uint64(n_port)
     out[cn.OUT_LIMIT] = float(LIMIT_NONE)
@@ -414,7 +419,14 @@ def solve_circuit(
             if not u[cn.U_T_COND] > 0.0:
                 u[cn.U_T_EVAP] = source - 8.0
                 u[cn.U_T_COND] = sink + 12.0
+            te_last = u[cn.U_T_EVAP]
+            tc_last = u[cn.U_T_COND]
+            if follow:
+                u[cn.U_T_EVAP] += u[cn.U_TREND_EVAP]
+                u[cn.U_T_COND] += u[cn.U_TREND_COND]
             status = _find_speed(speed_hz, bypass, source, sink, n_port, par, tab, u, out, work)
+            u[cn.U_TREND_EVAP] = min(max(u[cn.U_T_EVAP] - te_last, -_TREND_MAX_K), _TREND_MAX_K)
+            u[cn.U_TREND_COND] = min(max(u[cn.U_T_COND] - tc_last, -_TREND_MAX_K), _TREND_MAX_K)
         out[cn.OUT_EVALUATIONS] = work[cn.AT_COUNT]
     if status != CIRCUIT_RUNS:
         _rest(n_port, t_wall, tab, u, q, dq, out)

@@ -30,11 +30,9 @@ I_BRF, I_BRT, I_ONE, I_ELPTR, I_ELKIND, I_ELN, I_WPTR, I_ELW = (
     plan.I[k] for k in ("br_f", "br_t", "br_one", "el_ptr", "el_kind", "el_n", "el_wptr", "el_w")
 )
 I_DVKIND, I_DVEL, I_DVM, I_FR = (plan.I[k] for k in ("dv_kind", "dv_el", "dv_m", "fr_idx"))
-I_GFG, I_GFM, I_GFN, I_GAG, I_GAM = (plan.I[k] for k in ("gf_g", "gf_m", "gf_n", "ga_g", "ga_m"))
-I_GXG, I_GXM, I_GXN, I_GXA, I_GLG, I_GLM = (plan.I[k] for k in ("gx_g", "gx_m", "gx_n", "gx_a", "gl_g", "gl_m"))
-I_GDG, I_GDCOL = plan.I["gd_g"], plan.I["gd_col"]
+I_GD, I_GF, I_GA, I_GX, I_GL = (plan.I[k] for k in ("gd", "gf", "ga", "gx", "gl"))
 F_ELPAR, F_FLUID, F_DV, F_FR = (plan.F[k] for k in ("el_par", "fluid", "dv_par", "fr_par"))
-F_GF, F_GA, F_GX, F_GL, F_GC0, F_GC1 = (plan.F[k] for k in ("gf_par", "ga_par", "gx_par", "gl_par", "g_c0", "g_c1"))
+F_GF, F_GA, F_GX, F_GL, F_GD = (plan.F[k] for k in ("gf_par", "ga_par", "gx_par", "gl_par", "gdf"))
 W_TAU, W_G, W_MDOT, W_ACT, W_MISC, W_PDEV, W_HFILM, W_CPS = (
     plan.W[k] for k in ("tau", "g", "mdot", "act", "misc", "pdev", "hfilm", "cps")
 )
@@ -46,7 +44,7 @@ ONE, TWO, THREE, FOUR, SIX, SEVEN, ZERO = (np.uint64(k) for k in (1, 2, 3, 4, 6,
 MOVED = 1.5e-3  # of a pump or blower
 TURNED = 5e-3  # of a valve or door
 THROAT = 2
-TOLERANCE = 1e-8  # of pressures and flows; junctions balance to round-off whatever it is
+TOLERANCE = 1e-6  # of pressures and flows; junctions balance to round-off whatever it is
 THICKER = 0.03
 R_AIR = 287.05
 CP_AIR = 1006.0
@@ -165,31 +163,30 @@ def _renew_films(pi: Ints, pf: Floats, w: Floats) -> None:
     g = plan.work_view(pi, w, W_G)
     mdot = plan.work_view(pi, w, W_MDOT)
     fluid = plan.float_view(pi, pf, F_FLUID)
-    gg = plan.int_view(pi, I_GFG)
-    gm = plan.int_view(pi, I_GFM)
-    gn = plan.int_view(pi, I_GFN)
+    gf = plan.int_view(pi, I_GF)
     par = plan.float_view(pi, pf, F_GF)
-    for i in range(np.uint64(gg.shape[0])):
-        if moved[gm[i]] == 0.0:
+    for i in range(np.uint64(gf.shape[0]) // THREE):
+        flow = gf[THREE * i + ONE]
+        if moved[flow] == 0.0:
             continue
-        t = tau[gn[i]] + 273.15
+        t = tau[gf[THREE * i + TWO]] + 273.15
         o = FOUR * i
         h = film(
-            mdot[gm[i]], par[o], par[o + ONE], viscosity(t, fluid, ZERO), heat_capacity(t, fluid, ZERO),
+            mdot[flow], par[o], par[o + ONE], viscosity(t, fluid, ZERO), heat_capacity(t, fluid, ZERO),
             conductivity(t, fluid, ZERO),
         )  # fmt: skip
-        g[gg[i]] = 1.0 / (1.0 / (h * par[o + TWO]) + par[o + THREE])
-    xm = plan.int_view(pi, I_GXM)
-    xn = plan.int_view(pi, I_GXN)
+        g[gf[THREE * i]] = 1.0 / (1.0 / (h * par[o + TWO]) + par[o + THREE])
+    gx = plan.int_view(pi, I_GX)
     xp = plan.float_view(pi, pf, F_GX)
     hfilm = plan.work_view(pi, w, W_HFILM)
-    for i in range(np.uint64(xm.shape[0])):
-        if moved[xm[i]] == 0.0:
+    for i in range(np.uint64(gx.shape[0]) // FOUR):
+        flow = gx[FOUR * i + ONE]
+        if moved[flow] == 0.0:
             continue
-        t = tau[xn[i]] + 273.15
+        t = tau[gx[FOUR * i + TWO]] + 273.15
         o = SEVEN * i
         h = film(
-            mdot[xm[i]], xp[o], xp[o + ONE], viscosity(t, fluid, ZERO), heat_capacity(t, fluid, ZERO),
+            mdot[flow], xp[o], xp[o + ONE], viscosity(t, fluid, ZERO), heat_capacity(t, fluid, ZERO),
             conductivity(t, fluid, ZERO),
         )  # fmt: skip
         hfilm[i] = h * xp[o + TWO]
@@ -225,36 +222,34 @@ def _renew_air(pi: Ints, pf: Floats, w: Floats) -> None:
     moved = plan.work_view(pi, w, W_MOVED)
     g = plan.work_view(pi, w, W_G)
     cps = plan.work_view(pi, w, W_CPS)
-    gg = plan.int_view(pi, I_GAG)
-    gm = plan.int_view(pi, I_GAM)
+    ga = plan.int_view(pi, I_GA)
     par = plan.float_view(pi, pf, F_GA)
-    for i in range(np.uint64(gg.shape[0])):
-        m = abs(mdot[gm[i]])
-        if abs(m - last[gm[i]]) > 0.002 * m:
+    for i in range(np.uint64(ga.shape[0]) // TWO):
+        m = abs(mdot[ga[TWO * i + ONE]])
+        if abs(m - last[ga[TWO * i + ONE]]) > 0.002 * m:
             ha = par[THREE * i] * (m / par[THREE * i + ONE]) ** par[THREE * i + TWO]
-            g[gg[i]] = wall_to_stream(ha, m * CP_AIR)
-    xg = plan.int_view(pi, I_GXG)
-    xm = plan.int_view(pi, I_GXM)
-    xa = plan.int_view(pi, I_GXA)
-    xn = plan.int_view(pi, I_GXN)
+            g[ga[TWO * i]] = wall_to_stream(ha, m * CP_AIR)
+    gx = plan.int_view(pi, I_GX)
     xp = plan.float_view(pi, pf, F_GX)
     hfilm = plan.work_view(pi, w, W_HFILM)
-    for i in range(np.uint64(xg.shape[0])):
-        m = abs(mdot[xa[i]])
-        if moved[xm[i]] != 0.0 or abs(m - last[xa[i]]) > 0.002 * m:
+    for i in range(np.uint64(gx.shape[0]) // FOUR):
+        into = gx[FOUR * i]
+        flow = gx[FOUR * i + ONE]
+        air_flow = gx[FOUR * i + THREE]
+        m = abs(mdot[air_flow])
+        if moved[flow] != 0.0 or abs(m - last[air_flow]) > 0.002 * m:
             o = SEVEN * i
-            c_cool = abs(mdot[xm[i]]) * cps[xn[i]]
+            c_cool = abs(mdot[flow]) * cps[gx[FOUR * i + TWO]]
             if m < 1e-7 or c_cool < 1e-6:
-                g[xg[i]] = 0.0
+                g[into] = 0.0
             else:
                 air = xp[o + THREE] * (m / xp[o + FOUR]) ** xp[o + np.uint64(5)]
                 ua = 1.0 / (1.0 / hfilm[i] + 1.0 / air)
-                g[xg[i]] = exchange_conductance(np.int64(xp[o + SIX]), ua, c_cool, m * CP_AIR)
-    lg = plan.int_view(pi, I_GLG)
-    lm = plan.int_view(pi, I_GLM)
+                g[into] = exchange_conductance(np.int64(xp[o + SIX]), ua, c_cool, m * CP_AIR)
+    gl = plan.int_view(pi, I_GL)
     lp = plan.float_view(pi, pf, F_GL)
-    for i in range(np.uint64(lg.shape[0])):
-        g[lg[i]] = lp[TWO * i] + lp[TWO * i + ONE] * abs(mdot[lm[i]])
+    for i in range(np.uint64(0), np.uint64(gl.shape[0]), TWO):
+        g[gl[i]] = lp[i] + lp[i + ONE] * abs(mdot[gl[i + ONE]])
     for i in range(np.uint64(last.shape[0])):
         m = abs(mdot[i])
         if abs(m - last[i]) > 0.002 * m:
@@ -285,9 +280,7 @@ def update_flows(pi: Ints, pf: Floats, w: Floats, row: Floats) -> None:
         _renew_films(pi, pf, w)
     _renew_air(pi, pf, w)
     g = plan.work_view(pi, w, W_G)
-    gg = plan.int_view(pi, I_GDG)
-    col = plan.int_view(pi, I_GDCOL)
-    c0 = plan.float_view(pi, pf, F_GC0)
-    c1 = plan.float_view(pi, pf, F_GC1)
-    for i in range(np.uint64(gg.shape[0])):
-        g[gg[i]] = c0[i] + c1[i] * row[col[i]]
+    gd = plan.int_view(pi, I_GD)
+    c = plan.float_view(pi, pf, F_GD)
+    for i in range(np.uint64(0), np.uint64(gd.shape[0]), TWO):
+        g[gd[i]] = c[i] + c[i + ONE] * row[gd[i + ONE]]

@@ -19,64 +19,47 @@ from heatwright.kernel.names import A_THROUGH
 from heatwright.kernel.plan import Floats, Ints
 from heatwright.physics.jit import kernel_jit, kernel_part
 
-I_DIM = plan.I["dim"]
-I_ORDER, I_DIAG, I_LPTR, I_LROW, I_LSLOT, I_USLOT, I_UCOL, I_DST = (
-    plan.I[k] for k in ("order", "diag", "lptr", "lrow", "lslot", "uslot", "ucol", "dst")
-)
-I_TRP, I_TRQ, I_RP, I_RQ, I_SP, I_SQ, I_TRR, I_TRS, I_TRG = (
-    plan.I[k] for k in ("tr_p", "tr_q", "tr_rp", "tr_rq", "tr_sp", "tr_sq", "tr_r", "tr_s", "tr_g")
-)
-I_BTQ, I_BTSLOT, I_BTB, I_BTG, I_BTACC = (plan.I[k] for k in ("bt_q", "bt_slot", "bt_b", "bt_g", "bt_acc"))
-I_STA, I_STB, I_STM, I_AA, I_BA, I_AB, I_BB = (
-    plan.I[k] for k in ("st_a", "st_b", "st_m", "st_aa", "st_ba", "st_ab", "st_bb")
-)
-I_BSN, I_BSM, I_BSD, I_BSB, I_BSACC = (plan.I[k] for k in ("bs_n", "bs_m", "bs_d", "bs_b", "bs_acc"))
-I_SON, I_SOY, I_SOACC, I_SDN, I_SDCOL, I_SDACC = (
-    plan.I[k] for k in ("so_n", "so_y", "so_acc", "sd_n", "sd_col", "sd_acc")
+I_DIM, I_ELIM, I_TR, I_BT, I_ST, I_BS, I_SO, I_SD = (
+    plan.I[k] for k in ("dim", "elim", "tr", "bt", "st", "bs", "so", "sd")
 )
 I_RPWALL, I_RPSLOT, I_TBCOL = plan.I["rp_wall"], plan.I["rp_slot"], plan.I["tb_col"]
-F_MASS, F_C1, F_C2, F_C3, F_C4 = (plan.F[k] for k in ("mass", "c1", "c2", "c3", "c4"))
-F_SOC, F_SDC = plan.F["so_c"], plan.F["sd_c"]
+F_BODY, F_SOC, F_SDC = plan.F["body"], plan.F["so_c"], plan.F["sd_c"]
 W_U, W_TAU, W_TAUN, W_CAP, W_CPS, W_HOF = (plan.W[k] for k in ("u", "tau", "taun", "cap", "cps", "hof"))
 W_A, W_B, W_G, W_MDOT, W_TB, W_Y, W_ACC = (plan.W[k] for k in ("a", "b", "g", "mdot", "tb", "y", "acc"))
 W_TW, W_CQ, W_CDQ = plan.W["tw"], plan.W["cq"], plan.W["cdq"]
-ONE, TWO = np.uint64(1), np.uint64(2)
+ONE, TWO, THREE, FOUR, FIVE, SIX, NINE = (np.uint64(k) for k in (1, 2, 3, 4, 5, 6, 9))
 
 
 @kernel_jit
 def eliminate(pi: Ints, a: Floats, b: Floats) -> None:
-    """Solve a x = b in place (x in b) in the precomputed order; no pivoting (a is an M-matrix by rows)."""
-    order = plan.int_view(pi, I_ORDER)
-    diag = plan.int_view(pi, I_DIAG)
-    lptr = plan.int_view(pi, I_LPTR)
-    lrow = plan.int_view(pi, I_LROW)
-    lslot = plan.int_view(pi, I_LSLOT)
-    uslot = plan.int_view(pi, I_USLOT)
-    ucol = plan.int_view(pi, I_UCOL)
-    dst = plan.int_view(pi, I_DST)
-    n = np.uint64(order.shape[0])
-    d = np.uint64(0)
-    for k in range(n):
-        o = order[k]
-        dk = diag[k]
-        s = 1.0 / a[dk]
-        a[dk] = s
-        l0 = np.uint64(lptr[k])
-        l1 = np.uint64(lptr[k + ONE])
-        bo = b[o]
-        for q in range(l0, l1):
-            f = a[lslot[q]] * s
-            for r in range(l0, l1):
-                a[dst[d]] -= f * a[uslot[r]]
-                d += ONE
-            b[lrow[q]] -= f * bo
-    for kk in range(n):
-        k = n - ONE - kk  # type: ignore[assignment]
-        o = order[k]
+    """Solve a x = b in place (x in b) by the plan's programme; no pivoting (a is an M-matrix by rows)."""
+    elim = plan.int_view(pi, I_ELIM)
+    n = np.uint64(b.shape[0])
+    p = np.uint64(0)
+    for _ in range(n):
+        o = elim[p]
+        c = np.uint64(elim[p + ONE])
+        p += TWO
+        s = 1.0 / a[o]
+        a[o] = s
+        bo = b[o] * s
+        for _ in range(c):
+            f = a[elim[p]]
+            b[elim[p + ONE]] -= f * bo
+            f *= s
+            p += TWO
+            for _ in range(c):
+                a[elim[p]] -= f * a[elim[p + ONE]]
+                p += TWO
+    for _ in range(n):
+        o = elim[p]
+        c = np.uint64(elim[p + ONE])
+        p += TWO
         s = b[o]
-        for r in range(np.uint64(lptr[k]), np.uint64(lptr[k + ONE])):
-            s -= a[uslot[r]] * b[ucol[r]]
-        b[o] = s * a[diag[k]]
+        for _ in range(c):
+            s -= a[elim[p]] * b[elim[p + ONE]]
+            p += TWO
+        b[o] = s * a[o]
 
 
 @kernel_part
@@ -87,26 +70,28 @@ def _capacities(pi: Ints, pf: Floats, w: Floats, rdt: float) -> None:
     cap = plan.work_view(pi, w, W_CAP)
     cps = plan.work_view(pi, w, W_CPS)
     hof = plan.work_view(pi, w, W_HOF)
-    mass = plan.float_view(pi, pf, F_MASS)
-    c1 = plan.float_view(pi, pf, F_C1)
-    c2 = plan.float_view(pi, pf, F_C2)
-    c3 = plan.float_view(pi, pf, F_C3)
-    c4 = plan.float_view(pi, pf, F_C4)
+    body = plan.float_view(pi, pf, F_BODY)
     a = plan.work_view(pi, w, W_A)
     b = plan.work_view(pi, w, W_B)
     n = np.uint64(dim[0])
     nc = np.uint64(dim[1])
-    for s in range(np.uint64(dim[2])):
+    for s in range(n, np.uint64(dim[2])):
         a[s] = 0.0
+    o = np.uint64(0)
     for i in range(nc):
         t = tau[i]
-        cp = c1[i] + t * (c2[i] + t * (c3[i] + t * c4[i]))
+        c1 = body[o + ONE]
+        c2 = body[o + TWO]
+        c3 = body[o + THREE]
+        c4 = body[o + FOUR]
+        cp = c1 + t * (c2 + t * (c3 + t * c4))
         cps[i] = cp
-        hof[i] = -t * t * (0.5 * c2[i] + t * ((2.0 / 3.0) * c3[i] + t * 0.75 * c4[i]))
-        cap[i] = mass[i] * cp
+        hof[i] = -t * t * (0.5 * c2 + t * ((2.0 / 3.0) * c3 + t * 0.75 * c4))
+        cap[i] = body[o] * cp
         g = cap[i] * rdt
         a[i] = g
         b[i] = g * t
+        o += FIVE
     for i in range(nc, n):
         g = cap[i] * rdt
         a[i] = g
@@ -120,24 +105,19 @@ def _conductances(pi: Ints, w: Floats) -> None:
     b = plan.work_view(pi, w, W_B)
     g = plan.work_view(pi, w, W_G)
     tb = plan.work_view(pi, w, W_TB)
-    rp = plan.int_view(pi, I_RP)
-    rq = plan.int_view(pi, I_RQ)
-    sp = plan.int_view(pi, I_SP)
-    sq = plan.int_view(pi, I_SQ)
-    tg = plan.int_view(pi, I_TRG)
-    for c in range(np.uint64(tg.shape[0])):
-        k = g[tg[c]]
-        a[rp[c]] -= k
-        a[rq[c]] += k
-        a[sp[c]] += k
-        a[sq[c]] -= k
-    q = plan.int_view(pi, I_BTQ)
-    bb = plan.int_view(pi, I_BTB)
-    bg = plan.int_view(pi, I_BTG)
-    for c in range(np.uint64(q.shape[0])):
-        k = g[bg[c]]
-        a[q[c]] += k
-        b[q[c]] += k * tb[bb[c]]
+    tr = plan.int_view(pi, I_TR)
+    for c in range(np.uint64(0), np.uint64(tr.shape[0]), NINE):
+        k = g[tr[c + FOUR]]
+        a[tr[c]] -= k
+        a[tr[c + ONE]] += k
+        a[tr[c + TWO]] += k
+        a[tr[c + THREE]] -= k
+    bt = plan.int_view(pi, I_BT)
+    for c in range(np.uint64(0), np.uint64(bt.shape[0]), FOUR):
+        i = bt[c]
+        k = g[bt[c + TWO]]
+        a[i] += k
+        b[i] += k * tb[bt[c + ONE]]
 
 
 @kernel_part
@@ -149,40 +129,33 @@ def _streams(pi: Ints, w: Floats) -> None:
     cps = plan.work_view(pi, w, W_CPS)
     hof = plan.work_view(pi, w, W_HOF)
     tb = plan.work_view(pi, w, W_TB)
-    sa = plan.int_view(pi, I_STA)
-    sb = plan.int_view(pi, I_STB)
-    sm = plan.int_view(pi, I_STM)
-    ab = plan.int_view(pi, I_AB)
-    ba = plan.int_view(pi, I_BA)
-    for e in range(np.uint64(sa.shape[0])):
-        m = mdot[sm[e]]
-        i = sa[e]
-        j = sb[e]
+    st = plan.int_view(pi, I_ST)
+    for e in range(np.uint64(0), np.uint64(st.shape[0]), FIVE):
+        m = mdot[st[e + TWO]]
+        i = st[e]
+        j = st[e + ONE]
         if m >= 0.0:
             k = m * cps[i]
             h = m * hof[i]
             a[i] += k
-            a[ba[e]] -= k
+            a[st[e + FOUR]] -= k
             b[i] -= h
             b[j] += h
         else:
             k = -m * cps[j]
             h = -m * hof[j]
             a[j] += k
-            a[ab[e]] -= k
+            a[st[e + THREE]] -= k
             b[j] -= h
             b[i] += h
-    bn = plan.int_view(pi, I_BSN)
-    bm = plan.int_view(pi, I_BSM)
-    bd = plan.int_view(pi, I_BSD)
-    bb = plan.int_view(pi, I_BSB)
-    for e in range(np.uint64(bn.shape[0])):
-        m = mdot[bm[e]]
-        if bd[e] == 0:
+    bs = plan.int_view(pi, I_BS)
+    for e in range(np.uint64(0), np.uint64(bs.shape[0]), FIVE):
+        m = mdot[bs[e + ONE]]
+        if bs[e + TWO] == 0:
             m = -m
-        i = bn[e]
+        i = bs[e]
         if m >= 0.0:
-            b[i] += m * cps[i] * tb[bb[e]]
+            b[i] += m * cps[i] * tb[bs[e + THREE]]
         else:
             a[i] -= m * cps[i]
             b[i] += m * hof[i]
@@ -194,16 +167,14 @@ def _sources(pi: Ints, pf: Floats, w: Floats, row: Floats) -> None:
     a = plan.work_view(pi, w, W_A)
     b = plan.work_view(pi, w, W_B)
     y = plan.work_view(pi, w, W_Y)
-    sn = plan.int_view(pi, I_SON)
-    sy = plan.int_view(pi, I_SOY)
+    so = plan.int_view(pi, I_SO)
     sc = plan.float_view(pi, pf, F_SOC)
-    for s in range(np.uint64(sn.shape[0])):
-        b[sn[s]] += sc[s] * y[sy[s]]
-    dn = plan.int_view(pi, I_SDN)
-    dc = plan.int_view(pi, I_SDCOL)
+    for s in range(np.uint64(sc.shape[0])):
+        b[so[THREE * s]] += sc[s] * y[so[THREE * s + ONE]]
+    sd = plan.int_view(pi, I_SD)
     cc = plan.float_view(pi, pf, F_SDC)
-    for s in range(np.uint64(dn.shape[0])):
-        b[dn[s]] += cc[s] * row[dc[s]]
+    for s in range(np.uint64(cc.shape[0])):
+        b[sd[THREE * s]] += cc[s] * row[sd[THREE * s + ONE]]
     wall = plan.int_view(pi, I_RPWALL)
     slot = plan.int_view(pi, I_RPSLOT)
     q = plan.work_view(pi, w, W_CQ)
@@ -244,19 +215,14 @@ def _account_conductances(pi: Ints, w: Floats, dt: float) -> float:
     t = plan.work_view(pi, w, W_TAUN)
     tb = plan.work_view(pi, w, W_TB)
     acc = plan.work_view(pi, w, W_ACC)
-    p = plan.int_view(pi, I_TRP)
-    q = plan.int_view(pi, I_TRQ)
-    tg = plan.int_view(pi, I_TRG)
+    tr = plan.int_view(pi, I_TR)
     through = 0.0
-    for c in range(np.uint64(tg.shape[0])):
-        through += abs(g[tg[c]] * (t[p[c]] - t[q[c]]))
-    bq = plan.int_view(pi, I_BTQ)
-    bb = plan.int_view(pi, I_BTB)
-    bg = plan.int_view(pi, I_BTG)
-    ba = plan.int_view(pi, I_BTACC)
-    for c in range(np.uint64(bq.shape[0])):
-        f = g[bg[c]] * (tb[bb[c]] - t[bq[c]])
-        acc[ba[c]] += f * dt
+    for c in range(np.uint64(0), np.uint64(tr.shape[0]), NINE):
+        through += abs(g[tr[c + FOUR]] * (t[tr[c + FIVE]] - t[tr[c + SIX]]))
+    bt = plan.int_view(pi, I_BT)
+    for c in range(np.uint64(0), np.uint64(bt.shape[0]), FOUR):
+        f = g[bt[c + TWO]] * (tb[bt[c + ONE]] - t[bt[c]])
+        acc[bt[c + THREE]] += f * dt
         through += abs(f)
     return through
 
@@ -270,31 +236,25 @@ def _account_streams(pi: Ints, w: Floats, dt: float) -> float:
     mdot = plan.work_view(pi, w, W_MDOT)
     cps = plan.work_view(pi, w, W_CPS)
     hof = plan.work_view(pi, w, W_HOF)
-    sa = plan.int_view(pi, I_STA)
-    sb = plan.int_view(pi, I_STB)
-    sm = plan.int_view(pi, I_STM)
+    st = plan.int_view(pi, I_ST)
     through = 0.0
-    for e in range(np.uint64(sa.shape[0])):
-        m = mdot[sm[e]]
-        i = sa[e]
+    for e in range(np.uint64(0), np.uint64(st.shape[0]), FIVE):
+        m = mdot[st[e + TWO]]
+        i = st[e]
         if m < 0.0:
-            i = sb[e]
+            i = st[e + ONE]
         through += abs(m * (cps[i] * t[i] + hof[i]))
-    bn = plan.int_view(pi, I_BSN)
-    bm = plan.int_view(pi, I_BSM)
-    bd = plan.int_view(pi, I_BSD)
-    bb = plan.int_view(pi, I_BSB)
-    ba = plan.int_view(pi, I_BSACC)
-    for e in range(np.uint64(bn.shape[0])):
-        m = mdot[bm[e]]
-        if bd[e] == 0:
+    bs = plan.int_view(pi, I_BS)
+    for e in range(np.uint64(0), np.uint64(bs.shape[0]), FIVE):
+        m = mdot[bs[e + ONE]]
+        if bs[e + TWO] == 0:
             m = -m
-        i = bn[e]
+        i = bs[e]
         if m >= 0.0:
-            f = m * cps[i] * tb[bb[e]]
+            f = m * cps[i] * tb[bs[e + THREE]]
         else:
             f = m * (cps[i] * t[i] + hof[i])
-        acc[ba[e]] += f * dt
+        acc[bs[e + FOUR]] += f * dt
         through += abs(f)
     return through
 
@@ -305,22 +265,18 @@ def _account_sources(pi: Ints, pf: Floats, w: Floats, row: Floats, dt: float) ->
     t = plan.work_view(pi, w, W_TAUN)
     y = plan.work_view(pi, w, W_Y)
     acc = plan.work_view(pi, w, W_ACC)
-    sn = plan.int_view(pi, I_SON)
-    sy = plan.int_view(pi, I_SOY)
-    sa = plan.int_view(pi, I_SOACC)
+    so = plan.int_view(pi, I_SO)
     sc = plan.float_view(pi, pf, F_SOC)
     through = 0.0
-    for s in range(np.uint64(sn.shape[0])):
-        f = sc[s] * y[sy[s]]
-        acc[sa[s]] += f * dt
+    for s in range(np.uint64(sc.shape[0])):
+        f = sc[s] * y[so[THREE * s + ONE]]
+        acc[so[THREE * s + TWO]] += f * dt
         through += abs(f)
-    dn = plan.int_view(pi, I_SDN)
-    dc = plan.int_view(pi, I_SDCOL)
-    da = plan.int_view(pi, I_SDACC)
+    sd = plan.int_view(pi, I_SD)
     cc = plan.float_view(pi, pf, F_SDC)
-    for s in range(np.uint64(dn.shape[0])):
-        f = cc[s] * row[dc[s]]
-        acc[da[s]] += f * dt
+    for s in range(np.uint64(cc.shape[0])):
+        f = cc[s] * row[sd[THREE * s + ONE]]
+        acc[sd[THREE * s + TWO]] += f * dt
         through += abs(f)
     wall = plan.int_view(pi, I_RPWALL)
     q = plan.work_view(pi, w, W_CQ)
@@ -363,18 +319,20 @@ def restore_temperatures(pi: Ints, pf: Floats, w: Floats) -> None:
     tau = plan.work_view(pi, w, W_TAU)
     taun = plan.work_view(pi, w, W_TAUN)
     cap = plan.work_view(pi, w, W_CAP)
-    mass = plan.float_view(pi, pf, F_MASS)
-    c1 = plan.float_view(pi, pf, F_C1)
-    c2 = plan.float_view(pi, pf, F_C2)
-    c3 = plan.float_view(pi, pf, F_C3)
-    c4 = plan.float_view(pi, pf, F_C4)
+    body = plan.float_view(pi, pf, F_BODY)
     nc = np.uint64(dim[1])
+    o = np.uint64(0)
     for i in range(nc):
         t = taun[i]
-        um = u[i] / mass[i]
+        c1 = body[o + ONE]
+        c2 = body[o + TWO]
+        c3 = body[o + THREE]
+        c4 = body[o + FOUR]
+        um = u[i] / body[o]
         for _ in range(2):
-            e = t * (c1[i] + t * (0.5 * c2[i] + t * ((1.0 / 3.0) * c3[i] + t * 0.25 * c4[i]))) - um
-            t -= e / (c1[i] + t * (c2[i] + t * (c3[i] + t * c4[i])))
+            e = t * (c1 + t * (0.5 * c2 + t * ((1.0 / 3.0) * c3 + t * 0.25 * c4))) - um
+            t -= e / (c1 + t * (c2 + t * (c3 + t * c4)))
         tau[i] = t
+        o += FIVE
     for i in range(nc, np.uint64(dim[0])):
         tau[i] = u[i] / cap[i]

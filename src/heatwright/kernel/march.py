@@ -45,7 +45,7 @@ from heatwright.physics.jit import kernel_jit
 from heatwright.physics.moist_air import dew_point_k, relative_humidity
 
 I_DIM, I_PKN, I_ZAIR, I_ZGLASS = (plan.I[k] for k in ("dim", "pk_n", "zn_air", "zn_glass"))
-F_GC, F_MASS, F_C1, F_C2, F_C3, F_C4 = (plan.F[k] for k in ("gc", "mass", "c1", "c2", "c3", "c4"))
+F_GC, F_BODY = plan.F["gc"], plan.F["body"]
 W_U, W_EXT, W_ACC, W_TAU, W_TAUN, W_CAP, W_CPS, W_G = (
     plan.W[k] for k in ("u", "ext", "acc", "tau", "taun", "cap", "cps", "g")
 )
@@ -53,7 +53,7 @@ W_Z, W_MISC, W_SAVE, W_EDRIVE, W_ACT = (plan.W[k] for k in ("z", "misc", "save",
 W_CDQ, W_MLAST = plan.W["cdq"], plan.W["mlast"]
 I_WALL = plan.I["rp_wall"]
 LEAP_K = 15.0
-ONE = np.uint64(1)
+ONE, TWO, THREE, FOUR, FIVE = (np.uint64(k) for k in (1, 2, 3, 4, 5))
 
 
 @kernel_jit
@@ -173,16 +173,17 @@ def begin(pi: Ints, pf: Floats, w: Floats) -> None:
     taun = plan.work_view(pi, w, W_TAUN)
     cap = plan.work_view(pi, w, W_CAP)
     cps = plan.work_view(pi, w, W_CPS)
-    mass = plan.float_view(pi, pf, F_MASS)
-    c1 = plan.float_view(pi, pf, F_C1)
-    c2 = plan.float_view(pi, pf, F_C2)
-    c3 = plan.float_view(pi, pf, F_C3)
-    c4 = plan.float_view(pi, pf, F_C4)
+    body = plan.float_view(pi, pf, F_BODY)
     for i in range(np.uint64(dim[0])):
         t = tau[i]
-        cps[i] = c1[i] + t * (c2[i] + t * (c3[i] + t * c4[i]))
-        cap[i] = mass[i] * c1[i]
-        u[i] = mass[i] * t * (c1[i] + t * (0.5 * c2[i] + t * ((1.0 / 3.0) * c3[i] + t * 0.25 * c4[i])))
+        o = FIVE * i
+        c1 = body[o + ONE]
+        c2 = body[o + TWO]
+        c3 = body[o + THREE]
+        c4 = body[o + FOUR]
+        cps[i] = c1 + t * (c2 + t * (c3 + t * c4))
+        cap[i] = body[o] * c1
+        u[i] = body[o] * t * (c1 + t * (0.5 * c2 + t * ((1.0 / 3.0) * c3 + t * 0.25 * c4)))
         taun[i] = t
     g = plan.work_view(pi, w, W_G)
     gc = plan.float_view(pi, pf, F_GC)
@@ -247,7 +248,7 @@ def compiled_march(
                 return_to_state(pi, w)
             h = dt if stage == 0 else 0.5 * dt
             open_ports(pi, pf, w)
-            run_circuit(pi, pf, w)
+            run_circuit(pi, pf, w, not high)
             fill_power(pi, pf, w, row)
             step_moisture(pi, pf, w, row, h)
             solve_heat(pi, pf, w, row, h)

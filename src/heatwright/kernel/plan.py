@@ -21,22 +21,31 @@ Ints = NDArray[np.uint32]
 Floats = NDArray[np.float64]
 Records = NDArray[np.float32]
 
+INT_RECORDS = {
+    "tr": "rp rq sp sq g p q r s",
+    "bt": "q b g acc",
+    "st": "a b m ab ba",
+    "bs": "n m d b acc",
+    "so": "n y acc",
+    "sd": "n col acc",
+    "gd": "g col",
+    "gf": "g m n",
+    "ga": "g m",
+    "gx": "g m n a",
+    "gl": "g m",
+}
+FLOAT_RECORDS = {"body": "mass c1 c2 c3 c4", "gdf": "g_c0 g_c1"}
+"""Sections of records: the loops of the step read them front to back, one pointer instead of one per column."""
+
 INT_SECTIONS = (
-    "dim order diag lptr lrow lslot uslot ucol dst "
-    "tr_p tr_q tr_rp tr_rq tr_sp tr_sq tr_r tr_s tr_g "
-    "bt_q bt_r bt_slot bt_b bt_g bt_acc "
-    "st_a st_b st_m st_aa st_ba st_ab st_bb "
-    "bs_n bs_m bs_d bs_b bs_acc "
-    "so_n so_y so_acc sd_n sd_col sd_acc "
-    "tb_col gd_g gd_col gf_g gf_m gf_n ga_g ga_m gx_g gx_m gx_n gx_a gl_g gl_m "
+    "dim elim tr bt st bs so sd tb_col gd gf ga gx gl "
     "net_j net_b net_e net_np net_node net_fluid br_f br_t br_one el_ptr el_kind el_n el_wptr el_w "
     "dv_kind dv_act dv_n dv_el dv_m pk_n dr_n "
     "rp_wall rp_slot cb_hot cb_cold cb_legal cb_ptr cb_act "
     "zn_air zn_glass zn_fresh zn_in zn_coil sg_kind sg_idx lt_sig rl_yes rl_no ac_kind ac_sig ac_stop fr_idx rc_node"
 ).split()
 FLOAT_SECTIONS = (
-    "mass c1 c2 c3 c4 "
-    "gc g_c0 g_c1 gf_par ga_par gx_par gl_par el_par fluid so_c sd_c "
+    "body gc gdf gf_par ga_par gx_par gl_par el_par fluid so_c sd_c "
     "dv_par pk_par pk_cell dr_par rp_ua cp_par cp_tab "
     "zn_par lt_c ac_c ac_par ac_slew fr_par"
 ).split()
@@ -49,6 +58,9 @@ NI, NF, NW = len(INT_SECTIONS), len(FLOAT_SECTIONS), len(WORK_SECTIONS)
 I = {name: k for k, name in enumerate(INT_SECTIONS)}  # noqa: E741
 F = {name: k for k, name in enumerate(FLOAT_SECTIONS)}
 W = {name: k for k, name in enumerate(WORK_SECTIONS)}
+COLUMNS = {f"{name}_{c}": (name, k, len(r.split())) for name, r in INT_RECORDS.items() for k, c in enumerate(r.split())}
+COLUMNS |= {c: (name, k, len(r.split())) for name, r in FLOAT_RECORDS.items() for k, c in enumerate(r.split())}
+"""Column of a record: its section, place and the record's length."""
 F_BASE = NI + 1
 W_BASE = F_BASE + NF + 1
 HEADER = W_BASE + NW + 1
@@ -98,7 +110,11 @@ work_view: Any = intrinsic(_view_of(W_BASE))
 def pack(
     ints: dict[str, NDArray[np.uint32]], floats: dict[str, NDArray[np.float64]], work: dict[str, int]
 ) -> tuple[NDArray[np.uint32], NDArray[np.float64], int]:
-    """Return (pi, pf, work size) from named sections; a section not given is empty."""
+    """Return (pi, pf, work size) from named sections and columns of records; one not given is empty."""
+    unknown = (set(ints) | set(floats)) - set(I) - set(F) - set(COLUMNS) | (set(work) - set(W))
+    if unknown:
+        raise KeyError(f"unknown plan sections: {sorted(unknown)}")
+    ints, floats = _interleave(ints, INT_RECORDS, "{0}_{1}"), _interleave(floats, FLOAT_RECORDS, "{1}")
     header: list[int] = []
     at = HEADER
     body_i = [np.asarray(ints.get(name, ()), np.uint32).ravel() for name in INT_SECTIONS]
@@ -110,18 +126,25 @@ def pack(
             at += size
         header.append(at)
         total, at = at, 0
-    unknown = (set(ints) - set(I)) | (set(floats) - set(F)) | (set(work) - set(W))
-    if unknown:
-        raise KeyError(f"unknown plan sections: {sorted(unknown)}")
     pi = np.concatenate([np.array(header, np.uint32), *body_i])
     validate(pi, np.concatenate(body_f))
     return pi, np.concatenate(body_f), total
 
 
+def _interleave(given: dict[str, Any], records: dict[str, str], label: str) -> dict[str, Any]:
+    """Return the sections with the columns of every record merged into one."""
+    out = dict(given)
+    for name, columns in records.items():
+        found = [np.asarray(out.pop(label.format(name, c), ())) for c in columns.split()]
+        if any(column.size for column in found):
+            out[name] = np.stack(found, axis=1)
+    return out
+
+
 POINTS_INTO = {
-    "tau": "order tr_p tr_q tr_r tr_s bt_q bs_n so_n sd_n st_a st_b gf_n gx_n net_node el_n dv_n pk_n dr_n rp_wall "
-    "zn_air zn_glass lrow ucol",
-    "a": "diag lslot uslot dst tr_rp tr_rq tr_sp tr_sq st_ab st_ba rp_slot",
+    "tau": "tr_p tr_q tr_r tr_s bt_q bs_n so_n sd_n st_a st_b gf_n gx_n net_node el_n dv_n pk_n dr_n rp_wall "
+    "zn_air zn_glass",
+    "a": "tr_rp tr_rq tr_sp tr_sq st_ab st_ba rp_slot",
     "g": "tr_g bt_g gd_g gf_g ga_g gx_g gl_g",
     "mdot": "st_m bs_m gf_m ga_m gx_m gx_a gl_m dv_m zn_fresh zn_in",
     "tb": "bt_b bs_b",
@@ -146,13 +169,36 @@ def validate(pi: Ints, pf: Floats) -> None:
             indices = section(pi, pi, name)
             if indices.size and int(indices.max()) >= size:
                 raise IndexError(f"plan section {name} points to {int(indices.max())} of {size} in {target}")
+    _validate_elimination(pi)
     if not np.all(np.isfinite(pf)):
         bad = [n for n in FLOAT_SECTIONS if not np.all(np.isfinite(section(pi, pf, n)))]
         raise ValueError(f"plan sections {bad} hold values that are not finite numbers")
 
 
+def _validate_elimination(pi: Ints) -> None:
+    """Raise IndexError if the programme of the elimination (see compiler/elimination.py) does not hold together."""
+    dim, elim = section(pi, pi, "dim"), section(pi, pi, "elim")
+    if not elim.size:
+        return
+    n, slots = int(dim[0]), int(dim[2])
+    at = 0
+    for half, records in (("down", lambda c: c * (1 + c)), ("up", lambda c: c)):
+        for _ in range(n):
+            if at + 2 > elim.size:
+                raise IndexError(f"plan section elim ends within its way {half}")
+            c = int(elim[at + 1])
+            body = elim[at + 2 : at + 2 + 2 * records(c)].reshape(-1, 2)
+            nodes = body[:: 1 + c, 1] if half == "down" else body[:, 1]
+            if body.shape[0] != records(c) or elim[at] >= n or np.any(nodes >= n) or np.any(body[:, 0] >= slots):
+                raise IndexError(f"plan section elim points outside the matrix on its way {half}")
+            at += 2 + 2 * records(c)
+
+
 def section(pi: NDArray[np.uint32], array: NDArray, name: str) -> NDArray:
-    """Return a named section of pi, pf or w outside compiled code (Python side only)."""
+    """Return a named section of pi, pf or w, or a column of a record, outside compiled code (Python side only)."""
+    if name in COLUMNS and name not in W:
+        name, first, length = COLUMNS[name]
+        return section(pi, array, name)[first::length]
     if array is pi:
         k = I[name]
     elif name in F and name not in W:

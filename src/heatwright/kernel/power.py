@@ -158,8 +158,11 @@ def open_ports(pi: Ints, pf: Floats, w: Floats) -> None:
 
 
 @kernel_jit
-def run_circuit(pi: Ints, pf: Floats, w: Floats) -> None:
-    """Solve the refrigerant circuit for the walls as they are; nothing runs that was not solved."""
+def run_circuit(pi: Ints, pf: Floats, w: Floats, follow: bool) -> None:
+    """Solve the refrigerant circuit for the walls as they are; nothing runs that was not solved.
+
+    `follow`: the guess goes on as the last step did.
+    """
     z = plan.work_view(pi, w, W_Z)
     z[Z_ON] = 0.0
     z[Z_PC] = 0.0
@@ -174,7 +177,7 @@ def run_circuit(pi: Ints, pf: Floats, w: Floats) -> None:
     status = solve_circuit(
         speed, np.int64(n), tw, plan.work_view(pi, w, W_UAH), plan.work_view(pi, w, W_UAC),
         plan.float_view(pi, pf, F_CPPAR), plan.float_view(pi, pf, F_TAB), plan.work_view(pi, w, W_CGUESS),
-        plan.work_view(pi, w, W_CQ), plan.work_view(pi, w, W_CDQ), out, plan.work_view(pi, w, W_CWORK),
+        plan.work_view(pi, w, W_CQ), plan.work_view(pi, w, W_CDQ), out, plan.work_view(pi, w, W_CWORK), follow,
     )  # fmt: skip
     z[Z_LIMIT] = out[cc.OUT_LIMIT]
     z[Z_PH] = out[cc.OUT_P_HIGH]

@@ -234,7 +234,7 @@ def dew_point_k(w: float, p_pa: float) -> float:
         x = log_p - 6.4150000
         t = 243.04 * x / (17.625 - x)
         a, b, c, d = _WATER_A, _WATER_B, _WATER_C, _WATER_D
-    for _ in range(3):
+    for _ in range(2):
         inverse = 1.0 / (ZERO_C_K + t)
         miss = a * inverse + b + t * (c + t * d) - log_p
         t -= miss / (c + 2.0 * d * t - a * inverse * inverse)

@@ -298,10 +298,11 @@ def _get_ready(progress: Progress) -> None:
     """Load the compiled march; where none lies in the cache yet, compile it on both cores and say why it takes long."""
     from heatwright.compiler.warm import is_cold, wake, warm
 
-    wake()
     if is_cold():
         progress.say(COMPILING)
         warm()
+    else:
+        wake()
 
 
 def _report(failure: HeatwrightError, as_json: bool) -> None:

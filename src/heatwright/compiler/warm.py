@@ -1,7 +1,7 @@
 """The first run after an installation or a change compiles the march: do it on two cores, and say so.
 
-Compiled parts are kept on disk (physics.jit), so this happens once. Both processes write to the same cache;
-the march itself is then linked from the parts in the calling process.
+Compiled parts are kept on disk (physics.jit), so this happens once. Two processes write to the same cache; the
+march itself is then linked from the parts in the calling process.
 """
 
 from __future__ import annotations
@@ -9,12 +9,12 @@ from __future__ import annotations
 import gc
 import subprocess
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 from numba import boolean, config, float32, float64, types, uint32
+from numba.core.caching import NullCache
+from numba.core.dispatcher import Dispatcher
 
 from heatwright.compiler import drivers
 from heatwright.kernel import control, flows, heat, march, power
@@ -25,7 +25,7 @@ _STEP = (_I, _F, _F, _F)
 _BARE = (_I, _F, _F)
 _TABLE = types.Array(float64, 3, "C")
 PARTS: dict[str, tuple[tuple[Any, tuple[Any, ...]], ...]] = {
-    "helper": (
+    "first": (
         (power.run_circuit, (*_BARE, boolean)),
         (power.fill_power, _STEP),
         (heat.solve_heat, (*_STEP, float64)),
@@ -33,7 +33,7 @@ PARTS: dict[str, tuple[tuple[Any, tuple[Any, ...]], ...]] = {
         (drivers.traction_rows, (_F,) * 6 + (float64, _F, _TABLE, _F, float64, types.Array(float64, 2, "C"))),
         (drivers.pane_gains, (_F,) * 7),
     ),
-    "caller": (
+    "second": (
         (flows.update_flows, _STEP),
         (march.derive, (_I, _F, _F)),
         (power.step_moisture, (*_STEP, float64)),
@@ -49,7 +49,7 @@ PARTS: dict[str, tuple[tuple[Any, tuple[Any, ...]], ...]] = {
         (control.read_signals, (_I, _F, _F)),
     ),
 }
-"""Two halves of about equal work: for a second process, and for the one that asks."""
+"""Two halves of about equal work, a process each."""
 
 MARCH = (
     _I, _F, _F, types.Array(float64, 2, "C"), float64, boolean, boolean, types.Array(float64, 2, "C"), uint32[::1],
@@ -77,41 +77,52 @@ def is_cold() -> bool:
     return not any(Path(str(vars(config)["CACHE_DIR"])).rglob("march.compiled_march*.nbi"))
 
 
-@contextmanager
-def _uncollected() -> Iterator[None]:
-    """Leave Python's garbage where it is: looking for it costs a compiler 6 % of its time and finds little."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
+def _embed_callees() -> None:
+    """Let every compiled function but those of `PARTS` live in its callers only (in this process).
+
+    Alone it is neither kept on disk nor made callable from Python, which saves a quarter of the work; whoever
+    calls it from Python compiles it then, for itself.
+    """
+    kept = {id(function) for some in PARTS.values() for function, _ in some}
+    for name, module in list(sys.modules.items()):
+        if not name.startswith("heatwright."):
+            continue
+        for found in vars(module).values():
+            if isinstance(found, Dispatcher) and id(found) not in kept:
+                found._cache = NullCache()
+                found.targetoptions["no_cpython_wrapper"] = True
 
 
 def compile_part(name: str) -> None:
-    """Compile one group of functions into the cache."""
-    with _uncollected():
-        for function, signature in PARTS[name]:
-            function.compile(signature)
+    """Compile one group of functions into the cache; for a process that does nothing else.
+
+    Python's garbage is left where it is: looking for it costs a compiler 6 % of its time and finds little.
+    """
+    sys.modules["scipy"] = None  # type: ignore[assignment]  # see wake
+    gc.disable()
+    _embed_callees()
+    for function, signature in PARTS[name]:
+        function.compile(signature)
 
 
 def warm() -> None:
     """Compile the march on two cores, if it is not in the cache (`is_cold`)."""
     if not is_cold():
         return
-    command = [
-        sys.executable,
-        "-c",
-        "from heatwright.compiler.warm import compile_part; compile_part('helper')",
+    command = "from heatwright.compiler.warm import compile_part; compile_part({!r})"
+    helpers = [
+        subprocess.Popen(
+            [sys.executable, "-c", command.format(name)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+        )
+        for name in PARTS
     ]
-    helper = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     try:
-        compile_part("caller")
-        helper.wait()
-    finally:
-        if helper.poll() is None:
-            helper.kill()
+        wake()
+        for helper in helpers:
             helper.wait()
-    with _uncollected():
-        march.compiled_march.compile(MARCH)
+    finally:
+        for helper in helpers:
+            if helper.poll() is None:
+                helper.kill()
+                helper.wait()
+    march.compiled_march.compile(MARCH)

@@ -89,7 +89,7 @@ def _embed_callees() -> None:
             continue
         for found in vars(module).values():
             if isinstance(found, Dispatcher) and id(found) not in kept:
-                found._cache = NullCache()
+                found._cache = NullCache()  # type: ignore[attr-defined]
                 found.targetoptions["no_cpython_wrapper"] = True
 
 

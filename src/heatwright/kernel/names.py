@@ -16,9 +16,9 @@ DRIVERS = (
 ) = range(30)  # fmt: skip
 N_DRIVERS = len(DRIVERS)
 
-# extra state beside the node energies: charge, cabin humidity, circuit guesses, water that condensed
-X_SOC, X_W, X_TE, X_TC, X_WATER = range(5)
-N_EXTRA = 5
+# extra state beside the node energies: charge, cabin humidity, water that condensed
+X_SOC, X_W, X_WATER = range(3)
+N_EXTRA = 3
 
 # derived signals
 DERIVED = (

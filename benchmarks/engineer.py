@@ -31,6 +31,9 @@ def saturated_humidity(t_k: float, p_pa: float) -> float:
     return 0.621945 * p_water / (p_pa - p_water)
 
 
+T_LOW_K = 223.15
+
+
 class Cycle:
     """A steady vapour-compression cycle: evaporating and condensing temperature from two heat balances."""
 
@@ -40,6 +43,7 @@ class Cycle:
 
         self.par, self.superheat_k, self.subcooling_k = par, superheat_k, subcooling_k
         self.state = coolprop.AbstractState("HEOS", fluid)
+        self.t_top_k = self.state.T_critical() - 2.0
         self.kinds = coolprop.QT_INPUTS, coolprop.PT_INPUTS, coolprop.PSmass_INPUTS
         self.fsolve = fsolve
         self.guess: Floats | None = None
@@ -86,7 +90,8 @@ class Cycle:
 
         def residual(u: Floats) -> list[float]:
             self.evaluations += 1
-            drawn, given, _, _ = self.point(u[0], u[1], speed_hz)
+            tc = min(max(u[1], T_LOW_K + 1.0), self.t_top_k)  # the equation of state ends at the critical point
+            drawn, given, _, _ = self.point(min(max(u[0], T_LOW_K), tc - 0.5), tc, speed_hz)
             hot, cold = heats(u)
             return [(drawn - cold.sum()) * 1e-3, (given - hot.sum()) * 1e-3]
 
@@ -94,6 +99,9 @@ class Cycle:
         if start is None:
             start = np.array([t_wall_k[ua_cold > 0].min() - 8.0, t_wall_k[ua_hot > 0].max() + 12.0])
         u, info, _, text = self.fsolve(residual, start, xtol=1e-8, full_output=True)
+        if np.abs(info["fvec"]).max() > 1e-5 and self.guess is not None:  # a trial step led far away: from the walls
+            self.guess = None
+            return self.solve(speed_hz, t_wall_k, ua_hot, ua_cold)
         if np.abs(info["fvec"]).max() > 1e-5:  # kW; fsolve complains of slow progress when it is already there
             raise ArithmeticError(f"the cycle was not solved: {text}")
         self.guess = u

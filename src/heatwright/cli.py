@@ -335,5 +335,10 @@ def _count(number: int, word: str) -> str:
     return f"{number} {word}{'' if number == 1 else 's'}"
 
 
+from heatwright.cli_point import point_verb  # noqa: E402  (its verb uses what stands above)
+
+main.add_command(point_verb)
+
+
 if __name__ == "__main__":
     main()

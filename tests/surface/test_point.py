@@ -1,0 +1,93 @@
+"""`heatwright point` as a user meets it."""
+
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from heatwright.cli_point import point_verb
+
+
+def call(*words: str) -> Result:
+    return CliRunner().invoke(point_verb, list(words))
+
+
+def test_text_and_diagram(tmp_path: Path) -> None:
+    file = tmp_path / "loop.svg"
+    answer = call("reversing", "--ambient", "-10", "--cabin", "20", "--svg", str(file))
+    assert answer.exit_code == 0, answer.output
+    assert "COP heating" in answer.stdout
+    assert answer.stdout.rstrip().endswith(f"written to {file}")
+    assert file.read_text().startswith("<svg")
+    assert call("reversing", "--ambient", "-10", "--svg", str(file)).exit_code == 2
+
+
+def test_json_is_one_object() -> None:
+    answer = call("plain", "--ambient", "308.15 K", "--cabin", "25 degC", "--speed", "3000", "--json")
+    assert answer.exit_code == 0, answer.output
+    data = json.loads(answer.stdout)
+    assert data["asked"]["t_ambient_k"] == pytest.approx(308.15)
+    assert data["speed_hz"] == pytest.approx(50.0)
+    assert [one["number"] for one in data["states"]] == [1, 2, 3, 4]
+    assert data["q_hot_w"] - data["q_cold_w"] == pytest.approx(data["p_gas_w"], abs=0.05)
+
+
+def test_sweep_as_table_and_json() -> None:
+    text = call("reversing", "--sweep", "ambient=-20:20:20")
+    assert text.exit_code == 0, text.output
+    assert len(re.findall(r"^(?:−20\.0|0\.0|20\.0) ", text.stdout, re.M)) == 3
+    data = json.loads(call("reversing", "--sweep", "ambient=-20:20:20", "--json").stdout)
+    assert data["sweep"] == "ambient"
+    assert [one["asked"]["t_ambient_k"] for one in data["points"]] == pytest.approx([253.15, 273.15, 293.15])
+    assert [one["setting"] for one in data["points"]] == ["heat", "heat", "cool"]
+
+
+def test_a_point_that_cannot_run_is_no_mistake() -> None:
+    answer = call("reversing", "--ambient", "-30")
+    assert answer.exit_code == 0, answer.output
+    assert "suction pressure at its least value" in answer.stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ((), "no temperature of the air outside"),
+        (("--ambient", "warm"), "--ambient"),
+        (("--ambient", "0", "--speed", "0"), "--speed"),
+        (("--ambient", "0", "--hold", "fan"), "a name and a value"),
+        (("--ambient", "0", "--hold", "fan=120%"), "0 % to 100 %"),
+        (("--ambient", "0", "--hold", "air_heater=40%"), "in watts"),
+        (("--ambient", "0", "--setting", "melt"), "one of cool, heat"),
+        (("--sweep", "wind=1:2:1"), "no quantity 'wind'"),
+        (("--sweep", "ambient=0:10"), "--sweep"),
+        (("--sweep", "ambient=0:10:0"), "--sweep"),
+        (("--sweep", "ambient=0:10:-1"), "--sweep"),
+        (("--sweep", "ambient=0:10:5", "--svg", "x.svg"), "--svg"),
+    ],
+)
+def test_bad_input_is_one_report(words: tuple[str, ...], said: str) -> None:
+    answer = call("reversing", *words)
+    assert answer.exit_code == 2
+    assert said in answer.stderr
+    assert "Traceback" not in answer.output
+    assert not Path("x.svg").exists()
+
+
+def test_bad_input_as_json() -> None:
+    answer = call("reversing", "--ambient", "warm", "--speed", "fast", "--json")
+    assert answer.exit_code == 2
+    assert [one["where"] for one in json.loads(answer.stdout)["problems"]] == ["--ambient", "--speed"]
+
+
+def test_help_has_an_example_and_is_light() -> None:
+    code = (
+        "import sys\nfrom heatwright.cli_point import point_verb\npoint_verb(['--help'], standalone_mode=False)\n"
+        "print(sorted({'numba', 'scipy', 'pandas', 'CoolProp'} & set(sys.modules)))"
+    )
+    answer = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert "Example:" in answer.stdout
+    assert answer.stdout.rstrip().endswith("[]")

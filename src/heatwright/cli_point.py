@@ -32,7 +32,7 @@ def _reporting(verb: Callable[..., Any]) -> Callable[..., Any]:
     return wrapped
 
 
-@click.command("point", epilog=EXAMPLE)
+@click.command("point", epilog=EXAMPLE, context_settings={"help_option_names": ["-h", "--help"]})
 @click.argument("plant")
 @click.option("--ambient", metavar="T", help='Air outside, as -10 or "263 K"; plain numbers are degC.')
 @click.option("--cabin", metavar="T", default="20", show_default=True, help="Cabin: air, trim and glass.")

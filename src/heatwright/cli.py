@@ -335,8 +335,10 @@ def _count(number: int, word: str) -> str:
     return f"{number} {word}{'' if number == 1 else 's'}"
 
 
-from heatwright.cli_point import point_verb  # noqa: E402  (its verb uses what stands above)
+from heatwright.cli_estimate import estimate_verb  # noqa: E402  (these verbs use what stands above)
+from heatwright.cli_point import point_verb  # noqa: E402
 
+main.add_command(estimate_verb)
 main.add_command(point_verb)
 
 

@@ -12,7 +12,7 @@ from functools import partial
 import numpy as np
 
 from benchmarks.cases import Floats, Record, Stretch, line_at, stacked
-from heatwright.kernel import heat, march, plan, power
+from heatwright.kernel import heat, march, moisture, plan, ports, power
 from heatwright.kernel.names import X_SOC, X_W, Z_IPACK
 from heatwright.kernel.plan import Ints
 from heatwright.physics.jit import kernel_jit
@@ -64,10 +64,10 @@ def derivative(
         tau[i] = x[i] - ZERO_C
     ext[X_SOC] = x[n]
     ext[X_W] = x[wet]
-    power.open_ports(pi, pf, w)
-    power.run_circuit(pi, pf, w, False)
+    ports.open_ports(pi, pf, w)
+    ports.run_circuit(pi, pf, w)
     power.fill_power(pi, pf, w, row)
-    power.step_moisture(pi, pf, w, row, MOISTURE_STEP_S)
+    moisture.step_moisture(pi, pf, w, row, MOISTURE_STEP_S)
     dx[wet] = (ext[X_W] - x[wet]) / MOISTURE_STEP_S
     dx[n] = -plan.work_view(pi, w, W_Z)[Z_IPACK] / plan.float_view(pi, pf, F_PK)[CHARGE]
     tb = plan.work_view(pi, w, W_TB)
@@ -104,10 +104,10 @@ def _given(
                 if stage == 1:
                     march.return_to_state(pi, w)
                 h = dt if stage == 0 else 0.5 * dt
-                power.open_ports(pi, pf, w)
-                power.run_circuit(pi, pf, w, False)
+                ports.open_ports(pi, pf, w)
+                ports.run_circuit(pi, pf, w)
                 power.fill_power(pi, pf, w, row)
-                power.step_moisture(pi, pf, w, row, h)
+                moisture.step_moisture(pi, pf, w, row, h)
                 heat.solve_heat(pi, pf, w, row, h)
                 net = heat.account(pi, pf, w, row, h)
                 heat.restore_temperatures(pi, pf, w)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import partial
@@ -138,7 +139,9 @@ def ratios(rows: dict[str, Row]) -> list[Reading]:
     """Return how many times longer another method takes than ours at about the same error."""
     out = []
     for ours, other, target in PAIRS:
-        if other not in rows:  # a method that gave up stands in the table of rows by its absence
+        if ours not in rows or other not in rows:
+            gave_up = ours if ours not in rows else other
+            out.append(Reading(f"{other} over {ours}", math.nan, "x", target, "least", note=f"{gave_up} gave up"))
             continue
         a, b = rows[ours], rows[other]
         note = f"rms error {a.rms_k:.1e} K ours, {b.rms_k:.1e} K theirs"

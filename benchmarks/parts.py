@@ -12,7 +12,7 @@ import numpy as np
 
 from benchmarks import cases
 from benchmarks.readings import Reading, best_of, timed
-from heatwright.kernel import control, flows, heat, march, names, plan, power
+from heatwright.kernel import control, flows, heat, march, moisture, names, plan, ports, power
 from heatwright.physics.jit import _NJIT, kernel_jit
 
 CALLS = 20_000
@@ -43,8 +43,8 @@ def looped(call: Callable[..., Any]) -> Callable[..., None]:
 
 def _circuit(pi, pf, w, row, k):  # type: ignore[no-untyped-def]
     wobble(pi, w, k)
-    power.open_ports(pi, pf, w)
-    power.run_circuit(pi, pf, w, False)
+    ports.open_ports(pi, pf, w)
+    ports.run_circuit(pi, pf, w)
 
 
 def _assembly(pi, pf, w, row, k):  # type: ignore[no-untyped-def]
@@ -69,7 +69,7 @@ PARTS: dict[str, Callable[..., Any]] = {
     "flows and conductances (none to solve)": lambda pi, pf, w, row, k: flows.update_flows(pi, pf, w, row),
     "refrigerant circuit, valves": _circuit,
     "electric side": lambda pi, pf, w, row, k: power.fill_power(pi, pf, w, row),
-    "moisture": lambda pi, pf, w, row, k: power.step_moisture(pi, pf, w, row, 1.0),
+    "moisture": lambda pi, pf, w, row, k: moisture.step_moisture(pi, pf, w, row, 1.0),
     "heat network: assemble and eliminate": lambda pi, pf, w, row, k: heat.solve_heat(pi, pf, w, row, 1.0),
     "ledger": lambda pi, pf, w, row, k: heat.account(pi, pf, w, row, 1.0),
     "temperatures from energies": lambda pi, pf, w, row, k: heat.restore_temperatures(pi, pf, w),

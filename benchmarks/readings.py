@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import math
 import os
 import platform
 import statistics
@@ -37,7 +38,7 @@ class Reading:
 
     def as_json(self) -> dict[str, Any]:
         """Return the reading and its verdict."""
-        return asdict(self) | {"met": self.met}
+        return asdict(self) | {"met": self.met, "value": self.value if math.isfinite(self.value) else None}
 
     def line(self) -> str:
         """Return one line of the table."""

@@ -93,6 +93,8 @@ def main() -> None:
         "--engineer-seconds", type=int, default=3600, help="seconds of the hour the engineer's script marches (3600)"
     )
     given = parser.parse_args()
+    if given.engineer_seconds <= methods.START_S:
+        parser.error(f"--engineer-seconds {given.engineer_seconds}: more than {methods.START_S}, where errors are read")
     if is_cold():
         say("compiling the march")
     warm()

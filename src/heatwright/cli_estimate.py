@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Callable
 from typing import Any
 
 import click
 
+from heatwright.cli_common import json_option, print_json, report, reporting
 from heatwright.errors import InputError, Problem
 from heatwright.study.estimate import catalogue, estimate, find, unknown_option
 
@@ -18,18 +18,6 @@ EXAMPLE = (
 )
 
 
-def _reporting(verb: Callable[..., Any]) -> Callable[..., Any]:
-    """Report as every verb does; fetched late, because the command line registers this verb."""
-
-    @functools.wraps(verb)
-    def wrapped(*args: Any, **options: Any) -> Any:
-        from heatwright.cli import reporting
-
-        return reporting(verb)(*args, **options)
-
-    return wrapped
-
-
 class _Command(click.Command):
     """A command whose own mistakes of form are reported like all others."""
 
@@ -38,11 +26,9 @@ class _Command(click.Command):
         try:
             return super().parse_args(ctx, args)
         except click.UsageError as failure:
-            from heatwright.cli import _report
-
             where = str(getattr(failure, "option_name", None) or TITLE)
             hint = next((f'{where} "{default}"' for option, default in _defaults() if option == where), "")
-            _report(InputError([Problem(where, failure.format_message(), "", hint)], TITLE), asked_json)
+            report(InputError([Problem(where, failure.format_message(), "", hint)], TITLE), asked_json)
             ctx.exit(2)
 
 
@@ -71,17 +57,15 @@ def _key(name: str) -> str:
 )
 @click.argument("words", nargs=-1, type=click.UNPROCESSED, metavar="[NAME]")
 @click.option("--list", "as_list", is_flag=True, help="List the estimates with units and inputs.")
-@click.option("--json", "as_json", is_flag=True, help="Print JSON instead of tables.")
+@json_option
 @_input_options
-@_reporting
+@reporting
 def estimate_verb(words: tuple[str, ...], as_list: bool, as_json: bool, **texts: str | None) -> None:
     """Work out one of the sums that are done on paper, and show its formula.
 
     Every input is an option of its own with a unit, such as --power "5 kW"; one left out takes its default, and the
     answer says so.
     """
-    from heatwright.cli import _print_json
-
     given = {key.removeprefix("in_").replace("_", "-"): text for key, text in texts.items() if text is not None}
     name, problems = _sorted_out(words)
     if as_list:
@@ -99,7 +83,7 @@ def estimate_verb(words: tuple[str, ...], as_list: bool, as_json: bool, **texts:
     if problems:
         raise InputError(problems, f"{TITLE} {name}")
     if as_json:
-        _print_json(found.as_json())
+        print_json(found.as_json())
         return
     click.echo(found.as_text())
 
@@ -128,13 +112,11 @@ def _sorted_out(words: tuple[str, ...]) -> tuple[str | None, list[Problem]]:
 
 
 def _list(name: str | None, problems: list[Problem], as_json: bool) -> None:
-    from heatwright.cli import _print_json
-
     if problems:
         raise InputError(problems, TITLE)
     chosen = [find(name)] if name else list(catalogue().values())
     if as_json:
-        _print_json([one.listed() for one in chosen])
+        print_json([one.listed() for one in chosen])
         return
     if name:
         click.echo(chosen[0].described())

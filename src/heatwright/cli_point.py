@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import functools
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from heatwright.cli_common import get_ready, json_option, load, marching, print_json, reporting
 from heatwright.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -18,18 +17,6 @@ if TYPE_CHECKING:
 TITLE = "operating point"
 MOST_POINTS = 200
 EXAMPLE = "Example:  heatwright point reversing --ambient=-10 --cabin 20 --svg loop.svg"
-
-
-def _reporting(verb: Callable[..., Any]) -> Callable[..., Any]:
-    """Report as every verb does; fetched late, because the command line registers this verb."""
-
-    @functools.wraps(verb)
-    def wrapped(*args: Any, **options: Any) -> Any:
-        from heatwright.cli import reporting
-
-        return reporting(verb)(*args, **options)
-
-    return wrapped
 
 
 @click.command("point", epilog=EXAMPLE, context_settings={"help_option_names": ["-h", "--help"]})
@@ -47,25 +34,24 @@ def _reporting(verb: Callable[..., Any]) -> Callable[..., Any]:
 @click.option(
     "--svg", type=click.Path(path_type=Path, dir_okay=False), help="New file for a pressure-enthalpy diagram."
 )
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of tables.")
-@_reporting
+@json_option
+@reporting
 def point_verb(plant: str, svg: Path | None, sweep: str | None, as_json: bool, **texts: Any) -> None:
     """Work out a steady point of PLANT's refrigerant circuit.
 
     Outside, cabin, pack and drive unit keep their temperatures; the exchangers settle. A limit that binds is named.
     """
-    from heatwright.cli import _get_ready, _load, _print_json, _progress
     from heatwright.run import check_new_file, write_file
 
     if svg is not None:
         check_new_file(svg)
     swept, asked = _read(texts, sweep, svg)
-    cars, _ = _load([plant], None)
-    with _progress() as progress:
-        _get_ready(progress)
+    cars, _ = load([plant], None)
     if swept:
         _print_sweep(cars[0], asked, *swept, as_json)
         return
+    with marching() as progress:
+        get_ready(progress)
     from heatwright.study.point import operating_point
     from heatwright.study.point_table import point_as_text
 
@@ -76,7 +62,7 @@ def point_verb(plant: str, svg: Path | None, sweep: str | None, as_json: bool, *
 
         write_file(svg, standalone(pressure_enthalpy(found)))
     if as_json:
-        _print_json(found.as_json())
+        print_json(found.as_json())
         return
     click.echo(point_as_text(found))
     if svg is not None:
@@ -84,13 +70,14 @@ def point_verb(plant: str, svg: Path | None, sweep: str | None, as_json: bool, *
 
 
 def _print_sweep(plant: Plant, asked: Asked, name: str, values: list[float], as_json: bool) -> None:
-    from heatwright.cli import _print_json
     from heatwright.study.point import sweep_points
     from heatwright.study.point_table import sweep_as_text
 
-    points = sweep_points(plant, asked, name, values)
+    with marching() as progress:
+        get_ready(progress)
+        points = sweep_points(plant, asked, name, values, progress)
     if as_json:
-        _print_json({"sweep": name, "points": [one.as_json() for one in points]})
+        print_json({"sweep": name, "points": [one.as_json() for one in points]})
         return
     click.echo(sweep_as_text(name, points))
 

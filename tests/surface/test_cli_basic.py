@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 
-from heatwright import cli
+from heatwright import cli, cli_common
 from heatwright.errors import RunError
 from heatwright.run import Run, Span, load_run
 
@@ -78,7 +78,7 @@ def stand_in(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
         module = ModuleType(name)
         vars(module).update(members)
         monkeypatch.setitem(sys.modules, name, module)
-    monkeypatch.setattr(cli, "_get_ready", lambda progress: None)
+    monkeypatch.setattr(cli, "get_ready", lambda progress: None)
     return asked
 
 
@@ -298,7 +298,7 @@ module("heatwright.compiler.build", compile_program=lambda plant, case: plant)
 bare = lambda *a, **k: run_module.Run("p", "t", __import__("numpy").arange(9.0), {{}})
 module("heatwright.simulate", simulate=wait if {where!r} == "march" else bare)
 module("heatwright.study.meter", metered=lambda program, run: run)
-cli._get_ready = lambda progress: None
+cli.get_ready = lambda progress: None
 if {where!r} == "write":
     run_module._sync = wait
 cli.main(["run", {PLANT!r}, {TRIP!r}, "--out", "deep/out"])
@@ -341,12 +341,12 @@ def test_a_cold_compile_is_announced(tmp_path: Path, monkeypatch: pytest.MonkeyP
     monkeypatch.setitem(vars(warm.config), "CACHE_DIR", str(tmp_path))
     monkeypatch.setattr(warm, "wake", lambda: None)
     monkeypatch.setattr(warm, "warm", lambda: compiled.append(1))
-    cli._get_ready(SimpleNamespace(say=said.append))  # type: ignore[arg-type]
-    assert said == [cli.COMPILING]
+    cli.get_ready(SimpleNamespace(say=said.append))  # type: ignore[arg-type]
+    assert said == [cli_common.COMPILING]
     assert compiled == [1]
     folder = tmp_path / "kernel_1"
     folder.mkdir(parents=True)
     (folder / "march.compiled_march-10.py311.nbi").touch()
-    cli._get_ready(SimpleNamespace(say=said.append))  # type: ignore[arg-type]
-    assert said == [cli.COMPILING]
+    cli.get_ready(SimpleNamespace(say=said.append))  # type: ignore[arg-type]
+    assert said == [cli_common.COMPILING]
     assert compiled == [1]

@@ -34,6 +34,8 @@ def test_json_is_one_object() -> None:
     assert data["speed_hz"] == pytest.approx(50.0)
     assert [one["number"] for one in data["states"]] == [1, 2, 3, 4]
     assert data["q_hot_w"] - data["q_cold_w"] == pytest.approx(data["p_gas_w"], abs=0.05)
+    assert data["health"] == {"circuit_failed": 0, "flow_failed": 0}
+    assert data["provenance"]["versions"]["heatwright"]
 
 
 def test_sweep_as_table_and_json() -> None:

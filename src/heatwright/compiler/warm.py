@@ -17,7 +17,7 @@ from numba.core.caching import NullCache
 from numba.core.dispatcher import Dispatcher
 
 from heatwright.compiler import drivers
-from heatwright.kernel import control, flows, heat, march, power
+from heatwright.kernel import control, flows, heat, march, moisture, ports, power
 from heatwright.physics.moist_air import saturation_pressure
 
 _I, _F = uint32[::1], float64[::1]
@@ -26,17 +26,17 @@ _BARE = (_I, _F, _F)
 _TABLE = types.Array(float64, 3, "C")
 PARTS: dict[str, tuple[tuple[Any, tuple[Any, ...]], ...]] = {
     "first": (
-        (power.run_circuit, (*_BARE, boolean)),
+        (ports.run_circuit, _BARE),
         (power.fill_power, _STEP),
         (heat.solve_heat, (*_STEP, float64)),
-        (power.open_ports, _BARE),
+        (ports.open_ports, _BARE),
         (drivers.traction_rows, (_F,) * 6 + (float64, _F, _TABLE, _F, float64, types.Array(float64, 2, "C"))),
         (drivers.pane_gains, (_F,) * 7),
     ),
     "second": (
         (flows.update_flows, _STEP),
         (march.derive, (_I, _F, _F)),
-        (power.step_moisture, (*_STEP, float64)),
+        (moisture.step_moisture, (*_STEP, float64)),
         (heat.account, (*_STEP, float64)),
         (control.control, (*_BARE, float64)),
         (power.book_power, (*_STEP, float64, float64)),
@@ -45,7 +45,7 @@ PARTS: dict[str, tuple[tuple[Any, tuple[Any, ...]], ...]] = {
         (march.combine, (_I, _F)),
         (march.keep_state, (_I, _F)),
         (march.return_to_state, (_I, _F)),
-        (power.book_refrigerant, (_I, _F)),
+        (ports.book_refrigerant, (_I, _F)),
         (control.read_signals, (_I, _F, _F)),
     ),
 }

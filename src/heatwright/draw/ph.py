@@ -55,7 +55,7 @@ def pressure_enthalpy(point: Point) -> str:
     """SVG of a point's loop over its refrigerant's dome; of the dome alone where the compressor does not run."""
     tables = refrigerant_tables(point.refrigerant)
     plane = _plane(tables, point)
-    title = f"{point.plant}: {point.refrigerant}, setting {point.setting}"
+    title = point.title
     body = [_grid(plane, title), _clipped("".join([_isotherms(plane, tables), _dome(plane, tables)]))]
     body += [_loop(plane, point) if point.states else "", _isotherm_words(plane, tables, point), _side(point)]
     if point.states:

@@ -33,22 +33,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heatwright.kernel import circuit_names as cn
-from heatwright.kernel.circuit_point import GAP_K, PIN_ROOM, bracket, newton
+from heatwright.kernel.circuit_envelope import find_speed
 from heatwright.kernel.status import (
     CIRCUIT_HELD_OFF,
-    CIRCUIT_NOT_SOLVED,
     CIRCUIT_OFF,
     CIRCUIT_RUNS,
-    LIMIT_DISCHARGE_PRESSURE,
-    LIMIT_DISCHARGE_TEMPERATURE,
     LIMIT_LOW_LIFT,
     LIMIT_NO_SINK,
     LIMIT_NO_SOURCE,
     LIMIT_NONE,
-    LIMIT_POWER,
-    LIMIT_PRESSURE_RATIO,
-    LIMIT_SUCTION_PRESSURE,
-    LIMIT_UNSOLVED,
 )
 from heatwright.physics.jit import inner_jit, kernel_jit
 from heatwright.physics.refrigerant import (
@@ -57,226 +50,10 @@ from heatwright.physics.refrigerant import (
     TAB_SUPERHEAT,
     TAB_T_MAX,
     TAB_T_MIN,
-    gas_temperature,
     saturated_side,
 )
 
 Floats = NDArray[np.float64]
-
-_SHARE_ROOM = 1e-6
-_ENVELOPE_ROOM = 2e-3
-_SPEED_ROOM = 1e-3
-_TREND_MAX_K = 0.5
-_TRIALS = 40
-_ATTEMPTS = 10
-
-
-@inner_jit
-def _other_kind(kind: int, par: Floats, work: Floats) -> int:
-    """Return the kind that a solved point belongs to: its own, or the neighbour whose bound it breaks."""
-    starved = work[cn.AT_DRAWN] <= work[cn.AT_QC] * (1.0 + _SHARE_ROOM)
-    drawn = work[cn.AT_DRAWN] if kind < cn.BYPASS else 0.0
-    slowed = drawn + work[cn.AT_GAS] <= work[cn.AT_QH] * (1.0 + _SHARE_ROOM)
-    p_least = par[cn.PAR_P_SUCTION_MIN_PA]
-    if kind == cn.FREE:
-        if work[cn.AT_HIGH] - work[cn.AT_LOW] < par[cn.PAR_P_LIFT_MIN_PA] * (1.0 - 1e-9):
-            return cn.PINNED
-    elif kind == cn.LIFTED:
-        if not slowed:
-            return cn.FREE
-        if work[cn.AT_LOW] > p_least * (1.0 + 2.0 * PIN_ROOM):
-            return cn.PINNED
-    elif kind == cn.TIED:
-        if work[cn.AT_LOW] < p_least:
-            return cn.PINNED
-        if not starved:
-            return cn.FREE
-    elif kind == cn.PINNED:
-        if not starved:
-            return cn.LIFTED
-        if not slowed:
-            return cn.TIED
-    elif kind == cn.BYPASS:
-        if work[cn.AT_LOW] < p_least:
-            return cn.BYPASS_PINNED
-    elif not slowed:
-        return cn.BYPASS
-    return kind
-
-
-@inner_jit
-def _solve_at(
-    speed_hz: float,
-    bypass: bool,
-    source: float,
-    sink: float,
-    n_port: int,
-    par: Floats,
-    tab: Floats,
-    u: Floats,
-    out: Floats,
-    work: Floats,
-) -> int:
-    """Solve at one speed: from u as the kind it was, then as the neighbouring kinds, then from the walls.
-
-    source, sink: coldest active cold wall, warmest active hot wall [K].  A solution goes to u and LIMIT_NONE
-    is returned, else why there is none.
-    """
-    kind = int(u[cn.U_KIND])
-    if bypass != (kind >= cn.BYPASS):
-        kind = cn.BYPASS if bypass else cn.FREE
-    te = u[cn.U_T_EVAP]
-    tc = u[cn.U_T_COND]
-    t_high = tab[TAB_T_MAX]
-    from_c = 0.0  # bounds of a bracketing to do before the next Newton run; none while to_c is 0
-    to_c = 0.0
-    tc_top = 0.0  # where a free point lacks lift: the tied one lies below
-    lost = 0
-    for _ in range(_ATTEMPTS):
-        if to_c > 0.0:
-            te, tc = bracket(kind, from_c, to_c, speed_hz, n_port, par, tab, work)
-            if kind == cn.FREE:
-                if te < tab[TAB_T_MIN] + 1e-4:
-                    return LIMIT_SUCTION_PRESSURE
-                if tc >= t_high:
-                    return LIMIT_DISCHARGE_PRESSURE
-                if tc - te < 2.0 * GAP_K:
-                    kind = cn.PINNED
-                    tc_top = tc
-            to_c = 0.0
-        out[cn.OUT_ATTEMPTS] += 1.0
-        ended = newton(te, tc, kind, speed_hz, n_port, par, tab, work)
-        if ended == LIMIT_NONE:
-            other = _other_kind(kind, par, work)
-            te = work[cn.AT_TE]
-            tc = work[cn.AT_TC]
-            if other == kind:
-                u[cn.U_T_EVAP] = te
-                u[cn.U_T_COND] = tc
-                u[cn.U_KIND] = float(kind)
-                return ended
-            if kind == cn.FREE:
-                tc_top = tc
-            if kind == cn.PINNED and other == cn.TIED:
-                if tc_top > tc:
-                    from_c = tc
-                    to_c = tc_top
-                else:
-                    other = cn.FREE
-            kind = other
-        elif ended == LIMIT_SUCTION_PRESSURE and (kind == cn.TIED or kind == cn.BYPASS):
-            kind += 1
-        elif ended == LIMIT_SUCTION_PRESSURE or (
-            ended == LIMIT_DISCHARGE_PRESSURE and (kind != cn.TIED or work[cn.AT_DRAWN] <= work[cn.AT_QC])
-        ):
-            return ended
-        elif lost == 0 and (bypass or ended != LIMIT_LOW_LIFT):
-            lost = 1
-            kind = cn.BYPASS if bypass else cn.FREE
-            te = source - 8.0
-            tc = sink + 12.0
-        elif lost < 2 and not bypass:
-            lost = 2
-            kind = cn.FREE
-            from_c = tab[TAB_T_MIN] + GAP_K
-            to_c = t_high
-        else:
-            return LIMIT_UNSOLVED
-    return LIMIT_UNSOLVED
-
-
-@inner_jit
-def _excess(kind: int, par: Floats, tab: Floats, out: Floats, work: Floats) -> tuple[float, int]:
-    """Return the greatest relative excess over the envelope (negative: room left) and whose it is."""
-    h2 = work[cn.AT_H1] + work[cn.AT_GAS] / work[cn.AT_M]
-    t2, _ = gas_temperature(work[cn.AT_TC], h2, tab)
-    out[cn.OUT_H2] = h2
-    out[cn.OUT_T_DISCHARGE] = t2
-    worst = -1.0
-    limit = LIMIT_SUCTION_PRESSURE
-    if kind != cn.PINNED and kind != cn.BYPASS_PINNED:
-        worst = 1.0 - work[cn.AT_LOW] / par[cn.PAR_P_SUCTION_MIN_PA]
-    x = work[cn.AT_HIGH] / par[cn.PAR_P_DISCHARGE_MAX_PA] - 1.0
-    if x > worst:
-        worst = x
-        limit = LIMIT_DISCHARGE_PRESSURE
-    x = (t2 - par[cn.PAR_T_DISCHARGE_MAX_K]) / 100.0
-    if x > worst:
-        worst = x
-        limit = LIMIT_DISCHARGE_TEMPERATURE
-    x = work[cn.AT_HIGH] / (work[cn.AT_LOW] * par[cn.PAR_RATIO_MAX]) - 1.0
-    if x > worst:
-        worst = x
-        limit = LIMIT_PRESSURE_RATIO
-    x = work[cn.AT_ELECTRIC] / par[cn.PAR_POWER_MAX_W] - 1.0
-    if x > worst:
-        worst = x
-        limit = LIMIT_POWER
-    return worst, limit
-
-
-@inner_jit
-def _find_speed(
-    asked: float,
-    bypass: bool,
-    source: float,
-    sink: float,
-    n_port: int,
-    par: Floats,
-    tab: Floats,
-    u: Floats,
-    out: Floats,
-    work: Floats,
-) -> int:
-    """Solve at the asked speed or the greatest below it that keeps the envelope; return a circuit status.
-
-    A bracketed secant on the excess over the envelope; a speed without solution counts as too high.
-    The search starts at the last step's speed where that was cut.
-    """
-    least = min(asked, par[cn.PAR_SPEED_MIN_HZ])
-    aim = -0.5 * _ENVELOPE_ROOM
-    good = -1.0
-    good_excess = 0.0
-    bad = 2.0 * asked
-    bad_excess = 1.0
-    held = LIMIT_NONE
-    speed = min(u[cn.U_SPEED], asked) if u[cn.U_SPEED] > least else asked
-    for trial in range(_TRIALS):
-        limit = _solve_at(speed, bypass, source, sink, n_port, par, tab, u, out, work)
-        excess = 1.0
-        if limit == LIMIT_NONE:
-            excess, limit = _excess(int(u[cn.U_KIND]), par, tab, out, work)
-        if excess <= 0.0:
-            full = speed == asked
-            close = excess > -_ENVELOPE_ROOM
-            if full or close or bad - speed < _SPEED_ROOM * bad:
-                u[cn.U_SPEED] = 0.0 if full else speed
-                out[cn.OUT_SPEED] = speed
-                out[cn.OUT_LIMIT] = float(LIMIT_NONE if full else (limit if close else held))
-                return CIRCUIT_RUNS
-            good = speed
-            good_excess = excess
-        else:
-            bad = speed
-            bad_excess = excess
-            held = limit
-            if speed <= least:
-                break
-        if bad > asked:
-            speed = min(asked, good * (1.0 + min(max(1.2 * (aim - good_excess), 0.01), 0.5)))
-        elif good < 0.0:
-            speed = max(least, bad * (1.0 - min(max(1.2 * (bad_excess - aim), 0.01), 0.4)))
-        elif bad - good < _SPEED_ROOM * bad:
-            speed = good
-        else:
-            part = (aim - good_excess) / (bad_excess - good_excess)
-            if trial % 3 == 2 or bad_excess == 1.0:
-                part = 0.5
-            speed = good + min(max(part, 0.03), 0.97) * (bad - good)
-    out[cn.OUT_LIMIT] = float(held)
-    if held == LIMIT_UNSOLVED or good > 0.0:
-        return CIRCUIT_NOT_SOLVED
-    return CIRCUIT_HELD_OFF
 
 
 @inner_jit
@@ -340,8 +117,6 @@ def _rest(n_port: int, t_wall: Floats, tab: Floats, u: Floats, q: Floats, dq: Fl
     u[cn.U_T_COND] = warmest + 3.0
     u[cn.U_SPEED] = 0.0
     u[cn.U_KIND] = 0.0
-    u[cn.U_TREND_EVAP] = 0.0
-    u[cn.U_TREND_COND] = 0.0
     coldest = max(coldest, tab[TAB_T_MIN])
     p = math.exp(saturated_side(coldest, tab[TAB_LOW], tab)[0])
     out[cn.OUT_P_LOW] = p
@@ -366,7 +141,6 @@ def solve_circuit(
     dq: Floats,
     out: Floats,
     work: Floats,
-    follow: bool = False,
 ) -> int:
     """Solve the circuit for one step and return a CIRCUIT_ status (kernel/status.py).
 
@@ -383,11 +157,10 @@ def solve_circuit(
             theorem at the speed and kind found
         out : array (OUT_SIZE)   out: indices OUT_ above
         work : array (work_size(n_port))   scratch
-        follow : bool   guess that te and tc change as they did in the last step (steps of equal length)
     Returns
-        CIRCUIT_RUNS: both equations hold (the last Newton step is below 2e-3 K and taken by the slopes);
-        out[OUT_LIMIT] names what cut the speed or closed the valve.  Any other status: q and dq are 0, the
-        next guess is at the walls, the compressor counts as off; out[OUT_LIMIT] tells why.
+        CIRCUIT_RUNS: both equations hold (Newton step below 1e-5 K); out[OUT_LIMIT] names what cut the speed
+        or closed the valve.  Any other status: q and dq are 0, the next guess is at the walls, the compressor
+        counts as off; out[OUT_LIMIT] tells why.
     """
     n = np.uint64(n_port)
     out[cn.OUT_LIMIT] = float(LIMIT_NONE)
@@ -419,14 +192,7 @@ def solve_circuit(
             if not u[cn.U_T_COND] > 0.0:
                 u[cn.U_T_EVAP] = source - 8.0
                 u[cn.U_T_COND] = sink + 12.0
-            te_last = u[cn.U_T_EVAP]
-            tc_last = u[cn.U_T_COND]
-            if follow:
-                u[cn.U_T_EVAP] += u[cn.U_TREND_EVAP]
-                u[cn.U_T_COND] += u[cn.U_TREND_COND]
-            status = _find_speed(speed_hz, bypass, source, sink, n_port, par, tab, u, out, work)
-            u[cn.U_TREND_EVAP] = min(max(u[cn.U_T_EVAP] - te_last, -_TREND_MAX_K), _TREND_MAX_K)
-            u[cn.U_TREND_COND] = min(max(u[cn.U_T_COND] - tc_last, -_TREND_MAX_K), _TREND_MAX_K)
+            status = find_speed(speed_hz, bypass, source, sink, n_port, par, tab, u, out, work)
         out[cn.OUT_EVALUATIONS] = work[cn.AT_COUNT]
     if status != CIRCUIT_RUNS:
         _rest(n_port, t_wall, tab, u, q, dq, out)

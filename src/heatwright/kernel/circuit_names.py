@@ -28,9 +28,7 @@ U_T_EVAP = 0  # K
 U_T_COND = 1  # K; 0 = never solved
 U_SPEED = 2  # 1/s, speed found where the asked one was cut; 0 = it was not
 U_KIND = 3  # which pair of equations held: FREE .. BYPASS_PINNED
-U_TREND_EVAP = 4  # K, change of te and tc in the last step
-U_TREND_COND = 5
-U_SIZE = 6
+U_SIZE = 4
 
 # out
 OUT_MDOT = 0  # kg/s

@@ -32,7 +32,7 @@ from heatwright.physics.refrigerant import (
 Floats = NDArray[np.float64]
 
 _SMOOTH_K2 = 0.25
-_TOLERANCE_K = 2e-3  # of the last step, which is taken by the slopes: what it leaves is of second order
+_TOLERANCE_K = 1e-5
 _STEP_MAX_K = 8.0
 _NEWTON_MAX = 25
 PIN_ROOM = 1e-3
@@ -177,34 +177,6 @@ def balances(
 
 
 @inner_jit
-def _last_step(step_e: float, step_c: float, n_port: int, par: Floats, work: Floats) -> None:
-    """Move the point in work by a step so small that its slopes carry it; the Jacobian stays where it was."""
-    n = np.uint64(n_port)
-    i_heat = np.uint64(cn.POINT_SIZE) + n + n + n
-    i_slope = i_heat + n + n
-    for k in range(n):
-        work[i_heat + k] += work[i_slope + k] * step_c
-        work[i_heat + n + k] -= work[i_slope + n + k] * step_e
-    work[cn.AT_QH] += work[cn.AT_DH] * step_c
-    work[cn.AT_QC] -= work[cn.AT_DC] * step_e
-    work[cn.AT_TE] += step_e
-    work[cn.AT_TC] += step_c
-    work[cn.AT_M] += work[cn.AT_ME] * step_e + work[cn.AT_MC] * step_c
-    work[cn.AT_H1] += work[cn.AT_H1E] * step_e
-    work[cn.AT_H3] += work[cn.AT_H3C] * step_c
-    work[cn.AT_LOW] += work[cn.AT_LOWE] * step_e
-    work[cn.AT_HIGH] += work[cn.AT_HIGHC] * step_c
-    work[cn.AT_DRAWN] += work[cn.AT_DRAWNE] * step_e + work[cn.AT_DRAWNC] * step_c
-    shaft = work[cn.AT_P] + work[cn.AT_PE] * step_e + work[cn.AT_PC] * step_c
-    k = cn.PAR_DRIVE
-    work[cn.AT_P] = shaft
-    gas, slope, electric = gas_power(shaft, par[k], par[k + 1], par[k + 2], par[cn.PAR_GAS_SHARE])
-    work[cn.AT_GAS] = gas
-    work[cn.AT_GASP] = slope
-    work[cn.AT_ELECTRIC] = electric
-
-
-@inner_jit
 def newton(
     te: float, tc: float, kind: int, speed_hz: float, n_port: int, par: Floats, tab: Floats, work: Floats
 ) -> int:
@@ -236,8 +208,6 @@ def newton(
             step_c = 0.0
             step_e = 0.0 if step_e == 0.0 else -r0 / work[cn.AT_J00]
         if abs(step_e) + abs(step_c) < _TOLERANCE_K:
-            if held == LIMIT_NONE:
-                _last_step(step_e, step_c, n_port, par, work)
             return held
         scale = _STEP_MAX_K / max(abs(step_e), abs(step_c), _STEP_MAX_K)
         step_e *= scale

@@ -62,11 +62,11 @@ def _choose_rule(pi: Ints, pf: Floats, w: Floats, dt: float) -> Any:
     n_latch = np.uint64(lt.shape[0]) // EIGHT
     bits = np.uint64(0)
     for k in range(n_latch):
-        on = cs[FOUR + k] > 0.5
-        if not on or _linear(sig, lt, EIGHT * k + FOUR, ltc, TEN * k + FIVE) > 0.0:
-            on = _linear(sig, lt, EIGHT * k, ltc, TEN * k) > 0.0
-            cs[FOUR + k] = 1.0 if on else 0.0
-        if on:
+        if _linear(sig, lt, EIGHT * k, ltc, TEN * k) > 0.0:
+            cs[FOUR + k] = 1.0
+        elif _linear(sig, lt, EIGHT * k + FOUR, ltc, TEN * k + FIVE) > 0.0:
+            cs[FOUR + k] = 0.0
+        if cs[FOUR + k] > 0.5:
             bits |= ONE << k
     yes = plan.int_view(pi, I_RLYES)
     no = plan.int_view(pi, I_RLNO)

@@ -11,6 +11,7 @@ from heatwright.kernel import plan
 from heatwright.kernel.control import control, read_signals
 from heatwright.kernel.flows import update_flows
 from heatwright.kernel.heat import account, restore_temperatures, solve_heat
+from heatwright.kernel.moisture import step_moisture
 from heatwright.kernel.names import (
     D_P,
     D_SETPOINT,
@@ -32,14 +33,8 @@ from heatwright.kernel.names import (
     Z_WC,
 )
 from heatwright.kernel.plan import Floats, Ints, Records
-from heatwright.kernel.power import (
-    book_power,
-    book_refrigerant,
-    fill_power,
-    open_ports,
-    run_circuit,
-    step_moisture,
-)
+from heatwright.kernel.ports import book_refrigerant, open_ports, run_circuit
+from heatwright.kernel.power import book_power, fill_power
 from heatwright.physics.cabin import vent_target_k
 from heatwright.physics.jit import kernel_jit
 from heatwright.physics.moist_air import dew_point_k, relative_humidity
@@ -248,7 +243,7 @@ def compiled_march(
                 return_to_state(pi, w)
             h = dt if stage == 0 else 0.5 * dt
             open_ports(pi, pf, w)
-            run_circuit(pi, pf, w, not high)
+            run_circuit(pi, pf, w)
             fill_power(pi, pf, w, row)
             step_moisture(pi, pf, w, row, h)
             solve_heat(pi, pf, w, row, h)

@@ -182,16 +182,21 @@ def _validate_elimination(pi: Ints) -> None:
         return
     n, slots = int(dim[0]), int(dim[2])
     at = 0
-    for half, records in (("down", lambda c: c * (1 + c)), ("up", lambda c: c)):
+    for half in ("down", "up"):
         for _ in range(n):
             if at + 2 > elim.size:
-                raise IndexError(f"plan section elim ends within its way {half}")
+                raise IndexError(f"plan section elim ends on its way {half}")
             c = int(elim[at + 1])
-            body = elim[at + 2 : at + 2 + 2 * records(c)].reshape(-1, 2)
-            nodes = body[:: 1 + c, 1] if half == "down" else body[:, 1]
-            if body.shape[0] != records(c) or elim[at] >= n or np.any(nodes >= n) or np.any(body[:, 0] >= slots):
+            stride = 1 + c if half == "down" else 1  # a node's pair, and on the way down c pairs of slots behind it
+            body = elim[at + 2 : at + 2 + 2 * c * stride].reshape(-1, 2)
+            most = np.where(np.arange(c * stride) % stride == 0, n, slots)
+            if body.shape[0] != c * stride:
+                raise IndexError(f"plan section elim ends on its way {half}")
+            if elim[at] >= n or np.any(body[:, 0] >= slots) or np.any(body[:, 1] >= most):
                 raise IndexError(f"plan section elim points outside the matrix on its way {half}")
-            at += 2 + 2 * records(c)
+            at += 2 + body.size
+    if at != elim.size:
+        raise IndexError("plan section elim goes on after its way up")
 
 
 def section(pi: NDArray[np.uint32], array: NDArray, name: str) -> NDArray:

@@ -1,4 +1,4 @@
-"""Electric loads, traction, pack and station; the refrigerant circuit's share; humidity of the cabin.
+"""Electric loads, traction, pack and station, and the refrigerant circuit's share of them.
 
 Called at the start of a (part of a) step with the temperatures of its beginning: fills the heats `y`, and
 after the heat network is solved, `book_power` books the electric side of the same step.
@@ -12,12 +12,10 @@ import numpy as np
 
 from heatwright.kernel import circuit_names as cc
 from heatwright.kernel import plan
-from heatwright.kernel.circuit import solve_circuit
 from heatwright.kernel.names import (
     A_CHARGER,
     A_CHEM,
     A_HEATER,
-    A_LATENT,
     A_LV,
     A_RESID,
     A_ROAD,
@@ -30,22 +28,13 @@ from heatwright.kernel.names import (
     D_GC,
     D_GM,
     D_GV,
-    D_INFIL,
     D_INV,
     D_LV,
-    D_MOIST,
-    D_P,
     D_PLUGGED,
     D_ROT,
     D_STATION,
-    D_W,
     D_WHEEL,
     M_CAPPED,
-    M_CSTEPS,
-    M_FAILED,
-    M_LIMITED,
-    M_NEWTON,
-    M_RETRIED,
     N_TERMS,
     U_BRAKE,
     U_COMPRESSOR,
@@ -53,38 +42,22 @@ from heatwright.kernel.names import (
     U_PACK,
     U_TRACTION,
     X_SOC,
-    X_W,
-    X_WATER,
     Z_BRAKE,
     Z_IPACK,
-    Z_LIMIT,
     Z_LV,
-    Z_MAY,
-    Z_MREF,
-    Z_NUSED,
     Z_ON,
     Z_PC,
-    Z_PH,
-    Z_PL,
     Z_PPACK,
-    Z_QCOLD,
-    Z_QHOT,
     Z_QPACK,
     Z_REGEN,
-    Z_RESID,
-    Z_SH,
     Z_STATION,
-    Z_TD,
     Z_TRACTION,
-    Z_WATER,
 )
 from heatwright.kernel.plan import Floats, Ints
-from heatwright.kernel.status import CIRCUIT_NOT_SOLVED, CIRCUIT_RUNS
 from heatwright.physics.drive_map import copper_factor
 from heatwright.physics.front_air import fan_power_w
 from heatwright.physics.interpolate import fade
 from heatwright.physics.jit import kernel_jit, kernel_part
-from heatwright.physics.moist_air import saturation_humidity_ratio
 from heatwright.physics.pack import (
     charge_limit_w,
     current_a,
@@ -94,116 +67,16 @@ from heatwright.physics.pack import (
     resistance_ohm,
 )
 
-I_DIM, I_WALL, I_HOT, I_COLD, I_LEGAL, I_CBPTR, I_CBACT = (
-    plan.I[k] for k in ("dim", "rp_wall", "cb_hot", "cb_cold", "cb_legal", "cb_ptr", "cb_act")
-)
 I_DVKIND, I_DVACT, I_DVN, I_PKN, I_DRN = (plan.I[k] for k in ("dv_kind", "dv_act", "dv_n", "pk_n", "dr_n"))
-I_ZFRESH, I_ZIN, I_ZCOIL = (plan.I[k] for k in ("zn_fresh", "zn_in", "zn_coil"))
-F_UA, F_CPPAR, F_TAB, F_DV, F_PK, F_CELL, F_DR, F_ZN = (
-    plan.F[k] for k in ("rp_ua", "cp_par", "cp_tab", "dv_par", "pk_par", "pk_cell", "dr_par", "zn_par")
+F_DV, F_PK, F_CELL, F_DR = (plan.F[k] for k in ("dv_par", "pk_par", "pk_cell", "dr_par"))
+W_TAU, W_COUT, W_ACT, W_Y, W_Z, W_EXT, W_ACC, W_MISC, W_PDEV = (
+    plan.W[k] for k in ("tau", "cout", "act", "y", "z", "ext", "acc", "misc", "pdev")
 )
-W_TAU, W_TW, W_UAH, W_UAC, W_CQ, W_CDQ, W_COUT, W_CWORK = (
-    plan.W[k] for k in ("tau", "tw", "uah", "uac", "cq", "cdq", "cout", "cwork")
-)
-W_ACT, W_Y, W_Z, W_EXT, W_ACC, W_MISC, W_PDEV, W_MDOT, W_G = (
-    plan.W[k] for k in ("act", "y", "z", "ext", "acc", "misc", "pdev", "mdot", "g")
-)
-W_CGUESS = plan.W["cguess"]
-ONE, TWO, SIX = np.uint64(1), np.uint64(2), np.uint64(6)
-THREE = np.uint64(3)
-H_FG = 2.501e6
-CP_AIR = 1006.0
-LOWEST_LEGAL = 0.5
+ONE, TWO, THREE, SIX = (np.uint64(k) for k in (1, 2, 3, 6))
 
 # outputs after the devices' heats
 Y_PACK, Y_CU, Y_FE, Y_ROT, Y_INV, Y_GEAR, Y_SHELL, Y_LATENT = range(8)
 N_OUTPUTS = 8
-
-
-@kernel_jit
-def open_ports(pi: Ints, pf: Floats, w: Floats) -> None:
-    """Fill wall temperatures and the hot and cold conductance of every exchanger from the valves."""
-    wall = plan.int_view(pi, I_WALL)
-    tau = plan.work_view(pi, w, W_TAU)
-    act = plan.work_view(pi, w, W_ACT)
-    tw = plan.work_view(pi, w, W_TW)
-    hot = plan.work_view(pi, w, W_UAH)
-    cold = plan.work_view(pi, w, W_UAC)
-    ua = plan.float_view(pi, pf, F_UA)
-    z = plan.work_view(pi, w, W_Z)
-    n = np.uint64(wall.shape[0])
-    for k in range(n):
-        tw[k] = tau[wall[k]] + 273.15
-        hot[k] = 0.0
-        cold[k] = 0.0
-    mh = plan.int_view(pi, I_HOT)
-    mc = plan.int_view(pi, I_COLD)
-    legal = plan.int_view(pi, I_LEGAL)
-    ptr = plan.int_view(pi, I_CBPTR)
-    acts = plan.int_view(pi, I_CBACT)
-    may = 0.0
-    for c in range(np.uint64(mh.shape[0])):
-        weight = 1.0
-        for j in range(np.uint64(ptr[c]), np.uint64(ptr[c + ONE])):
-            weight *= act[acts[j]]
-        if weight <= 0.0 or legal[c] == 0:
-            continue
-        may += weight
-        for k in range(n):
-            if (np.uint64(mh[c]) >> k) & ONE:
-                hot[k] += weight * ua[TWO * k]
-            if (np.uint64(mc[c]) >> k) & ONE:
-                cold[k] += weight * ua[TWO * k + ONE]
-    z[Z_MAY] = may
-
-
-@kernel_jit
-def run_circuit(pi: Ints, pf: Floats, w: Floats, follow: bool) -> None:
-    """Solve the refrigerant circuit for the walls as they are; nothing runs that was not solved.
-
-    `follow`: the guess goes on as the last step did.
-    """
-    z = plan.work_view(pi, w, W_Z)
-    z[Z_ON] = 0.0
-    z[Z_PC] = 0.0
-    tw = plan.work_view(pi, w, W_TW)
-    n = np.uint64(tw.shape[0])
-    if n == np.uint64(0):
-        return
-    speed = plan.work_view(pi, w, W_ACT)[0]
-    if z[Z_MAY] < LOWEST_LEGAL:
-        speed = 0.0
-    out = plan.work_view(pi, w, W_COUT)
-    status = solve_circuit(
-        speed, np.int64(n), tw, plan.work_view(pi, w, W_UAH), plan.work_view(pi, w, W_UAC),
-        plan.float_view(pi, pf, F_CPPAR), plan.float_view(pi, pf, F_TAB), plan.work_view(pi, w, W_CGUESS),
-        plan.work_view(pi, w, W_CQ), plan.work_view(pi, w, W_CDQ), out, plan.work_view(pi, w, W_CWORK), follow,
-    )  # fmt: skip
-    z[Z_LIMIT] = out[cc.OUT_LIMIT]
-    z[Z_PH] = out[cc.OUT_P_HIGH]
-    z[Z_PL] = out[cc.OUT_P_LOW]
-    z[Z_NUSED] = 0.0
-    z[Z_MREF] = 0.0
-    z[Z_RESID] = 0.0
-    z[Z_TD] = np.nan
-    if speed >= cc.SPEED_OFF_HZ:
-        misc = plan.work_view(pi, w, W_MISC)
-        misc[M_CSTEPS] += 1.0
-        misc[M_NEWTON] += out[cc.OUT_EVALUATIONS]
-        if out[cc.OUT_ATTEMPTS] > 1.0:
-            misc[M_RETRIED] += 1.0
-        if out[cc.OUT_LIMIT] > 0.0:
-            misc[M_LIMITED] += 1.0
-        if status == CIRCUIT_NOT_SOLVED:
-            misc[M_FAILED] += 1.0
-    if status == CIRCUIT_RUNS:
-        z[Z_ON] = 1.0
-        z[Z_PC] = out[cc.OUT_P_ELECTRIC]
-        z[Z_NUSED] = out[cc.OUT_SPEED]
-        z[Z_MREF] = out[cc.OUT_MDOT]
-        z[Z_TD] = out[cc.OUT_T_DISCHARGE]
-        z[Z_RESID] = out[cc.OUT_RESIDUAL]
-        z[Z_SH] = out[cc.OUT_SUPERHEAT_ROOM]
 
 
 @kernel_part
@@ -366,64 +239,3 @@ def book_power(pi: Ints, pf: Floats, w: Floats, row: Floats, net: float, dt: flo
     acc[U_PACK] += power[base + TWO] * dt
     acc[U_BRAKE] -= z[Z_BRAKE] * dt
     ext[X_SOC] -= z[Z_IPACK] * dt / pk[7]
-
-
-@kernel_jit
-def step_moisture(pi: Ints, pf: Floats, w: Floats, row: Floats, dt: float) -> None:
-    """Move the cabin's humidity over a step; condensation on a cold coil heats it by `y[latent]`."""
-    ext = plan.work_view(pi, w, W_EXT)
-    y = plan.work_view(pi, w, W_Y)
-    base = np.uint64(plan.int_view(pi, I_DVKIND).shape[0])
-    zn = plan.float_view(pi, pf, F_ZN)
-    if zn.shape[0] == 0:
-        return
-    y[base + np.uint64(Y_LATENT)] = 0.0
-    mdot = plan.work_view(pi, w, W_MDOT)
-    fresh = 0.0
-    flows = plan.int_view(pi, I_ZFRESH)
-    for k in range(np.uint64(flows.shape[0])):
-        fresh += max(mdot[flows[k]], 0.0)
-    total = 0.0
-    into = plan.int_view(pi, I_ZIN)
-    for k in range(np.uint64(into.shape[0])):
-        total += max(mdot[into[k]], 0.0)
-    outer = row[D_INFIL] + fresh
-    wo = row[D_W]
-    wc = ext[X_W]
-    share = 1.0
-    if total > 1e-9:
-        share = min(fresh / total, 1.0)
-    taken = 0.0
-    level = 0.0
-    coil = plan.int_view(pi, I_ZCOIL)
-    if coil.shape[0] > 0:
-        tau = plan.work_view(pi, w, W_TAU)
-        g = plan.work_view(pi, w, W_G)
-        level = saturation_humidity_ratio(tau[coil[0]] + 273.15, row[D_P])
-        if share * wo + (1.0 - share) * wc > level:
-            taken = g[coil[ONE]] / CP_AIR
-    mass = zn[0] / dt
-    rec = taken * (1.0 - share)
-    new = (mass * wc + outer * wo + row[D_MOIST] - taken * (share * wo - level)) / (mass + outer + rec)
-    water = taken * (share * wo + (1.0 - share) * new - level)
-    ext[X_W] = new
-    ext[X_WATER] += water * dt
-    y[base + np.uint64(Y_LATENT)] = water * H_FG
-    acc = plan.work_view(pi, w, W_ACC)
-    acc[A_LATENT] += water * H_FG * dt
-    z = plan.work_view(pi, w, W_Z)
-    z[Z_WATER] = water
-
-
-@kernel_jit
-def book_refrigerant(pi: Ints, w: Floats) -> None:
-    """Note the heats of hot and cold sides of the last solve for the record."""
-    z = plan.work_view(pi, w, W_Z)
-    q = plan.work_view(pi, w, W_CQ)
-    z[Z_QHOT] = 0.0
-    z[Z_QCOLD] = 0.0
-    for k in range(np.uint64(q.shape[0])):
-        if q[k] > 0.0:
-            z[Z_QHOT] += q[k]
-        else:
-            z[Z_QCOLD] -= q[k]

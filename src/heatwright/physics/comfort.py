@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 
 from heatwright.physics.jit import kernel_jit
+from heatwright.physics.moist_air import CP_AIR_J_PER_KG_K
 
 MET_W_PER_M2, CLO_M2K_PER_W = 58.15, 0.155
 BODY_M2 = 1.8
@@ -232,7 +233,7 @@ def air_w_per_k(shell_w_per_k: float, fresh_kg_per_s: float, performance: float)
     >>> round(air_w_per_k(67.0, 150 / 3600, 1.0)), round(air_w_per_k(67.0, 150 / 3600, 2.2))
     (109, 50)
     """
-    return (shell_w_per_k + 1006.0 * fresh_kg_per_s) / performance
+    return (shell_w_per_k + CP_AIR_J_PER_KG_K * fresh_kg_per_s) / performance
 
 
 @kernel_jit

@@ -14,6 +14,8 @@ from heatwright.physics.fog import heat_released_j_per_kg, mass_transfer_kg_per_
 from heatwright.physics.jit import kernel_jit
 from heatwright.physics.moist_air import (
     CP_AIR_J_PER_KG_K,
+    CP_ICE_J_PER_KG_K,
+    CP_ICE_RISE_J_PER_KG_K2,
     CP_VAPOUR_J_PER_KG_K,
     CP_WATER_J_PER_KG_K,
     H_FUSION_J_PER_KG,
@@ -26,8 +28,7 @@ LIGHTEST_KG_PER_M3 = 10.0
 HEAVIEST_KG_PER_M3 = 650.0
 SOLID_KG_PER_M3 = 916.7
 _COIL_SHARE_POWER = 3.0
-_ICE_J_PER_KG_K = 2097.0  # at 0 degC; with its rise, as in fog.film_enthalpy
-_ICE_RISE = 3.7  # half of its rise per kelvin
+_HALF_RISE = 0.5 * CP_ICE_RISE_J_PER_KG_K2  # enthalpy is the integral of the heat capacity
 
 
 @kernel_jit
@@ -279,7 +280,7 @@ def stored_j_per_m2(ice: float, water: float, t_k: float, metal: float) -> float
     -38395
     """
     t = t_k - ZERO_C_K
-    solid = (_ICE_J_PER_KG_K + _ICE_RISE * t) * t - H_FUSION_J_PER_KG
+    solid = (CP_ICE_J_PER_KG_K + _HALF_RISE * t) * t - H_FUSION_J_PER_KG
     return metal * t + ice * solid + water * CP_WATER_J_PER_KG_K * t
 
 
@@ -322,9 +323,9 @@ def defrost_step(
     frozen = -total * H_FUSION_J_PER_KG
     t = 0.0
     if after < frozen:
-        b = metal + _ICE_J_PER_KG_K * total
+        b = metal + CP_ICE_J_PER_KG_K * total
         left = after - frozen
-        t = 2.0 * left / (b + math.sqrt(max(b * b + 4.0 * _ICE_RISE * total * left, 0.0)))
+        t = 2.0 * left / (b + math.sqrt(max(b * b + 4.0 * _HALF_RISE * total * left, 0.0)))
         solid = total
     elif after <= 0.0:
         solid = min(-after / H_FUSION_J_PER_KG, total)

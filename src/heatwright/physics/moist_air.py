@@ -22,6 +22,8 @@ CP_VAPOUR_J_PER_KG_K = 1860.0
 CP_WATER_J_PER_KG_K = 4186.0
 H_VAPOUR_J_PER_KG = 2501.0e3  # water vapour at 0 degC over liquid water at 0 degC
 H_FUSION_J_PER_KG = 333.4e3  # melting at 0 degC
+CP_ICE_J_PER_KG_K = 2097.0  # at 0 degC
+CP_ICE_RISE_J_PER_KG_K2 = 7.4
 
 # ln p = a/T + b + c t + d t^2, t = T - 273.15: Hyland and Wexler's equations within 3e-5,
 # both 611.657 Pa at 273.16 K.
@@ -234,7 +236,7 @@ def dew_point_k(w: float, p_pa: float) -> float:
         x = log_p - 6.4150000
         t = 243.04 * x / (17.625 - x)
         a, b, c, d = _WATER_A, _WATER_B, _WATER_C, _WATER_D
-    for _ in range(2):
+    for _ in range(3):
         inverse = 1.0 / (ZERO_C_K + t)
         miss = a * inverse + b + t * (c + t * d) - log_p
         t -= miss / (c + 2.0 * d * t - a * inverse * inverse)
@@ -462,7 +464,7 @@ def ice_heat_capacity(t_k: float) -> float:
     >>> round(ice_heat_capacity(263.15))
     2023
     """
-    return 2097.0 + 7.4 * (t_k - ZERO_C_K)
+    return CP_ICE_J_PER_KG_K + CP_ICE_RISE_J_PER_KG_K2 * (t_k - ZERO_C_K)
 
 
 @kernel_jit

@@ -37,8 +37,6 @@ _3 = np.uint64(3)
 _4 = np.uint64(4)
 _8 = np.uint64(8)
 _12 = np.uint64(12)
-_GUESS_TWO_CP = 2400.0  # J/(kg K), twice the gas's heat capacity, for a first guess
-_SECANT_STEP = 1e-4  # J/(kg K)
 _16 = np.uint64(16)
 
 
@@ -142,7 +140,7 @@ def gas_temperature(t_cond_k: float, h: float, tab: Floats) -> tuple[float, floa
     """Return temperature and entropy of gas at the condensing pressure and a given enthalpy.
 
     Equation
-        h(t_cond, ds) = h solved for ds by Newton's rule; T = dh/ds on the isobar, its last step along the secant
+        h(t_cond, ds) = h solved for ds by Newton's rule; T = dh/ds on the isobar
     Parameters
         t_cond_k : float   saturation temperature of the pressure [K], TAB_T_MIN .. TAB_T_MAX
         h : float   enthalpy [J/kg]
@@ -160,23 +158,15 @@ def gas_temperature(t_cond_k: float, h: float, tab: Floats) -> tuple[float, floa
         58.8
     """
     _, _, h_v, dh_v, s_v, _, _, _ = saturated_side(t_cond_k, tab[TAB_HIGH], tab)
-    rise = h - h_v
-    if rise <= 0.0:
-        return t_cond_k, s_v + rise / t_cond_k
-    ds = rise / (t_cond_k + rise / _GUESS_TWO_CP)
-    ds_last = 0.0
-    t_last = t_cond_k
+    ds = (h - h_v) / t_cond_k
     t = t_cond_k
-    for _ in range(6):
-        value, _, t = gas_enthalpy(t_cond_k, ds, h_v, dh_v, tab)
-        step = (h - value) / t
-        if abs(step) < _SECANT_STEP:
-            t += step * (t - t_last) / (ds - ds_last)
+    if ds > 0.0:
+        for _ in range(6):
+            value, _, t = gas_enthalpy(t_cond_k, ds, h_v, dh_v, tab)
+            step = (h - value) / t
             ds += step
-            break
-        ds_last = ds
-        t_last = t
-        ds += step
+            if abs(step) < 1e-7:
+                break
     return t, s_v + ds
 
 

@@ -91,7 +91,7 @@ def _energy(run: Run) -> str:
     distance = run.summary.get("distance_km")
     rows = []
     for use, value in sorted(run.energy_kwh.items(), key=lambda row: -row[1]):
-        share = f"{100 * value / total:.1f} %" if total else MISSING
+        share = f"{signed(100 * value / total, 1)} %" if total else MISSING
         per = signed(value / distance * 100, 2) if distance else MISSING
         rows.append((words(use), signed(value, 3), share, per))
     foot = ("in all", signed(total, 3), "", signed(total / distance * 100, 2) if distance else MISSING)

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from heatwright.study.estimate import Estimate, Input, Side, Worked, impossible
+from heatwright.study.estimate import SEA_LEVEL_PA, Estimate, Input, Side, Worked, impossible
 from heatwright.study.estimate_pack import celsius
 from heatwright.study.estimate_warm import WALL
 
-SEA_LEVEL_PA = 101325.0
 HOTTEST_AIR_K = 343.15
 _FRESH = Input("fresh", "kg/h", "270 kg/h", "outside air into the cabin, leaks included", 0.0)
 _HUMIDITY = Input("humidity", "%", "80 %", "relative, of the air outside", 0.0, 1.0)

@@ -5,10 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from heatwright.study.estimate import Estimate, Input, Side, Worked, impossible
+from heatwright.study.estimate import SEA_LEVEL_PA, Estimate, Input, Side, Worked, impossible
 from heatwright.study.estimate_pack import celsius
 
-SEA_LEVEL_PA = 101325.0
 LITRES_12 = 12.0e-3 / 60.0
 _FLOW = Input("flow", "L/min", "10 L/min", "coolant flow", 0.0, above=True)
 _GLYCOL = Input("glycol", "%", "50 %", "ethylene glycol in the coolant, by mass", 0.30, 0.60)
@@ -24,8 +23,11 @@ def drive_waste(v: Mapping[str, float]) -> Worked:
     force_n = road.road_force_n(v["speed"], 0.0, v["mass"], 1.04, v["drag-area"], density, crr, 0.0, 0.0)
     behind_nm, omega = road.motor_side(force_n, v["speed"], v["wheel"], v["gear"])
     if omega > machine.omega_max_rad_per_s:
+        top_rpm = machine.omega_max_rad_per_s * 30.0 / math.pi
         most = machine.omega_max_rad_per_s * v["wheel"] / v["gear"] * 3.6
-        raise impossible("--speed", "beyond the motor's 16000 rpm", f"at most {most:.0f} km/h with this wheel and gear")
+        raise impossible(
+            "--speed", f"beyond the motor's {top_rpm:.0f} rpm", f"at most {most:.0f} km/h with this wheel and gear"
+        )
     shaft_nm = drive_map.motor_torque_nm(behind_nm, omega, v["oil"])
     if shaft_nm > float(motor.torque_max_nm(machine, omega)):
         raise impossible("--speed", f"{shaft_nm:.0f} N m wanted, more than the motor has", "less speed, mass or drag")
@@ -102,11 +104,12 @@ def coolant_rise(v: Mapping[str, float]) -> Worked:
 def radiator_heat(v: Mapping[str, float]) -> Worked:
     """Return the heat a cross-flow radiator gives to air."""
     from heatwright.physics import exchange, front_air, road
+    from heatwright.physics.moist_air import CP_AIR_J_PER_KG_K
 
     density, cp = _coolant(v["coolant"], v["glycol"])
     c_coolant = v["flow"] * density * cp
     air_density = road.air_density_kg_per_m3(SEA_LEVEL_PA, v["air"], 0.0)
-    c_air = front_air.core_flow_kg_per_s(v["air-speed"], v["face"], air_density) * 1006.0
+    c_air = front_air.core_flow_kg_per_s(v["air-speed"], v["face"], air_density) * CP_AIR_J_PER_KG_K
     film_air = front_air.power_law(v["air-side"], v["air-speed"], 3.0, 0.55)
     film_coolant = front_air.power_law(v["coolant-side"], v["flow"], LITRES_12, 0.75)
     ua = front_air.radiator_w_per_k(film_air, film_coolant, 0.0)

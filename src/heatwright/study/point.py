@@ -8,7 +8,7 @@ the march solves it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
@@ -34,7 +34,7 @@ from heatwright.kernel.status import (
 from heatwright.physics.moist_air import saturation_humidity_ratio
 from heatwright.plant.model import Plant
 from heatwright.run import plain
-from heatwright.study.point_setting import held_setting, setting_name
+from heatwright.study.point_setting import NOTHING_TO_SET, held_setting, setting_name
 from heatwright.study.point_state import CycleState, cycle_states
 from heatwright.trip.model import Case, Segment, Start
 
@@ -123,6 +123,14 @@ class Point:
     carnot_cooling: float | None
     exchangers: tuple[Exchanger, ...]
     states: tuple[CycleState, ...]
+    health: Mapping[str, int]
+    provenance: Mapping[str, Any]
+
+    @property
+    def title(self) -> str:
+        """Plant, refrigerant and, where there is anything to set, the setting."""
+        chosen = "" if self.setting == NOTHING_TO_SET else f", setting {self.setting}"
+        return f"{self.plant}, {self.refrigerant}{chosen}"
 
     def as_json(self) -> dict[str, Any]:
         """Return everything as plain JSON values."""
@@ -178,7 +186,7 @@ def settle(plant: Plant, program: Program, asked: Asked, values: Floats) -> tupl
     """March until the refrigerant walls stand still; return the work array, whether they do, and how long it took."""
     pi, pf, w = program.pi, program.pf.copy(), program.start()
     held = held_nodes(plant, program)
-    plan.section(pi, pf, "body").reshape(-1, 5)[held, 0] *= HELD_TIMES
+    plan.section(pi, pf, "mass")[held] *= HELD_TIMES
     plan.section(pi, pf, "zn_par")[:] *= HELD_TIMES
     tau = plan.section(pi, w, "tau")
     zones = {zone.name for zone in plant.of_kind("zone")}
@@ -245,13 +253,31 @@ def _read(
         carnot_heating=tc / lift if lift else None, carnot_cooling=te / lift if lift else None,
         exchangers=tuple(Exchanger(n, roles.get(n, "off"), float(t), float(heat)) for n, t, heat in ports),
         states=cycle_states(out, tab, refrigerant_tables(fluid)) if runs else (),
+        health=_health(program, w), provenance=dict(program.provenance),
     )  # fmt: skip
+
+
+def _health(program: Program, w: Floats) -> dict[str, int]:
+    """Return how many steps on the way had an unsolved circuit or unsolved flows."""
+    counts = dict(zip(names.COUNTERS, plan.section(program.pi, w, "misc"), strict=False))
+    return {key: int(counts[key]) for key in ("circuit_failed", "flow_failed")}
 
 
 SWEPT = {"ambient": "t_ambient_k", "cabin": "t_cabin_k", "pack": "t_pack_k", "speed": "speed_hz"}
 
 
-def sweep_points(plant: Plant, asked: Asked, name: str, values: Sequence[float]) -> tuple[Point, ...]:
+def sweep_points(
+    plant: Plant,
+    asked: Asked,
+    name: str,
+    values: Sequence[float],
+    progress: Callable[[float, float], None] | None = None,
+) -> tuple[Point, ...]:
     """Return the points with one of `SWEPT` going through values [K, or 1/s for the speed]."""
-    changes: list[dict[str, Any]] = [{SWEPT[name]: float(v)} for v in values]
-    return tuple(operating_point(plant, replace(asked, **change)) for change in changes)
+    found = []
+    for k, value in enumerate(values):
+        change: dict[str, Any] = {SWEPT[name]: float(value)}
+        found.append(operating_point(plant, replace(asked, **change)))
+        if progress is not None:
+            progress(k + 1, len(values))
+    return tuple(found)

@@ -26,11 +26,12 @@ RANGE_K = (213.15, 353.15)
 WIND_MOST_M_PER_S = 200.0 / 3.6
 SHARES = {"blower": 0.6, "pump": 1.0, "fan": 1.0}
 MOST_NAMED = 12
+NOTHING_TO_SET = "only"
 
 
 def setting_name(state: ValveState) -> str:
     """Return a setting's name: the positions of the refrigerant valves, `only` where there is nothing to set."""
-    return "+".join(name.partition(":")[2] for name in state.actuators) or "only"
+    return "+".join(name.partition(":")[2] for name in state.actuators) or NOTHING_TO_SET
 
 
 def legal_settings(plant: Plant) -> tuple[ValveState, ...]:

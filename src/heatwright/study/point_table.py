@@ -27,7 +27,7 @@ def point_as_text(point: Point) -> str:
     """Return one point: what was held, the circuit, its exchangers and its states."""
     asked = point.asked
     head = (
-        f"{point.plant}, {point.refrigerant}, setting {point.setting}: outside {celsius(asked.t_ambient_k)} °C,"
+        f"{point.title}: outside {celsius(asked.t_ambient_k)} °C,"
         f" cabin {celsius(asked.t_cabin_k)} °C, pack {celsius(asked.pack_k)} °C"
     )
     limit = f"limit: {point.limit}" if point.limit else "no limit reached"
@@ -36,11 +36,17 @@ def point_as_text(point: Point) -> str:
         if point.settled
         else "not settled after an hour: the last state is shown"
     )
-    blocks = [head, "\n".join([f"{point.status}; {how}", limit])]
+    blocks = [head, "\n".join([f"{point.status}; {how}", limit, *_unsolved(point)])]
     if point.runs:
         blocks += ["\n".join(aligned(_circuit(point), words=(2,))), "\n".join(aligned(_states(point), words=(1,)))]
     blocks += ["\n".join(aligned(_exchangers(point), words=(1,))), fill(_held(point), WIDTH)]
     return "\n\n".join([*blocks, fill(BASIS, WIDTH)])
+
+
+def _unsolved(p: Point) -> list[str]:
+    """Return a line for every counter of steps, on the way to the point, that were not solved."""
+    words = {"circuit_failed": "steps without a solved circuit", "flow_failed": "flows not solved"}
+    return [f"{words[key]} on the way: {count}" for key, count in p.health.items() if count]
 
 
 def _circuit(p: Point) -> list[Row]:

@@ -1,0 +1,111 @@
+"""What every verb of the command line shares: reading, reporting, progress. Heavy imports stay inside."""
+
+from __future__ import annotations
+
+import functools
+import json
+import os
+import sys
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from heatwright.errors import HeatwrightError, InputError, OutputError, Problem, RunError
+
+if TYPE_CHECKING:
+    from heatwright.plant.model import Plant
+    from heatwright.progress import Progress
+    from heatwright.trip.model import Trip
+
+INTERRUPTED = 130
+COMPILING = "compiling the solver, once after each change of its source or of numba: 20 to 35 s"
+
+Verb = TypeVar("Verb", bound=Callable[..., Any])
+
+
+def reporting(verb: Verb) -> Verb:
+    """Turn the package's errors and Ctrl-C into one report and an exit code."""
+
+    @functools.wraps(verb)
+    def wrapped(*args: Any, **options: Any) -> Any:
+        try:
+            return verb(*args, **options)
+        except HeatwrightError as failure:
+            report(failure, bool(options.get("as_json")))
+            raise click.exceptions.Exit(1 if isinstance(failure, RunError) else 2) from None
+        except KeyboardInterrupt:
+            click.echo("\ninterrupted; nothing was left behind", err=True)
+            raise click.exceptions.Exit(INTERRUPTED) from None
+        except BrokenPipeError:
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            raise click.exceptions.Exit(0) from None
+
+    return wrapped  # type: ignore[return-value]
+
+
+json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of tables.")
+
+
+def load(plants: list[str], trip: str | None) -> tuple[list[Plant], Any]:
+    """Plants and trip; the mistakes of all of them are reported together."""
+    from heatwright.plant.load import load_plant
+    from heatwright.trip.load import load_trip
+
+    problems: list[Problem] = []
+    cars: list[Plant] = []
+    way: Trip | None = None
+    for name in dict.fromkeys(plants):
+        try:
+            cars.append(load_plant(name))
+        except InputError as failure:
+            problems += failure.problems
+    if trip is not None:
+        try:
+            way = load_trip(trip)
+        except InputError as failure:
+            problems += failure.problems
+    if problems:
+        raise InputError(problems, " and ".join([*dict.fromkeys(plants), *([trip] if trip else [])]))
+    return cars, way
+
+
+def marching() -> Progress:
+    """Return the progress line of a march."""
+    from heatwright.progress import Progress
+
+    return Progress("marching")
+
+
+def get_ready(progress: Progress) -> None:
+    """Load the compiled march; where none lies in the cache yet, compile it on both cores and say why it takes long."""
+    from heatwright.compiler.warm import is_cold, wake, warm
+
+    if is_cold():
+        progress.say(COMPILING)
+        warm()
+    else:
+        wake()
+
+
+def report(failure: HeatwrightError, as_json: bool) -> None:
+    """Print a failure as the one report of a verb."""
+    problems = failure.problems if isinstance(failure, InputError) else (_as_problem(failure),)
+    if as_json:
+        keys = ("where", "found", "expected", "hint")
+        print_json({"problems": [{key: getattr(one, key) for key in keys} for one in problems]})
+        return
+    click.echo(failure.report() if isinstance(failure, InputError) else str(failure), err=True)
+
+
+def _as_problem(failure: HeatwrightError) -> Problem:
+    text = str(failure)
+    if isinstance(failure, RunError):
+        return Problem(f"t = {failure.t_s:g} s", text)
+    where, colon, found = text.partition(": ")
+    return Problem(where, found) if isinstance(failure, OutputError) and colon else Problem("", text)
+
+
+def print_json(value: Any) -> None:
+    """Print a value as JSON."""
+    click.echo(json.dumps(value, indent=2, ensure_ascii=False, allow_nan=False))

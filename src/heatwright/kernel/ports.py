@@ -1,0 +1,140 @@
+"""The exchangers as the valves have opened them, the circuit solved for them, and its heats for the record."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from heatwright.kernel import circuit_names as cc
+from heatwright.kernel import plan
+from heatwright.kernel.circuit import solve_circuit
+from heatwright.kernel.names import (
+    M_CSTEPS,
+    M_FAILED,
+    M_LIMITED,
+    M_NEWTON,
+    M_RETRIED,
+    Z_LIMIT,
+    Z_MAY,
+    Z_MREF,
+    Z_NUSED,
+    Z_ON,
+    Z_PC,
+    Z_PH,
+    Z_PL,
+    Z_QCOLD,
+    Z_QHOT,
+    Z_RESID,
+    Z_SH,
+    Z_TD,
+)
+from heatwright.kernel.plan import Floats, Ints
+from heatwright.kernel.status import CIRCUIT_NOT_SOLVED, CIRCUIT_RUNS
+from heatwright.physics.jit import kernel_jit
+
+I_WALL, I_HOT, I_COLD, I_LEGAL, I_CBPTR, I_CBACT = (
+    plan.I[k] for k in ("rp_wall", "cb_hot", "cb_cold", "cb_legal", "cb_ptr", "cb_act")
+)
+F_UA, F_CPPAR, F_TAB = (plan.F[k] for k in ("rp_ua", "cp_par", "cp_tab"))
+W_TAU, W_TW, W_UAH, W_UAC, W_CQ, W_CDQ, W_COUT, W_CWORK, W_CGUESS = (
+    plan.W[k] for k in ("tau", "tw", "uah", "uac", "cq", "cdq", "cout", "cwork", "cguess")
+)
+W_ACT, W_Z, W_MISC = (plan.W[k] for k in ("act", "z", "misc"))
+ONE, TWO = np.uint64(1), np.uint64(2)
+LOWEST_LEGAL = 0.5
+
+
+@kernel_jit
+def open_ports(pi: Ints, pf: Floats, w: Floats) -> None:
+    """Fill wall temperatures and the hot and cold conductance of every exchanger from the valves."""
+    wall = plan.int_view(pi, I_WALL)
+    tau = plan.work_view(pi, w, W_TAU)
+    act = plan.work_view(pi, w, W_ACT)
+    tw = plan.work_view(pi, w, W_TW)
+    hot = plan.work_view(pi, w, W_UAH)
+    cold = plan.work_view(pi, w, W_UAC)
+    ua = plan.float_view(pi, pf, F_UA)
+    z = plan.work_view(pi, w, W_Z)
+    n = np.uint64(wall.shape[0])
+    for k in range(n):
+        tw[k] = tau[wall[k]] + 273.15
+        hot[k] = 0.0
+        cold[k] = 0.0
+    mh = plan.int_view(pi, I_HOT)
+    mc = plan.int_view(pi, I_COLD)
+    legal = plan.int_view(pi, I_LEGAL)
+    ptr = plan.int_view(pi, I_CBPTR)
+    acts = plan.int_view(pi, I_CBACT)
+    may = 0.0
+    for c in range(np.uint64(mh.shape[0])):
+        weight = 1.0
+        for j in range(np.uint64(ptr[c]), np.uint64(ptr[c + ONE])):
+            weight *= act[acts[j]]
+        if weight <= 0.0 or legal[c] == 0:
+            continue
+        may += weight
+        for k in range(n):
+            if (np.uint64(mh[c]) >> k) & ONE:
+                hot[k] += weight * ua[TWO * k]
+            if (np.uint64(mc[c]) >> k) & ONE:
+                cold[k] += weight * ua[TWO * k + ONE]
+    z[Z_MAY] = may
+
+
+@kernel_jit
+def run_circuit(pi: Ints, pf: Floats, w: Floats) -> None:
+    """Solve the refrigerant circuit for the walls as they are; nothing runs that was not solved."""
+    z = plan.work_view(pi, w, W_Z)
+    z[Z_ON] = 0.0
+    z[Z_PC] = 0.0
+    tw = plan.work_view(pi, w, W_TW)
+    n = np.uint64(tw.shape[0])
+    if n == np.uint64(0):
+        return
+    speed = plan.work_view(pi, w, W_ACT)[0]
+    if z[Z_MAY] < LOWEST_LEGAL:
+        speed = 0.0
+    out = plan.work_view(pi, w, W_COUT)
+    status = solve_circuit(
+        speed, np.int64(n), tw, plan.work_view(pi, w, W_UAH), plan.work_view(pi, w, W_UAC),
+        plan.float_view(pi, pf, F_CPPAR), plan.float_view(pi, pf, F_TAB), plan.work_view(pi, w, W_CGUESS),
+        plan.work_view(pi, w, W_CQ), plan.work_view(pi, w, W_CDQ), out, plan.work_view(pi, w, W_CWORK),
+    )  # fmt: skip
+    z[Z_LIMIT] = out[cc.OUT_LIMIT]
+    z[Z_PH] = out[cc.OUT_P_HIGH]
+    z[Z_PL] = out[cc.OUT_P_LOW]
+    z[Z_NUSED] = 0.0
+    z[Z_MREF] = 0.0
+    z[Z_RESID] = 0.0
+    z[Z_TD] = np.nan
+    if speed >= cc.SPEED_OFF_HZ:
+        misc = plan.work_view(pi, w, W_MISC)
+        misc[M_CSTEPS] += 1.0
+        misc[M_NEWTON] += out[cc.OUT_EVALUATIONS]
+        if out[cc.OUT_ATTEMPTS] > 1.0:
+            misc[M_RETRIED] += 1.0
+        if out[cc.OUT_LIMIT] > 0.0:
+            misc[M_LIMITED] += 1.0
+        if status == CIRCUIT_NOT_SOLVED:
+            misc[M_FAILED] += 1.0
+    if status == CIRCUIT_RUNS:
+        z[Z_ON] = 1.0
+        z[Z_PC] = out[cc.OUT_P_ELECTRIC]
+        z[Z_NUSED] = out[cc.OUT_SPEED]
+        z[Z_MREF] = out[cc.OUT_MDOT]
+        z[Z_TD] = out[cc.OUT_T_DISCHARGE]
+        z[Z_RESID] = out[cc.OUT_RESIDUAL]
+        z[Z_SH] = out[cc.OUT_SUPERHEAT_ROOM]
+
+
+@kernel_jit
+def book_refrigerant(pi: Ints, w: Floats) -> None:
+    """Note the heats of hot and cold sides of the last solve for the record."""
+    z = plan.work_view(pi, w, W_Z)
+    q = plan.work_view(pi, w, W_CQ)
+    z[Z_QHOT] = 0.0
+    z[Z_QCOLD] = 0.0
+    for k in range(np.uint64(q.shape[0])):
+        if q[k] > 0.0:
+            z[Z_QHOT] += q[k]
+        else:
+            z[Z_QCOLD] -= q[k]

@@ -109,6 +109,7 @@ DERIVED_LABELS = {
     "mdot_refrigerant_kg_per_s": Label("refrigerant flow", "kg/s", "refrigerant"),
     "q_hot_w": Label("heat from the hot side", "W", "refrigerant"),
     "q_cold_w": Label("heat into the cold side", "W", "refrigerant"),
+    "compressor_map_left": Label("outside the compressor's map, in its widths", "1", "refrigerant"),
 }
 
 
@@ -231,6 +232,9 @@ def health_of(
         "refrigerant_residual_j": ledger["refrigerant_residual_j"],
         "limits_s": limits,
     }
+    if counters["compressor_map_left"] > 0.0:
+        health["compressor_map_left_steps"] = int(counters["compressor_map_left"])
+        health["compressor_map_left_most"] = float(np.max(series["compressor_map_left"]))
     if counters["temperature_error_k"] > 0.0:
         health["step_error_k"] = counters["temperature_error_k"]
         health["step_error_j"] = counters["energy_error_j"]

@@ -21,7 +21,8 @@ PAR_POWER_MAX_W = 22  # electric
 PAR_P_LIFT_MIN_PA = 23
 PAR_SPEED_MIN_HZ = 24
 PAR_P_BYPASS_PA = 25  # suction pressure of the hot-gas cycle; 0 = none
-PAR_SIZE = 26
+PAR_MAP = 26  # place in par of a measured map (physics/compressor_map.py); 0 = our forms
+PAR_SIZE = 27
 
 # u: kept from step to step
 U_T_EVAP = 0  # K
@@ -89,9 +90,12 @@ def circuit_parameters(
     p_lift_min_pa: float = 1.5e5,
     speed_min_hz: float = 800.0 / 60.0,
     p_bypass_pa: float = 0.0,
+    measured: Floats | None = None,
 ) -> Floats:
-    """Return the `par` array of a compressor (defaults: values from memory, a 34 cm3 unit)."""
+    """Return the `par` array of a compressor (defaults: values from memory, a 34 cm3 unit), its map behind it."""
+    measured = np.zeros(0) if measured is None else measured
     return np.array(
         [displacement_m3, *volumetric, *isentropic, *drive, gas_share, p_suction_min_pa, p_discharge_max_pa,
-         t_discharge_max_k, ratio_max, power_max_w, p_lift_min_pa, speed_min_hz, p_bypass_pa]
+         t_discharge_max_k, ratio_max, power_max_w, p_lift_min_pa, speed_min_hz, p_bypass_pa,
+         PAR_SIZE if measured.size else 0.0, *measured]
     )  # fmt: skip

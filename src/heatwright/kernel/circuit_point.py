@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heatwright.kernel import circuit_names as cn
+from heatwright.kernel.mapped import take_map
 from heatwright.kernel.status import (
     LIMIT_DISCHARGE_PRESSURE,
     LIMIT_LOW_LIFT,
@@ -92,6 +93,8 @@ def evaluate_point(te: float, tc: float, speed_hz: float, par: Floats, tab: Floa
     pt[cn.AT_GAS] = gas
     pt[cn.AT_GASP] = gas_p
     pt[cn.AT_ELECTRIC] = electric
+    if par[cn.PAR_MAP] > 0.0:
+        take_map(te, tc, speed_hz, ln_rho, ln_rho_e, par, pt)
 
 
 @inner_jit

@@ -7,13 +7,16 @@ import numpy as np
 from heatwright.kernel import circuit_names as cc
 from heatwright.kernel import plan
 from heatwright.kernel.circuit import solve_circuit
+from heatwright.kernel.mapped import left_map
 from heatwright.kernel.names import (
     M_CSTEPS,
     M_FAILED,
     M_LIMITED,
+    M_MAPLEFT,
     M_NEWTON,
     M_RETRIED,
     Z_LIMIT,
+    Z_MAPLEFT,
     Z_MAY,
     Z_MREF,
     Z_NUSED,
@@ -124,6 +127,10 @@ def run_circuit(pi: Ints, pf: Floats, w: Floats) -> None:
         z[Z_TD] = out[cc.OUT_T_DISCHARGE]
         z[Z_RESID] = out[cc.OUT_RESIDUAL]
         z[Z_SH] = out[cc.OUT_SUPERHEAT_ROOM]
+    z[Z_MAPLEFT] = left_map(plan.float_view(pi, pf, F_CPPAR), out) if status == CIRCUIT_RUNS else 0.0
+    if z[Z_MAPLEFT] > 0.0:
+        misc = plan.work_view(pi, w, W_MISC)
+        misc[M_MAPLEFT] += 1.0
 
 
 @kernel_jit

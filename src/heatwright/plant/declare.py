@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from heatwright.plant.compressor_map import read_map
 from heatwright.plant.fields import FieldReader
 from heatwright.plant.mistakes import Mistakes, listed, near
 from heatwright.plant.model import Part
@@ -105,6 +106,8 @@ def _read_words(kind: Kind, name: str, body: Mapping[str, Any], values: dict[str
             mistakes.broken.add(name)
     elif kind.name in STATES:
         values["states"] = _states(kind, name, body.get("states", STATES[kind.name]), mistakes)
+    elif kind.name == "compressor":
+        values["map"] = read_map(name, body.get("map"), mistakes)
     elif kind.name == "pad":
         values["on"] = body.get("on", "")
         if not isinstance(values["on"], str) or not values["on"]:

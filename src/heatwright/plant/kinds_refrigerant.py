@@ -63,6 +63,7 @@ _COMPRESSOR: tuple[Field, ...] = (
     quantity("shell_loss", "2.5 W/K", 0, 100, "loss of the shell to the outside air"),
     quantity("heat_capacity", "3 kJ/K", 0.1, 100, "metal and oil"),
     quantity("idle", "10 W", 0, 500, "electronics, while air conditioning is on"),
+    words("map", "a measured map instead of our efficiency forms, a table of its own: docs/parts/compressor.md"),
     *mass_and_cost("6 kg", "230 USD"),
     NOTE,
     WAS,

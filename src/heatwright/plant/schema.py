@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from heatwright.plant import tables
+from heatwright.plant import compressor_map, tables
 from heatwright.plant.declare import STATES
 from heatwright.plant.load import FORMAT
 from heatwright.plant.model import FLUIDS
@@ -21,6 +21,16 @@ WORD_SCHEMAS: dict[str, dict[str, Any]] = {
         "items": {"enum": ["shut", "throttle", "open"]},
         "minItems": 1,
         "uniqueItems": True,
+    },
+    "map": {
+        "type": "object",
+        "properties": {
+            "form": {"enum": list(compressor_map.FORMS)},
+            "power_of": {"enum": list(compressor_map.POWERS)},
+            **dict.fromkeys(("superheat", "evaporating", "condensing", "flow_unit", "power_unit"), TEXT),
+            **{key: {"type": "object", "additionalProperties": {"type": "array"}} for key in ("flow", "power")},
+        },
+        "additionalProperties": False,
     },
 }
 

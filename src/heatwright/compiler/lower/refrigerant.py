@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
+from heatwright.compiler.compressor_map import map_block
 from heatwright.compiler.lower.air import AIR_COILS, lower_coil
 from heatwright.compiler.lower.context import Context
 from heatwright.compiler.lower.coolant import film_to
 from heatwright.compiler.networks import actuator_names, junction_name
+from heatwright.compiler.tables import refrigerant_tables
 from heatwright.kernel.circuit_names import circuit_parameters
 from heatwright.plant.model import Part, Plant
 
@@ -198,8 +205,17 @@ def lower_refrigerant(ctx: Context, outdoor: dict[str, float]) -> Circuit | None
         ratio_max=v["ratio_most"],
         power_max_w=v["power_most"],
         speed_min_hz=v["least_speed"],
+        measured=_measured(plant, v),
     )
     return Circuit(tuple(ports), tuple(ua), valve_states(plant), parameters, v["superheat"], v["subcooling"])
+
+
+def _measured(plant: Plant, values: Mapping[str, Any]) -> NDArray[np.float64] | None:
+    """Return the compressor's measured map as the kernel reads it; None where our forms stand."""
+    found = values["map"]
+    if found is None:
+        return None
+    return map_block(found, refrigerant_tables(plant.fluid["refrigerant"]), values["efficiency_factor"])
 
 
 def _lower_plate(ctx: Context, part: Part) -> float:

@@ -114,15 +114,22 @@ def with_nodes(plant: Any, total: int, case: Any) -> Any:
 
 
 def stretch_of(
-    plant: str, trip: str | Path, first: int = 0, last: int | None = None, dt_s: float | None = None, nodes: int = 0
+    plant: str,
+    trip: str | Path,
+    first: int = 0,
+    last: int | None = None,
+    dt_s: float | None = None,
+    nodes: int = 0,
+    lumps: bool = False,
 ) -> Stretch:
     """Return steps first..last-1 of a shipped plant on a trip, marched up to `first` by its own controls.
 
-    nodes : cut the pack so that the plant has so many temperatures (0: as shipped).
+    nodes : cut the pack so that the plant has so many temperatures (0: as shipped). lumps : refrigerant exchangers of
+    one temperature each, as the engineer's script has them.
     """
     way = load_trip(str(trip))
     case = build_case(way if dt_s is None else replace(way, dt_s=dt_s))
-    model = load_plant(plant)
+    model = load_plant(plant, {"compressor.compressor.exchangers": "lumps"} if lumps else None)
     if nodes:
         model = with_nodes(model, nodes, case)
     program = compile_program(model, case)
@@ -135,9 +142,9 @@ def stretch_of(
     return Stretch(program, np.ascontiguousarray(program.rows[first:last]), w, program.dt_s)
 
 
-def driving_hour(plant: str, dt_s: float = 1.0, nodes: int = 0) -> Stretch:
+def driving_hour(plant: str, dt_s: float = 1.0, nodes: int = 0, lumps: bool = False) -> Stretch:
     """Return the first driving hour of the winter day: what follows the 25 minutes at the plug."""
-    return stretch_of(plant, HOUR, round(1500 / dt_s), round(5100 / dt_s), dt_s, nodes)
+    return stretch_of(plant, HOUR, round(1500 / dt_s), round(5100 / dt_s), dt_s, nodes, lumps)
 
 
 def record_of(stretch: Stretch) -> Record:

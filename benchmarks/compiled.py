@@ -65,7 +65,7 @@ def derivative(
     ext[X_SOC] = x[n]
     ext[X_W] = x[wet]
     ports.open_ports(pi, pf, w)
-    ports.run_circuit(pi, pf, w)
+    ports.run_circuit(pi, pf, w, 1.0)
     power.fill_power(pi, pf, w, row)
     moisture.step_moisture(pi, pf, w, row, MOISTURE_STEP_S)
     dx[wet] = (ext[X_W] - x[wet]) / MOISTURE_STEP_S
@@ -105,7 +105,7 @@ def _given(
                     march.return_to_state(pi, w)
                 h = dt if stage == 0 else 0.5 * dt
                 ports.open_ports(pi, pf, w)
-                ports.run_circuit(pi, pf, w)
+                ports.run_circuit(pi, pf, w, h)
                 power.fill_power(pi, pf, w, row)
                 moisture.step_moisture(pi, pf, w, row, h)
                 heat.solve_heat(pi, pf, w, row, h)

@@ -44,7 +44,7 @@ def looped(call: Callable[..., Any]) -> Callable[..., None]:
 def _circuit(pi, pf, w, row, k):  # type: ignore[no-untyped-def]
     wobble(pi, w, k)
     ports.open_ports(pi, pf, w)
-    ports.run_circuit(pi, pf, w)
+    ports.run_circuit(pi, pf, w, 1.0)
 
 
 def _assembly(pi, pf, w, row, k):  # type: ignore[no-untyped-def]

@@ -30,7 +30,7 @@ def measure(groups: list[str], repeats: int, engineer_s: int) -> tuple[dict[str,
     found: dict[str, list[Reading]] = {}
     extra: dict[str, Any] = {}
     if "methods" in groups:
-        bench = methods.Bench(cases.driving_hour("reversing"), repeats, engineer_s, say)
+        bench = methods.Bench(cases.driving_hour("reversing", lumps=True), repeats, engineer_s, say)
         rows = methods.side_by_side(bench)
         extra = {"rows": rows, "input_shape": methods.input_shape(bench)}
         found["ratios at about equal error"] = methods.ratios(rows)

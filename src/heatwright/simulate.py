@@ -109,6 +109,9 @@ DERIVED_LABELS = {
     "mdot_refrigerant_kg_per_s": Label("refrigerant flow", "kg/s", "refrigerant"),
     "q_hot_w": Label("heat from the hot side", "W", "refrigerant"),
     "q_cold_w": Label("heat into the cold side", "W", "refrigerant"),
+    "superheat_k": Label("superheat at the evaporators' end", "K", "refrigerant"),
+    "subcooling_k": Label("subcooling at the condensers' end", "K", "refrigerant"),
+    "wet_return_margin_k": Label("superheat less the least stable one", "K", "refrigerant"),
     "compressor_map_left": Label("outside the compressor's map, in its widths", "1", "refrigerant"),
 }
 
@@ -222,6 +225,7 @@ def health_of(
         "circuit_not_solved_steps": int(counters["circuit_failed"]),
         "circuit_retried_steps": int(counters["circuit_retried"]),
         "circuit_limited_steps": int(counters["circuit_limited"]),
+        "wet_return_steps": int(counters["wet_return"]),
         "circuit_evaluations_per_step": counters["newton_iterations"] / steps,
         "flow_solves": int(counters["flow_solves"]),
         "flow_not_solved": int(counters["flow_failed"]),

@@ -21,7 +21,7 @@ PLAIN = ("plain", cases.HOUR, 1500)
 
 @lru_cache(maxsize=4)
 def recorded(plant: str, trip: str, first: int) -> tuple[cases.Stretch, cases.Record]:
-    stretch = cases.stretch_of(plant, trip, first, first + SECONDS)
+    stretch = cases.stretch_of(plant, trip, first, first + SECONDS, lumps=True)
     return stretch, cases.record_of(stretch)
 
 

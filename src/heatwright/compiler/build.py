@@ -17,9 +17,11 @@ from heatwright.compiler.program import Index, Program
 from heatwright.compiler.tables import refrigerant_tables, run_tables
 from heatwright.kernel import circuit_names as circuit_kernel
 from heatwright.kernel import names, plan
+from heatwright.kernel.zones import ZONE_STATES
 from heatwright.physics import pack as pack_physics
 from heatwright.physics.motor import SILICON_CARBIDE, Machine
 from heatwright.physics.network import scratch_size
+from heatwright.physics.zones import RATED_K
 
 OUTPUTS = "pack drive_copper drive_iron drive_rotor drive_inverter drive_gear compressor_shell latent".split()
 FAN_FREE_M_PER_S = 2.4
@@ -66,7 +68,7 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
         raise ValueError("the plants are not alike: they differ in more than numbers")
     return Program(
         plant.name, case.name, pi, pf, size, rows, case.dt_s, _start_tau(plant, case, place),
-        _start_extra(case), np.array([ctx.first.get(a, 0.0) for a in b.actuators]), control.dwell_s,
+        _start_extra(case, circuit), np.array([ctx.first.get(a, 0.0) for a in b.actuators]), control.dwell_s,
         _index(ctx, place, circuit, control), origin, _facts(plant),
         air.feeding_nodes(ctx, plant.of_kind("zone")[0].name)[0], plant.of_kind("zone")[0].name, plant.about,
         tuple(f"{a.owner}.{a.key} = {a.text} ({a.source})" for a in plant.assumed),
@@ -188,19 +190,24 @@ def _circuit_sections(
         return {}, {}
     b = ctx.builder
     at = {name: k for k, name in enumerate(circuit.ports)}
-    ints: dict[str, list[int]] = {"cb_ptr": [0], "cb_act": [], "cb_hot": [], "cb_cold": [], "cb_legal": []}
+    ints: dict[str, list[int]] = {"cb_ptr": [0], "cb_act": [], "cb_hot": [], "cb_cold": [], "cb_legal": [], "cb_rank": []}
     for state in circuit.states:
         ints["cb_act"] += [b.actuators.index(a) for a in state.actuators]
         ints["cb_ptr"].append(len(ints["cb_act"]))
         ints["cb_hot"].append(sum(1 << at[n] for n in state.hot))
         ints["cb_cold"].append(sum(1 << at[n] for n in state.cold))
         ints["cb_legal"].append(int(state.legal))
+        place = dict(state.order)
+        ints["cb_rank"] += [place.get(n, 0) for n in circuit.ports]
+    compressor = ctx.plant.of_kind("compressor")[0]
+    if compressor.values["deliberate_loss"] is not None:
+        ints["cx_loss"] = [b.actuators.index(f"{compressor.name}.loss")]
     if like is None:
         tables = refrigerant_tables(ctx.plant.fluid["refrigerant"])
         table = run_tables(tables, circuit.superheat_k, circuit.subcooling_k)
     else:
         table = plan.section(like.pi, like.pf, "cp_tab")
-    floats = {"rp_ua": [x for pair in circuit.ua for x in pair], "cp_par": circuit.parameters, "cp_tab": table}
+    floats = {"rp_ua": [x for pair in circuit.ua for x in pair], "rp_share": list(circuit.shares), "cp_par": circuit.parameters, "cp_tab": table}
     return ints, floats
 
 
@@ -232,9 +239,10 @@ def _work_sizes(
     ports = len(ints.get("rp_wall", ()))
     n_el = len(ints["el_kind"])
     scratch = max((scratch_size(len(net.junctions), len(net.branches)) for net in nets), default=1)
-    state = n + names.N_EXTRA + len(b.terms)
+    extra = names.N_EXTRA + (ZONE_STATES + ports if ports else 0)
+    state = n + extra + len(b.terms)
     return {
-        "u": n, "ext": names.N_EXTRA, "acc": len(b.terms), "tau": n, "taun": n, "cap": n, "cps": n, "hof": n,
+        "u": n, "ext": extra, "acc": len(b.terms), "tau": n, "taun": n, "cap": n, "cps": n, "hof": n,
         "a": n_slot, "b": n, "g": b.n_g, "mdot": len(b.flows), "tb": len(b.boundaries),
         "y": len(b.outputs), "pdev": len(ctx.devices) + 3, "act": len(b.actuators), "actx": len(b.actuators),
         "sig": len(ints["sg_kind"]), "z": names.N_DERIVED,
@@ -258,8 +266,11 @@ def _start_tau(plant: Any, case: Any, place: dict[str, int]) -> np.ndarray:
     return tau
 
 
-def _start_extra(case: Any) -> np.ndarray:
-    ext = np.zeros(names.N_EXTRA)
+def _start_extra(case: Any, circuit: refrigerant.Circuit | None) -> np.ndarray:
+    zones = np.zeros(0)
+    if circuit is not None:
+        zones = np.array([circuit.aim_k, circuit.aim_k, circuit.subcooling_k, RATED_K, *[0.0] * len(circuit.ports)])
+    ext = np.concatenate([np.zeros(names.N_EXTRA), zones])
     ext[names.X_SOC] = case.start.soc
     ext[names.X_W] = case.start.w_cabin
     return ext

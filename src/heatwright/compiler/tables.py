@@ -225,6 +225,17 @@ def run_tables(tables: RefrigerantTables, superheat_k: float, subcooling_k: floa
         t.s_vapour_j_per_kg_k,
         at_column(t.subcooling_k, t.h_subcooled_j_per_kg, subcooling_k),
     ]
+    more = [
+        column
+        for part in (0.5 * superheat_k, 0.0)
+        for column in (
+            at_column(t.superheat_k, t.h_suction_j_per_kg, part),
+            at_column(t.superheat_k, t.ln_rho_suction, part),
+            at_column(t.superheat_k, t.s_suction_j_per_kg_k, part),
+        )
+    ]
+    more_block = spline_cells(np.stack(more, axis=1)).transpose(0, 2, 1).ravel()
+    liquid_block = spline_cells(t.h_liquid_j_per_kg[:, None]).transpose(0, 2, 1).ravel()
     low_block = spline_cells(np.stack(suction, axis=1)).transpose(0, 2, 1).ravel()
     high_block = spline_cells(np.stack(high, axis=1)).transpose(0, 2, 1).ravel()
     along_t = spline_cells(t.h_discharge_j_per_kg)  # (cell, power of t, entropy)
@@ -239,9 +250,15 @@ def run_tables(tables: RefrigerantTables, superheat_k: float, subcooling_k: floa
     head[layout.TAB_N_ENTROPY] = t.entropy_above_j_per_kg_k.size - 1
     head[layout.TAB_LOW] = layout.TAB_HEAD
     head[layout.TAB_HIGH] = layout.TAB_HEAD + low_block.size
-    head[layout.TAB_DISCHARGE] = layout.TAB_HEAD + low_block.size + high_block.size
+    head[layout.TAB_MORE] = head[layout.TAB_HIGH] + high_block.size
+    head[layout.TAB_LIQUID] = head[layout.TAB_MORE] + more_block.size
+    head[layout.TAB_DISCHARGE] = head[layout.TAB_LIQUID] + liquid_block.size
     head[layout.TAB_T_MIN] = t.t_saturation_k[0]
     head[layout.TAB_T_MAX] = t.t_critical_k - BELOW_CRITICAL_USE_K
     head[layout.TAB_SUPERHEAT] = superheat_k
     head[layout.TAB_SUBCOOLING] = subcooling_k
-    return np.concatenate([head, low_block, high_block, discharge])
+    cold = t.t_saturation_k.searchsorted(273.15)
+    gas = t.h_suction_j_per_kg[cold, :2]
+    head[layout.TAB_CP_GAS] = (gas[1] - gas[0]) / (t.superheat_k[1] - t.superheat_k[0])
+    head[layout.TAB_LATENT] = t.h_vapour_j_per_kg[cold] - t.h_liquid_j_per_kg[t.t_saturation_k.searchsorted(308.15)]
+    return np.concatenate([head, low_block, high_block, more_block, liquid_block, discharge])

@@ -26,7 +26,7 @@ _BARE = (_I, _F, _F)
 _TABLE = types.Array(float64, 3, "C")
 PARTS: dict[str, tuple[tuple[Any, tuple[Any, ...]], ...]] = {
     "first": (
-        (ports.run_circuit, _BARE),
+        (ports.run_circuit, (*_BARE, float64)),
         (power.fill_power, _STEP),
         (heat.solve_heat, (*_STEP, float64)),
         (ports.open_ports, _BARE),

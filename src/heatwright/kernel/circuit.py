@@ -52,6 +52,7 @@ from heatwright.physics.refrigerant import (
     TAB_T_MIN,
     saturated_side,
 )
+from heatwright.physics.zones import STABLE_SHARE
 
 Floats = NDArray[np.float64]
 
@@ -192,6 +193,7 @@ def solve_circuit(
             if not u[cn.U_T_COND] > 0.0:
                 u[cn.U_T_EVAP] = source - 8.0
                 u[cn.U_T_COND] = sink + 12.0
+            work[cn.AT_EXTRA] = u[cn.U_EXTRA]
             status = find_speed(speed_hz, bypass, source, sink, n_port, par, tab, u, out, work)
         out[cn.OUT_EVALUATIONS] = work[cn.AT_COUNT]
     if status != CIRCUIT_RUNS:
@@ -215,7 +217,12 @@ def solve_circuit(
     out[cn.OUT_RESIDUAL] = total - work[cn.AT_GAS]
     out[cn.OUT_T_EVAP] = work[cn.AT_TE]
     out[cn.OUT_T_COND] = work[cn.AT_TC]
-    out[cn.OUT_SUPERHEAT] = tab[TAB_SUPERHEAT]
-    out[cn.OUT_SUBCOOLING] = tab[TAB_SUBCOOLING]
-    out[cn.OUT_SUPERHEAT_ROOM] = source_max - work[cn.AT_TE] - tab[TAB_SUPERHEAT]
+    zones = par[cn.PAR_ZONES] > 0.0
+    superheat = work[cn.AT_SUPERHEAT] if zones else tab[TAB_SUPERHEAT]
+    suction = work[cn.AT_SUCTION] if zones else tab[TAB_SUPERHEAT]
+    out[cn.OUT_SUPERHEAT] = superheat
+    out[cn.OUT_SUCTION_SUPERHEAT] = suction
+    out[cn.OUT_SUBCOOLING] = work[cn.AT_SUBCOOLING] if zones else tab[TAB_SUBCOOLING]
+    out[cn.OUT_SUPERHEAT_ROOM] = source_max - work[cn.AT_TE] - superheat
+    out[cn.OUT_WET_MARGIN] = suction - (STABLE_SHARE * work[cn.AT_D] if zones and superheat > 0.0 else 0.0)
     return status

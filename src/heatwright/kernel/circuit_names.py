@@ -22,14 +22,18 @@ PAR_P_LIFT_MIN_PA = 23
 PAR_SPEED_MIN_HZ = 24
 PAR_P_BYPASS_PA = 25  # suction pressure of the hot-gas cycle; 0 = none
 PAR_MAP = 26  # place in par of a measured map (physics/compressor_map.py); 0 = our forms
-PAR_SIZE = 27
+PAR_ZONES = 27  # 1: exchangers have zones (kernel/zones.py); 0: conductances as given
+PAR_AIM_K = 28  # superheat the valves aim at; 0 where an accumulator takes wet vapour
+PAR_IHX = 29  # effectiveness of an internal heat exchanger; 0 = none
+PAR_SIZE = 30
 
 # u: kept from step to step
 U_T_EVAP = 0  # K
 U_T_COND = 1  # K; 0 = never solved
 U_SPEED = 2  # 1/s, speed found where the asked one was cut; 0 = it was not
 U_KIND = 3  # which pair of equations held: FREE .. BYPASS_PINNED
-U_SIZE = 4
+U_EXTRA = 4  # W, loss the compressor's motor is asked to make on purpose; set by the caller
+U_SIZE = 5
 
 # out
 OUT_MDOT = 0  # kg/s
@@ -51,29 +55,37 @@ OUT_SPEED = 15  # 1/s, used
 OUT_LIMIT = 16  # LIMIT_ code
 OUT_EVALUATIONS = 17  # of the balances, in this call
 OUT_OPENING = 18  # share of the cold conductances used: 1, or less where the evaporators are starved
-OUT_SUPERHEAT = 19  # K, set
-OUT_SUBCOOLING = 20  # K, set
+OUT_SUPERHEAT = 19  # K, at the end of the evaporators
+OUT_SUBCOOLING = 20  # K, at the end of the condensers
 OUT_SUPERHEAT_ROOM = 21  # K, warmest active cold wall - te - superheat
 OUT_ATTEMPTS = 22  # Newton runs, in this call
 OUT_HOT_OPENING = 23  # share of the hot conductances used: 1, or less where the condensers are slowed
 OUT_KIND = 24  # which pair of equations held: FREE .. BYPASS_PINNED
-OUT_SIZE = 25
+OUT_SUCTION_SUPERHEAT = 25  # K, at the compressor
+OUT_WET_MARGIN = 26  # K, superheat less the least stable one
+OUT_SIZE = 27
 
 # kinds; odd ones slow the hot side
 FREE, LIFTED, TIED, PINNED, BYPASS, BYPASS_PINNED = range(6)
 
 SPEED_OFF_HZ = 5.0
 
-# work: the point (POINT_SIZE numbers), then seven rows of n_port: wall, ua_hot, ua_cold, hot, cold, slopes
+# work: the point (POINT_SIZE numbers), then ten rows of n_port: wall, ua_hot, ua_cold, hot, cold, two of slopes,
+# shift of the condensing temperature, place in the row of condensers and share of the resistance (both from the
+# caller, used with zones only); then an isobar: enthalpies, temperatures
 AT_M, AT_ME, AT_MC, AT_H1, AT_H1E, AT_H3, AT_H3C, AT_P, AT_PE, AT_PC, AT_GAS, AT_GASP, AT_ELECTRIC = range(13)
 AT_LOW, AT_LOWE, AT_HIGH, AT_HIGHC, AT_QH, AT_DH, AT_QC, AT_DC = range(13, 21)
 AT_DRAWN, AT_DRAWNE, AT_DRAWNC, AT_J00, AT_J01, AT_J10, AT_J11, AT_TE, AT_TC, AT_COUNT = range(21, 31)
-POINT_SIZE = 32
+# from the caller, frozen over a solve (kernel/zones.py): weights of the suction gas at half and at no superheat, share of the subcooling that is missing,
+# superheats and subcooling, difference of the evaporators, the motor's extra loss
+AT_HALF, AT_NONE, AT_LESS, AT_SUPERHEAT, AT_SUCTION, AT_SUBCOOLING, AT_D, AT_EXTRA = range(31, 39)
+POINT_SIZE = 40
+LINE = 12  # most nodes of an isobar
 
 
 def work_size(n_port: int) -> int:
     """Return how many floats of scratch a circuit of n_port exchangers needs."""
-    return POINT_SIZE + 7 * n_port
+    return POINT_SIZE + 10 * n_port + 2 * LINE
 
 
 def circuit_parameters(
@@ -90,6 +102,9 @@ def circuit_parameters(
     p_lift_min_pa: float = 1.5e5,
     speed_min_hz: float = 800.0 / 60.0,
     p_bypass_pa: float = 0.0,
+    zones: bool = False,
+    aim_k: float = 5.0,
+    internal: float = 0.0,
     measured: Floats | None = None,
 ) -> Floats:
     """Return the `par` array of a compressor (defaults: values from memory, a 34 cm3 unit), its map behind it."""
@@ -97,5 +112,5 @@ def circuit_parameters(
     return np.array(
         [displacement_m3, *volumetric, *isentropic, *drive, gas_share, p_suction_min_pa, p_discharge_max_pa,
          t_discharge_max_k, ratio_max, power_max_w, p_lift_min_pa, speed_min_hz, p_bypass_pa,
-         PAR_SIZE if measured.size else 0.0, *measured]
+         PAR_SIZE if measured.size else 0.0, float(zones), aim_k, internal, *measured]
     )  # fmt: skip

@@ -27,6 +27,8 @@ from heatwright.physics.refrigerant import (
     TAB_T_MAX,
     TAB_T_MIN,
     gas_enthalpy,
+    less_superheat,
+    saturated_liquid,
     saturated_side,
 )
 
@@ -45,6 +47,14 @@ def evaluate_point(te: float, tc: float, speed_hz: float, par: Floats, tab: Floa
     """Fill pt with mass flow, enthalpies, powers and their slopes at two saturation temperatures."""
     ln_low, ln_low_e, h1, h1e, ln_rho, ln_rho_e, s1, s1e = saturated_side(te, tab[TAB_LOW], tab)
     ln_high, ln_high_c, h_v, dh_v, s_v, ds_v, h3, h3c = saturated_side(tc, tab[TAB_HIGH], tab)
+    if pt[cn.AT_HALF] != 0.0 or pt[cn.AT_NONE] != 0.0:
+        h1, h1e, ln_rho, ln_rho_e, s1, s1e = less_superheat(
+            te, pt[cn.AT_HALF], pt[cn.AT_NONE], h1, h1e, ln_rho, ln_rho_e, s1, s1e, tab
+        )
+    if pt[cn.AT_LESS] > 0.0:
+        liquid, liquid_c = saturated_liquid(tc, tab)
+        h3 += pt[cn.AT_LESS] * (liquid - h3)
+        h3c += pt[cn.AT_LESS] * (liquid_c - h3c)
     low = math.exp(ln_low)
     high = math.exp(ln_high)
     ratio = high / low
@@ -95,6 +105,8 @@ def evaluate_point(te: float, tc: float, speed_hz: float, par: Floats, tab: Floa
     pt[cn.AT_ELECTRIC] = electric
     if par[cn.PAR_MAP] > 0.0:
         take_map(te, tc, speed_hz, ln_rho, ln_rho_e, par, pt)
+    pt[cn.AT_GAS] += par[cn.PAR_GAS_SHARE] * pt[cn.AT_EXTRA]
+    pt[cn.AT_ELECTRIC] += pt[cn.AT_EXTRA]
 
 
 @inner_jit
@@ -108,6 +120,7 @@ def balances(
     i_ua = i_wall + n
     i_heat = i_ua + n + n
     i_slope = i_heat + n + n
+    i_shift = i_slope + n + n
     hot = 0.0
     hot_t = 0.0
     cold = 0.0
@@ -117,8 +130,9 @@ def balances(
         heat = 0.0
         slope = 0.0
         if work[i_ua + k] > 0.0:
-            root = math.sqrt((tc - wall) * (tc - wall) + _SMOOTH_K2)
-            heat = 0.5 * work[i_ua + k] * (tc - wall + root)
+            over = tc + work[i_shift + k] - wall
+            root = math.sqrt(over * over + _SMOOTH_K2)
+            heat = 0.5 * work[i_ua + k] * (over + root)
             slope = heat / root
         work[i_heat + k] = heat
         work[i_slope + k] = slope

@@ -243,7 +243,7 @@ def compiled_march(
                 return_to_state(pi, w)
             h = dt if stage == 0 else 0.5 * dt
             open_ports(pi, pf, w)
-            run_circuit(pi, pf, w)
+            run_circuit(pi, pf, w, h)
             fill_power(pi, pf, w, row)
             step_moisture(pi, pf, w, row, h)
             solve_heat(pi, pf, w, row, h)

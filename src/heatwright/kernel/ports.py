@@ -15,6 +15,7 @@ from heatwright.kernel.names import (
     M_MAPLEFT,
     M_NEWTON,
     M_RETRIED,
+    M_WET,
     Z_LIMIT,
     Z_MAPLEFT,
     Z_MAY,
@@ -27,22 +28,25 @@ from heatwright.kernel.names import (
     Z_QCOLD,
     Z_QHOT,
     Z_RESID,
+    Z_SC,
     Z_SH,
     Z_TD,
+    Z_WET,
 )
 from heatwright.kernel.plan import Floats, Ints
 from heatwright.kernel.status import CIRCUIT_NOT_SOLVED, CIRCUIT_RUNS
+from heatwright.kernel.zones import move_zones, rest_zones, set_zones
 from heatwright.physics.jit import kernel_jit
 
-I_WALL, I_HOT, I_COLD, I_LEGAL, I_CBPTR, I_CBACT = (
-    plan.I[k] for k in ("rp_wall", "cb_hot", "cb_cold", "cb_legal", "cb_ptr", "cb_act")
+I_WALL, I_HOT, I_COLD, I_LEGAL, I_CBPTR, I_CBACT, I_RANK, I_LOSS = (
+    plan.I[k] for k in ("rp_wall", "cb_hot", "cb_cold", "cb_legal", "cb_ptr", "cb_act", "cb_rank", "cx_loss")
 )
-F_UA, F_CPPAR, F_TAB = (plan.F[k] for k in ("rp_ua", "cp_par", "cp_tab"))
+F_UA, F_SHARE, F_CPPAR, F_TAB = (plan.F[k] for k in ("rp_ua", "rp_share", "cp_par", "cp_tab"))
 W_TAU, W_TW, W_UAH, W_UAC, W_CQ, W_CDQ, W_COUT, W_CWORK, W_CGUESS = (
     plan.W[k] for k in ("tau", "tw", "uah", "uac", "cq", "cdq", "cout", "cwork", "cguess")
 )
-W_ACT, W_Z, W_MISC = (plan.W[k] for k in ("act", "z", "misc"))
-ONE, TWO = np.uint64(1), np.uint64(2)
+W_ACT, W_Z, W_MISC, W_EXT = (plan.W[k] for k in ("act", "z", "misc", "ext"))
+ONE, TWO, EIGHT = np.uint64(1), np.uint64(2), np.uint64(8)
 LOWEST_LEGAL = 0.5
 
 
@@ -68,6 +72,8 @@ def open_ports(pi: Ints, pf: Floats, w: Floats) -> None:
     ptr = plan.int_view(pi, I_CBPTR)
     acts = plan.int_view(pi, I_CBACT)
     may = 0.0
+    most = 0.0
+    row = np.uint64(0)
     for c in range(np.uint64(mh.shape[0])):
         weight = 1.0
         for j in range(np.uint64(ptr[c]), np.uint64(ptr[c + ONE])):
@@ -75,17 +81,32 @@ def open_ports(pi: Ints, pf: Floats, w: Floats) -> None:
         if weight <= 0.0 or legal[c] == 0:
             continue
         may += weight
+        if weight > most:
+            most = weight
+            row = np.uint64(c)
         for k in range(n):
             if (np.uint64(mh[c]) >> k) & ONE:
                 hot[k] += weight * ua[TWO * k]
             if (np.uint64(mc[c]) >> k) & ONE:
                 cold[k] += weight * ua[TWO * k + ONE]
     z[Z_MAY] = may
+    if most <= 0.0:
+        return
+    work = plan.work_view(pi, w, W_CWORK)
+    rank = plan.int_view(pi, I_RANK)
+    share = plan.float_view(pi, pf, F_SHARE)
+    at = np.uint64(cc.POINT_SIZE) + EIGHT * n
+    for k in range(n):
+        work[at + k] = float(rank[row * n + k])
+        work[at + n + k] = share[k]
 
 
 @kernel_jit
-def run_circuit(pi: Ints, pf: Floats, w: Floats) -> None:
-    """Solve the refrigerant circuit for the walls as they are; nothing runs that was not solved."""
+def run_circuit(pi: Ints, pf: Floats, w: Floats, dt: float) -> None:
+    """Solve the refrigerant circuit for the walls as they are; nothing runs that was not solved.
+
+    The zones of its exchangers move over a step of `dt` seconds.
+    """
     z = plan.work_view(pi, w, W_Z)
     z[Z_ON] = 0.0
     z[Z_PC] = 0.0
@@ -97,11 +118,27 @@ def run_circuit(pi: Ints, pf: Floats, w: Floats) -> None:
     if z[Z_MAY] < LOWEST_LEGAL:
         speed = 0.0
     out = plan.work_view(pi, w, W_COUT)
+    kept = plan.work_view(pi, w, W_CGUESS)
+    loss = plan.int_view(pi, I_LOSS)
+    if loss.shape[0] > 0:
+        kept[cc.U_EXTRA] = plan.work_view(pi, w, W_ACT)[loss[0]]
+    par = plan.float_view(pi, pf, F_CPPAR)
+    tab = plan.float_view(pi, pf, F_TAB)
+    ext = plan.work_view(pi, w, W_EXT)
+    work = plan.work_view(pi, w, W_CWORK)
+    cold = plan.work_view(pi, w, W_UAC)
+    q = plan.work_view(pi, w, W_CQ)
+    zones = par[cc.PAR_ZONES] > 0.0
+    if zones and speed >= cc.SPEED_OFF_HZ:
+        set_zones(np.int64(n), tab, ext, cold, work)
     status = solve_circuit(
-        speed, np.int64(n), tw, plan.work_view(pi, w, W_UAH), plan.work_view(pi, w, W_UAC),
-        plan.float_view(pi, pf, F_CPPAR), plan.float_view(pi, pf, F_TAB), plan.work_view(pi, w, W_CGUESS),
-        plan.work_view(pi, w, W_CQ), plan.work_view(pi, w, W_CDQ), out, plan.work_view(pi, w, W_CWORK),
+        speed, np.int64(n), tw, plan.work_view(pi, w, W_UAH), cold, par, tab, kept, q,
+        plan.work_view(pi, w, W_CDQ), out, work,
     )  # fmt: skip
+    if zones and status == CIRCUIT_RUNS:
+        move_zones(np.int64(n), par, tab, q, out, ext, work, dt)
+    elif zones:
+        rest_zones(np.int64(n), par, tab, ext)
     z[Z_LIMIT] = out[cc.OUT_LIMIT]
     z[Z_PH] = out[cc.OUT_P_HIGH]
     z[Z_PL] = out[cc.OUT_P_LOW]
@@ -109,6 +146,9 @@ def run_circuit(pi: Ints, pf: Floats, w: Floats) -> None:
     z[Z_MREF] = 0.0
     z[Z_RESID] = 0.0
     z[Z_TD] = np.nan
+    z[Z_SH] = np.nan
+    z[Z_WET] = np.nan
+    z[Z_SC] = np.nan
     if speed >= cc.SPEED_OFF_HZ:
         misc = plan.work_view(pi, w, W_MISC)
         misc[M_CSTEPS] += 1.0
@@ -126,7 +166,12 @@ def run_circuit(pi: Ints, pf: Floats, w: Floats) -> None:
         z[Z_MREF] = out[cc.OUT_MDOT]
         z[Z_TD] = out[cc.OUT_T_DISCHARGE]
         z[Z_RESID] = out[cc.OUT_RESIDUAL]
-        z[Z_SH] = out[cc.OUT_SUPERHEAT_ROOM]
+        z[Z_SH] = out[cc.OUT_SUPERHEAT]
+        z[Z_WET] = out[cc.OUT_WET_MARGIN]
+        z[Z_SC] = out[cc.OUT_SUBCOOLING]
+        if out[cc.OUT_WET_MARGIN] < 0.0:
+            misc = plan.work_view(pi, w, W_MISC)
+            misc[M_WET] += 1.0
     z[Z_MAPLEFT] = left_map(plan.float_view(pi, pf, F_CPPAR), out) if status == CIRCUIT_RUNS else 0.0
     if z[Z_MAPLEFT] > 0.0:
         misc = plan.work_view(pi, w, W_MISC)

@@ -5,6 +5,8 @@ One float64 array carries everything for one refrigerant at a fixed superheat an
     head (TAB_HEAD numbers, indices below)
     low block        a row of 16 a cell: ln p, h1, ln rho1, s1 of the suction gas, 4 cubic coefficients each
     high block       the same: ln p, h_v, s_v of saturated vapour, h3 of the liquid that leaves
+    more block       a row of 24 a cell: h1, ln rho1, s1 at half the superheat, the same at none, 4 coefficients each
+    liquid block     a row of 4 a cell: h of saturated liquid
     discharge block  16 bicubic coefficients a (cell, entropy cell): h(saturation temperature, s - s_v)
 
 Cells are even steps of the saturation temperature; inside a cell u runs from 0 to 1.  One lookup gives one
@@ -27,7 +29,8 @@ from heatwright.physics.jit import inner_jit, kernel_jit
 TAB_T0, TAB_PER_STEP, TAB_LAST_CELL, TAB_PER_ENTROPY, TAB_N_ENTROPY = 0, 1, 2, 3, 4
 TAB_LOW, TAB_HIGH, TAB_DISCHARGE = 5, 6, 7
 TAB_T_MIN, TAB_T_MAX, TAB_SUPERHEAT, TAB_SUBCOOLING = 8, 9, 10, 11
-TAB_HEAD = 16
+TAB_MORE, TAB_LIQUID, TAB_CP_GAS, TAB_LATENT = 12, 13, 14, 15
+TAB_HEAD = 24
 
 Floats = NDArray[np.float64]
 
@@ -88,6 +91,139 @@ def saturated_side(
     v2, d2 = _cubic(tab, at + _8, u)
     v3, d3 = _cubic(tab, at + _12, u)
     return v0, d0 * r, v1, d1 * r, v2, d2 * r, v3, d3 * r
+
+
+@inner_jit
+def _row(t_k: float, block: float, size: int, tab: Floats) -> tuple[int, float]:
+    """Return where a block's row for a temperature starts, and the place inside its cell."""
+    x = (t_k - tab[TAB_T0]) * tab[TAB_PER_STEP]
+    cell = math.floor(x) if x > 0.0 else 0.0
+    cell = min(cell, tab[TAB_LAST_CELL])
+    return np.uint64(block) + np.uint64(cell) * np.uint64(size), x - cell
+
+
+@kernel_jit
+def less_superheat(
+    t_k: float,
+    half: float,
+    none: float,
+    h: float,
+    h_t: float,
+    ln_rho: float,
+    ln_rho_t: float,
+    s: float,
+    s_t: float,
+    tab: Floats,
+) -> tuple[float, float, float, float, float, float]:
+    """Return suction gas at less than the table's superheat: weighted means of gas at all, half and none of it.
+
+    Equation
+        parabola through three superheats, by its weights: half = 4 y (1 - y), none = (2 y - 1)(y - 1), y the share
+    Parameters
+        t_k : float   evaporating temperature [K], TAB_T_MIN .. TAB_T_MAX
+        half, none : float   weights of the gas at half and at no superheat [-]
+        h, h_t, ln_rho, ln_rho_t, s, s_t : float   the gas at the whole superheat, as `saturated_side` gives it
+        tab : array   run table
+    Returns
+        h1 [J/kg], ln(rho1/(kg/m3)), s1 [J/(kg K)], each followed by its slope [per K]
+    Outside the range
+        the end cubic is continued
+    Source
+        equation of state through the run table (see the module)
+    Example
+        >>> from heatwright.compiler.tables import refrigerant_tables, run_tables
+        >>> tab = run_tables(refrigerant_tables("R134a"), superheat_k=10.0, subcooling_k=5.0)
+        >>> all_of_it = saturated_side(273.15, tab[TAB_LOW], tab)[2:]
+        >>> round((less_superheat(273.15, 0.0, 1.0, *all_of_it, tab)[0]) / 1e3, 1)
+        398.6
+    """
+    at, x = _row(t_k, tab[TAB_MORE], 24, tab)
+    r = tab[TAB_PER_STEP]
+    whole = 1.0 - half - none
+    h *= whole
+    h_t *= whole
+    ln_rho *= whole
+    ln_rho_t *= whole
+    s *= whole
+    s_t *= whole
+    for weight in (half, none):
+        v0, d0 = _cubic(tab, at, x)
+        v1, d1 = _cubic(tab, at + _4, x)
+        v2, d2 = _cubic(tab, at + _8, x)
+        h += weight * v0
+        h_t += weight * d0 * r
+        ln_rho += weight * v1
+        ln_rho_t += weight * d1 * r
+        s += weight * v2
+        s_t += weight * d2 * r
+        at += _12
+    return h, h_t, ln_rho, ln_rho_t, s, s_t
+
+
+@kernel_jit
+def saturated_liquid(t_k: float, tab: Floats) -> tuple[float, float]:
+    """Return the enthalpy of saturated liquid and its slope in the temperature.
+
+    Equation
+        cubic spline in the saturation temperature
+    Parameters
+        t_k : float   condensing temperature [K], TAB_T_MIN .. TAB_T_MAX
+        tab : array   run table
+    Returns
+        h [J/kg], dh/dt [J/(kg K)]
+    Outside the range
+        the end cubic is continued
+    Source
+        equation of state through the run table (see the module)
+    Example
+        >>> from heatwright.compiler.tables import refrigerant_tables, run_tables
+        >>> tab = run_tables(refrigerant_tables("R134a"), superheat_k=5.0, subcooling_k=5.0)
+        >>> round(saturated_liquid(273.15, tab)[0] / 1e3, 1)
+        200.0
+    """
+    at, x = _row(t_k, tab[TAB_LIQUID], 4, tab)
+    value, slope = _cubic(tab, at, x)
+    return value, slope * tab[TAB_PER_STEP]
+
+
+@kernel_jit
+def high_isobar(t_k: float, h2: float, t2: float, tab: Floats, line: Floats, at: int) -> int:
+    """Fill the isobar of the high side as a line from the leaving liquid up to the discharge gas; return its pieces.
+
+    Equation
+        nodes: liquid at the table's subcooling (at least 1 K below saturation), saturated liquid, saturated vapour, and
+        the discharge gas (at least 1 K above saturation)
+    Parameters
+        t_k : float   condensing temperature [K]
+        h2, t2 : float   discharge gas [J/kg], [K]
+        tab : array   run table
+        line : array   out, from place `at`: four enthalpies [J/kg], then four temperatures [K]
+        at : int   where the line starts
+    Returns
+        number of pieces: 3
+    Outside the range
+        a discharge that is wet gives a short last piece
+    Source
+        equation of state through the run table
+    Example
+        >>> from heatwright.compiler.tables import refrigerant_tables, run_tables
+        >>> tab = run_tables(refrigerant_tables("R134a"), superheat_k=5.0, subcooling_k=5.0)
+        >>> line = np.zeros(8)
+        >>> high_isobar(313.15, 440e3, 332.0, tab, line, 0), [round(float(x) / 1e3, 1) for x in line[:4]]
+        (3, [249.0, 256.4, 419.4, 440.0])
+    """
+    o = np.uint64(at)
+    _, _, h_v, _, _, _, h3, _ = saturated_side(t_k, tab[TAB_HIGH], tab)
+    h_l, slope = saturated_liquid(t_k, tab)
+    line[o] = min(h3, h_l - slope)
+    line[o + _1] = h_l
+    line[o + _2] = h_v
+    line[o + _3] = max(h2, h_v + 1e3)
+    line[o + _4] = t_k - max(tab[TAB_SUBCOOLING], 1.0)
+    line[o + _4 + _1] = t_k
+    line[o + _4 + _2] = t_k
+    line[o + _4 + _3] = max(t2, t_k + 1.0)
+    return 3
 
 
 @kernel_jit

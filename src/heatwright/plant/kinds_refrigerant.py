@@ -9,6 +9,7 @@ from heatwright.plant.parts import (
     WAS,
     Field,
     Kind,
+    choice,
     coolant_side,
     factor,
     mass_and_cost,
@@ -62,7 +63,9 @@ _COMPRESSOR: tuple[Field, ...] = (
     factor("loss_to_gas", "70 %", 0, 100, "share of the motor's loss that warms the gas"),
     quantity("shell_loss", "2.5 W/K", 0, 100, "loss of the shell to the outside air"),
     quantity("heat_capacity", "3 kJ/K", 0.1, 100, "metal and oil"),
+    choice("exchangers", ("zones", "lumps"), "zones of gas and liquid inside them, or one temperature each"),
     quantity("idle", "10 W", 0, 500, "electronics, while air conditioning is on"),
+    quantity("deliberate_loss", "", 0.01, 5, "most heat its motor can make on purpose; left out, it cannot", unit="kW"),
     words("map", "a measured map instead of our efficiency forms, a table of its own: docs/parts/compressor.md"),
     *mass_and_cost("6 kg", "230 USD"),
     NOTE,
@@ -76,6 +79,14 @@ _EXPANSION: tuple[Field, ...] = (
     quantity("superheat", "", 0, 40, "superheat it aims at; left out, that of the compressor", unit="K"),
     quantity("stroke", "5.6 s", 0.01, 120, "time from shut to open: 500 steps at 90 a second"),
     *mass_and_cost("0.3 kg", "24 USD"),
+    NOTE,
+    WAS,
+)
+
+
+_INTERNAL: tuple[Field, ...] = (
+    factor("effectiveness", "50 %", 0, 95, "heat moved, of what the side of smaller change could take"),
+    *mass_and_cost("0.5 kg", "18 USD"),
     NOTE,
     WAS,
 )
@@ -215,6 +226,14 @@ KINDS: tuple[Kind, ...] = (
         ("refrigerant", "air"),
         _air_coil("180 W/K", "400 kg/h", "90 Pa", "1.4 kJ/K", "1.5 kg", "38 USD"),
         symbol="coil",
+    ),
+    Kind(
+        "internal_exchanger",
+        "cools the liquid before the valves with the gas behind the evaporators; stands in the suction line",
+        "passive",
+        ("refrigerant",),
+        _INTERNAL,
+        symbol="plate_exchanger",
     ),
     Kind(
         "receiver",

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from heatwright.compiler.tables import RefrigerantTables
 from heatwright.kernel import circuit_names as cn
-from heatwright.physics.refrigerant import TAB_LOW, gas_temperature, saturated_side
+from heatwright.physics.refrigerant import gas_temperature
 
 Floats = NDArray[np.float64]
 STATE_WORDS = ("suction gas", "discharge gas", "liquid before the valve", "behind the valve")
@@ -35,13 +35,14 @@ def cycle_states(out: Floats, tab: Floats, tables: RefrigerantTables) -> tuple[C
     temperatures and enthalpies are the kernel's; the entropies of 3 and 4, which it does not need, come from the
     knots of the same refrigerant tables.
     """
-    te, tc, superheat = (float(out[k]) for k in (cn.OUT_T_EVAP, cn.OUT_T_COND, cn.OUT_SUPERHEAT))
-    subcooling = float(out[cn.OUT_SUBCOOLING])
+    te, tc, superheat = (float(out[k]) for k in (cn.OUT_T_EVAP, cn.OUT_T_COND, cn.OUT_SUCTION_SUPERHEAT))
     low, high, h1, h2, h3 = (
         float(out[k]) for k in (cn.OUT_P_LOW, cn.OUT_P_HIGH, cn.OUT_H1, cn.OUT_H2, cn.OUT_H3)
     )  # fmt: skip
-    s1 = float(saturated_side(te, tab[TAB_LOW], tab)[6])
+    s1 = float(np.interp(superheat, tables.superheat_k, _column(tables, tables.s_suction_j_per_kg_k, te)))
     t2, s2 = gas_temperature(tc, h2, tab)
+    falling = _column(tables, tables.h_subcooled_j_per_kg, tc)
+    subcooling = float(np.interp(h3, falling[::-1], tables.subcooling_k[::-1]))
     s3 = _at_subcooling(tables, tables.s_subcooled_j_per_kg_k, tc, subcooling)
     t4, s4, quality = _behind_valve(tables, te, h3)
     rows = (

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heatwright.compiler.compressor_map import map_block
-from heatwright.compiler.lower.air import AIR_COILS, lower_coil
+from heatwright.compiler.lower.air import AIR_COILS, REFRIGERANT_SHARE, lower_coil
 from heatwright.compiler.lower.context import Context
 from heatwright.compiler.lower.coolant import film_to
 from heatwright.compiler.networks import actuator_names, junction_name
@@ -21,16 +21,22 @@ from heatwright.plant.model import Part, Plant
 
 EXCHANGERS = ("outdoor_coil", "chiller", "liquid_condenser", *AIR_COILS)
 MAX_COMBINATIONS = 4096
+INTERNAL_MOST_K = 40.0  # superheat that an internal exchanger may add before the table ends
+LOSS_RAMP_W_PER_S = 500.0
 
 
 @dataclass(frozen=True)
 class ValveState:
-    """One combination of refrigerant valve states: its actuators, and each exchanger's role."""
+    """One combination of refrigerant valve states: its actuators, and each exchanger's role.
+
+    `order` : the hot exchangers by their place in the row that refrigerant meets; those in parallel share one.
+    """
 
     actuators: tuple[str, ...]
     hot: frozenset[str]
     cold: frozenset[str]
     legal: bool
+    order: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -40,7 +46,9 @@ class Circuit:
     ports: tuple[str, ...]
     ua: tuple[tuple[float, float], ...]
     states: tuple[ValveState, ...]
+    shares: tuple[float, ...]
     parameters: object
+    aim_k: float
     superheat_k: float
     subcooling_k: float
 
@@ -111,22 +119,36 @@ def _is_throttle(plant: Plant, name: str, state: dict[str, str]) -> bool:
     return plant.parts[name].kind == "expansion" and state[name] == "throttle"
 
 
-def _roles(plant: Plant, state: dict[str, str]) -> tuple[frozenset[str], frozenset[str], bool]:
-    """Return the hot set, the cold set and whether the state is one the compressor may run in."""
+def _roles(
+    plant: Plant, state: dict[str, str]
+) -> tuple[frozenset[str], frozenset[str], bool, tuple[tuple[str, int], ...]]:
+    """Return the hot set, the cold set, whether the compressor may run in the state, and the order of the hot set.
+
+    Gas that goes round all evaporators beside one that is in use is not modelled: such a state is not legal.
+    """
     before: dict[str, set[int]] = {}
+    order: dict[str, int] = {}
+    bare = False
     legal = True
     paths = _paths(plant, state)
     for path in paths:
         throttles = 0
+        place = 0
+        drawing = False
         for name in path:
             throttles += _is_throttle(plant, name, state)
             if plant.parts[name].kind in EXCHANGERS:
                 before.setdefault(name, set()).add(min(throttles, 1))
+                drawing |= throttles > 0
+                if throttles == 0:
+                    order[name] = max(order.get(name, 0), place)
+                    place += 1
         legal &= throttles > 0
+        bare |= not drawing
     hot = frozenset(n for n, seen in before.items() if seen == {0})
     cold = frozenset(n for n, seen in before.items() if seen == {1})
-    legal &= len(hot) + len(cold) == len(before) and bool(hot) and bool(paths)
-    return hot, cold, legal
+    legal &= len(hot) + len(cold) == len(before) and bool(hot) and bool(paths) and not (bare and cold)
+    return hot, cold, legal, tuple(sorted((name, k) for name, k in order.items() if name in hot))
 
 
 def valve_states(plant: Plant) -> tuple[ValveState, ...]:
@@ -166,17 +188,20 @@ def lower_refrigerant(ctx: Context, outdoor: dict[str, float]) -> Circuit | None
         return None
     part = compressors[0]
     v = part.values
-    ports, ua = [], []
+    ports, ua, shares = [], [], []
     for exchanger in plant.of_kind(*EXCHANGERS):
         name = exchanger.name
         if exchanger.kind == "outdoor_coil":
             ua.append((outdoor[name], outdoor[f"{name}:cold"]))
+            shares.append(REFRIGERANT_SHARE)
         elif exchanger.kind in AIR_COILS:
             g = lower_coil(ctx, exchanger)
             ua.append((g, g))
+            shares.append(REFRIGERANT_SHARE)
         else:
             g = _lower_plate(ctx, exchanger)
             ua.append((g, g))
+            shares.append(1.0 - exchanger.values["coolant_share"])
         ports.append(name)
         b.walls.append(f"{name}.wall")
     shell = b.node(f"{part.name}.shell", v["heat_capacity"])
@@ -192,6 +217,9 @@ def lower_refrigerant(ctx: Context, outdoor: dict[str, float]) -> Circuit | None
                 ctx.actuator(names[state], 1.0 / stroke, 1.0 if k == 0 else 0.0)
                 if valve.name in changers:
                     ctx.guarded.add(names[state])
+    aim_k = 0.0 if plant.of_kind("accumulator") else _aim(plant, v["superheat"])
+    inner = plant.of_kind("internal_exchanger")
+    internal = float(inner[0].values["effectiveness"]) if inner else 0.0
     default = circuit_parameters()
     isentropic = [float(x) for x in default[6:14]]
     isentropic[0] *= v["efficiency_factor"]
@@ -205,9 +233,25 @@ def lower_refrigerant(ctx: Context, outdoor: dict[str, float]) -> Circuit | None
         ratio_max=v["ratio_most"],
         power_max_w=v["power_most"],
         speed_min_hz=v["least_speed"],
+        zones=v["exchangers"] == "zones",
+        aim_k=aim_k,
+        internal=internal,
         measured=_measured(plant, v),
     )
-    return Circuit(tuple(ports), tuple(ua), valve_states(plant), parameters, v["superheat"], v["subcooling"])
+    if v["deliberate_loss"] is not None:
+        ctx.actuator(f"{part.name}.loss", LOSS_RAMP_W_PER_S)
+    table_superheat_k = v["superheat"]
+    if v["exchangers"] == "zones":
+        table_superheat_k = max(_aim(plant, v["superheat"]), 1.0) + (INTERNAL_MOST_K if internal > 0.0 else 0.0)
+    return Circuit(
+        tuple(ports), tuple(ua), valve_states(plant), tuple(shares), parameters, aim_k, table_superheat_k, v["subcooling"]
+    )
+
+
+def _aim(plant: Plant, compressor: float) -> float:
+    """Return the superheat that the expansion valves aim at [K]: the greatest of theirs, else the compressor's."""
+    own = [valve.values["superheat"] for valve in plant.of_kind("expansion") if valve.values["superheat"] is not None]
+    return float(max(own, default=compressor))
 
 
 def _measured(plant: Plant, values: Mapping[str, Any]) -> NDArray[np.float64] | None:

@@ -112,6 +112,11 @@ DERIVED_LABELS = {
     "superheat_k": Label("superheat at the evaporators' end", "K", "refrigerant"),
     "subcooling_k": Label("subcooling at the condensers' end", "K", "refrigerant"),
     "wet_return_margin_k": Label("superheat less the least stable one", "K", "refrigerant"),
+    "compressor_hold": Label("held by its clock: 1 off, 2 on", "1", "refrigerant"),
+    "store_level": Label("level of receiver and accumulator", "1", "refrigerant"),
+    "charge_short": Label("charge: 1 short, -1 over", "1", "refrigerant"),
+    "charge_error_kg": Label("charge not found in the circuit", "kg", "refrigerant"),
+    "liquid_in_accumulator_kg": Label("liquid gathered in the accumulator", "kg", "refrigerant"),
     "compressor_map_left": Label("outside the compressor's map, in its widths", "1", "refrigerant"),
 }
 
@@ -231,6 +236,9 @@ def health_of(
         "flow_not_solved": int(counters["flow_failed"]),
         "steps_redone": int(counters["steps_redone"]),
         "coolant_outside_its_range_steps": _outside_range(program, series),
+        "charge_short_steps": int(counters["charge_short"]),
+        "charge_over_steps": int(counters["charge_over"]),
+        "compressor_starts": int(counters["compressor_starts"]),
         "pack_power_capped_steps": int(counters["pack_power_capped"]),
         "rule_changes": int(counters["rule_changes"]),
         "refrigerant_residual_j": ledger["refrigerant_residual_j"],

@@ -11,7 +11,7 @@ import pytest
 from numpy.typing import NDArray
 
 from heatwright.compiler.program import Program
-from heatwright.kernel.names import X_W
+from heatwright.kernel.names import X_LIQUID_KG, X_W
 from heatwright.run import Run
 from heatwright.simulate import simulate, slug
 from tests.balance.marches import PLANTS, case_of, program_of, run_of
@@ -61,6 +61,7 @@ def settled() -> tuple[Program, NDArray[np.float64]]:
         tau = np.array([float(run.series[f"t_{slug(name)}_k"][-1]) for name in program.index.nodes])
         ext = program.ext0.copy()
         ext[X_W] = float(run.series["w_cabin"][-1])
+        ext[X_LIQUID_KG] = 0.0  # boiled off long ago
         program = replace(program, tau0=tau - 273.15, ext0=ext)
     return program, acts
 

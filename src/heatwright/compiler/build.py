@@ -25,6 +25,7 @@ from heatwright.physics.zones import RATED_K
 
 OUTPUTS = "pack drive_copper drive_iron drive_rotor drive_inverter drive_gear compressor_shell latent".split()
 FAN_FREE_M_PER_S = 2.4
+STOOD_LONG_S = -1e6
 CONVERSIONS = ("pack_heat", "drive_losses", "compressor_shell", "converter_loss")
 
 
@@ -190,7 +191,14 @@ def _circuit_sections(
         return {}, {}
     b = ctx.builder
     at = {name: k for k, name in enumerate(circuit.ports)}
-    ints: dict[str, list[int]] = {"cb_ptr": [0], "cb_act": [], "cb_hot": [], "cb_cold": [], "cb_legal": [], "cb_rank": []}
+    ints: dict[str, list[int]] = {
+        "cb_ptr": [0],
+        "cb_act": [],
+        "cb_hot": [],
+        "cb_cold": [],
+        "cb_legal": [],
+        "cb_rank": [],
+    }
     for state in circuit.states:
         ints["cb_act"] += [b.actuators.index(a) for a in state.actuators]
         ints["cb_ptr"].append(len(ints["cb_act"]))
@@ -207,7 +215,12 @@ def _circuit_sections(
         table = run_tables(tables, circuit.superheat_k, circuit.subcooling_k)
     else:
         table = plan.section(like.pi, like.pf, "cp_tab")
-    floats = {"rp_ua": [x for pair in circuit.ua for x in pair], "rp_share": list(circuit.shares), "cp_par": circuit.parameters, "cp_tab": table}
+    floats = {
+        "rp_ua": [x for pair in circuit.ua for x in pair],
+        "rp_share": list(circuit.shares),
+        "cp_par": circuit.parameters,
+        "cp_tab": table,
+    }
     return ints, floats
 
 
@@ -252,7 +265,7 @@ def _work_sizes(
         "net_w": scratch, "net_p": sum(len(net.junctions) for net in nets),
         "tw": ports, "uah": ports, "uac": ports, "cq": ports, "cdq": ports * ports,
         "cout": circuit_kernel.OUT_SIZE, "cwork": circuit_kernel.work_size(ports), "cguess": circuit_kernel.U_SIZE,
-        "save": 2 * state + n,
+        "save": 2 * state + n, "cpnow": len(floats.get("cp_par", ())),
     }  # fmt: skip
 
 
@@ -273,6 +286,9 @@ def _start_extra(case: Any, circuit: refrigerant.Circuit | None) -> np.ndarray:
     ext = np.concatenate([np.zeros(names.N_EXTRA), zones])
     ext[names.X_SOC] = case.start.soc
     ext[names.X_W] = case.start.w_cabin
+    ext[names.X_CLOCK_S] = STOOD_LONG_S
+    if circuit is not None:
+        ext[names.X_LIQUID_KG] = circuit.parameters[circuit_kernel.PAR_LIQUID_KG]
     return ext
 
 

@@ -219,6 +219,7 @@ def run_tables(tables: RefrigerantTables, superheat_k: float, subcooling_k: floa
         at_column(t.superheat_k, t.ln_rho_suction, superheat_k),
         at_column(t.superheat_k, t.s_suction_j_per_kg_k, superheat_k),
     ]
+    bulk = [t.ln_rho_vapour, t.ln_rho_liquid, t.h_vapour_j_per_kg, t.h_liquid_j_per_kg]
     high = [
         t.ln_p_saturation,
         t.h_vapour_j_per_kg,
@@ -235,7 +236,7 @@ def run_tables(tables: RefrigerantTables, superheat_k: float, subcooling_k: floa
         )
     ]
     more_block = spline_cells(np.stack(more, axis=1)).transpose(0, 2, 1).ravel()
-    liquid_block = spline_cells(t.h_liquid_j_per_kg[:, None]).transpose(0, 2, 1).ravel()
+    bulk_block = spline_cells(np.stack(bulk, axis=1)).transpose(0, 2, 1).ravel()
     low_block = spline_cells(np.stack(suction, axis=1)).transpose(0, 2, 1).ravel()
     high_block = spline_cells(np.stack(high, axis=1)).transpose(0, 2, 1).ravel()
     along_t = spline_cells(t.h_discharge_j_per_kg)  # (cell, power of t, entropy)
@@ -251,8 +252,8 @@ def run_tables(tables: RefrigerantTables, superheat_k: float, subcooling_k: floa
     head[layout.TAB_LOW] = layout.TAB_HEAD
     head[layout.TAB_HIGH] = layout.TAB_HEAD + low_block.size
     head[layout.TAB_MORE] = head[layout.TAB_HIGH] + high_block.size
-    head[layout.TAB_LIQUID] = head[layout.TAB_MORE] + more_block.size
-    head[layout.TAB_DISCHARGE] = head[layout.TAB_LIQUID] + liquid_block.size
+    head[layout.TAB_BULK] = head[layout.TAB_MORE] + more_block.size
+    head[layout.TAB_DISCHARGE] = head[layout.TAB_BULK] + bulk_block.size
     head[layout.TAB_T_MIN] = t.t_saturation_k[0]
     head[layout.TAB_T_MAX] = t.t_critical_k - BELOW_CRITICAL_USE_K
     head[layout.TAB_SUPERHEAT] = superheat_k
@@ -261,4 +262,4 @@ def run_tables(tables: RefrigerantTables, superheat_k: float, subcooling_k: floa
     gas = t.h_suction_j_per_kg[cold, :2]
     head[layout.TAB_CP_GAS] = (gas[1] - gas[0]) / (t.superheat_k[1] - t.superheat_k[0])
     head[layout.TAB_LATENT] = t.h_vapour_j_per_kg[cold] - t.h_liquid_j_per_kg[t.t_saturation_k.searchsorted(308.15)]
-    return np.concatenate([head, low_block, high_block, more_block, liquid_block, discharge])
+    return np.concatenate([head, low_block, high_block, more_block, bulk_block, discharge])

@@ -17,7 +17,7 @@ from numba.core.caching import NullCache
 from numba.core.dispatcher import Dispatcher
 
 from heatwright.compiler import drivers
-from heatwright.kernel import control, flows, heat, march, moisture, ports, power
+from heatwright.kernel import charge, control, flows, heat, march, moisture, ports, power
 from heatwright.physics.moist_air import saturation_pressure
 
 _I, _F = uint32[::1], float64[::1]
@@ -47,6 +47,7 @@ PARTS: dict[str, tuple[tuple[Any, tuple[Any, ...]], ...]] = {
         (march.return_to_state, (_I, _F)),
         (ports.book_refrigerant, (_I, _F)),
         (control.read_signals, (_I, _F, _F)),
+        (charge.circuit_mass, (*(float64,) * 8, _F, _F)),
     ),
 }
 """Two halves of about equal work, a process each."""

@@ -25,7 +25,16 @@ PAR_MAP = 26  # place in par of a measured map (physics/compressor_map.py); 0 = 
 PAR_ZONES = 27  # 1: exchangers have zones (kernel/zones.py); 0: conductances as given
 PAR_AIM_K = 28  # superheat the valves aim at; 0 where an accumulator takes wet vapour
 PAR_IHX = 29  # effectiveness of an internal heat exchanger; 0 = none
-PAR_SIZE = 30
+PAR_CHARGE = 30  # place in par of the charge block (kernel/charge.py); 0 = no mass balance
+PAR_H3_SHIFT = 31  # J/kg, what the charge adds to the liquid's enthalpy at the set subcooling
+PAR_WET = 32  # 1: suction gas is saturated while liquid boils off
+PAR_P_START_PA = 33  # least suction pressure while starting
+PAR_START_S = 34  # how long that holds
+PAR_LEAST_ON_S = 35
+PAR_LEAST_OFF_S = 36
+PAR_LIQUID_KG = 37  # liquid in the accumulator after a long stand
+PAR_LIQUID_S = 38  # time in which it gathers
+PAR_SIZE = 39
 
 # u: kept from step to step
 U_T_EVAP = 0  # K
@@ -63,7 +72,10 @@ OUT_HOT_OPENING = 23  # share of the hot conductances used: 1, or less where the
 OUT_KIND = 24  # which pair of equations held: FREE .. BYPASS_PINNED
 OUT_SUCTION_SUPERHEAT = 25  # K, at the compressor
 OUT_WET_MARGIN = 26  # K, superheat less the least stable one
-OUT_SIZE = 27
+OUT_LEVEL = 27  # of the vessels, 0 to 1; nan: no mass balance
+OUT_CHARGE_ERROR_KG = 28  # charge less what circuit and vessels hold
+OUT_CHARGE_SHORT = 29  # 1: the vessels are empty, -1: full, 0: between
+OUT_SIZE = 30
 
 # kinds; odd ones slow the hot side
 FREE, LIFTED, TIED, PINNED, BYPASS, BYPASS_PINNED = range(6)
@@ -106,11 +118,16 @@ def circuit_parameters(
     aim_k: float = 5.0,
     internal: float = 0.0,
     measured: Floats | None = None,
+    charge: Floats | None = None,
+    start: tuple[float, ...] = (0.0,) * 6,
 ) -> Floats:
-    """Return the `par` array of a compressor (defaults: values from memory, a 34 cm3 unit), its map behind it."""
+    """Return the `par` array of a compressor (defaults: values from memory, 34 cm3), map and charge behind it."""
     measured = np.zeros(0) if measured is None else measured
+    charge = np.zeros(0) if charge is None else charge
+    at_charge = float(PAR_SIZE + measured.size) if charge.size else 0.0
     return np.array(
         [displacement_m3, *volumetric, *isentropic, *drive, gas_share, p_suction_min_pa, p_discharge_max_pa,
          t_discharge_max_k, ratio_max, power_max_w, p_lift_min_pa, speed_min_hz, p_bypass_pa,
-         PAR_SIZE if measured.size else 0.0, float(zones), aim_k, internal, *measured]
+         PAR_SIZE if measured.size else 0.0, float(zones), aim_k, internal, at_charge, 0.0, 0.0, *start,
+         *measured, *charge]
     )  # fmt: skip

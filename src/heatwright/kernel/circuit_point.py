@@ -55,6 +55,7 @@ def evaluate_point(te: float, tc: float, speed_hz: float, par: Floats, tab: Floa
         liquid, liquid_c = saturated_liquid(tc, tab)
         h3 += pt[cn.AT_LESS] * (liquid - h3)
         h3c += pt[cn.AT_LESS] * (liquid_c - h3c)
+    h3 += par[cn.PAR_H3_SHIFT]
     low = math.exp(ln_low)
     high = math.exp(ln_high)
     ratio = high / low

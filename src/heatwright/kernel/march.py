@@ -35,6 +35,7 @@ from heatwright.kernel.names import (
 from heatwright.kernel.plan import Floats, Ints, Records
 from heatwright.kernel.ports import book_refrigerant, open_ports, run_circuit
 from heatwright.kernel.power import book_power, fill_power
+from heatwright.kernel.start import begin_circuit, compressor_clock, move_liquid
 from heatwright.physics.cabin import vent_target_k
 from heatwright.physics.jit import kernel_jit
 from heatwright.physics.moist_air import dew_point_k, relative_humidity
@@ -190,6 +191,7 @@ def begin(pi: Ints, pf: Floats, w: Floats) -> None:
     last = plan.work_view(pi, w, W_MLAST)
     for k in range(np.uint64(last.shape[0])):
         last[k] = -1.0
+    begin_circuit(pi, pf, w)
 
 
 @kernel_jit
@@ -235,6 +237,7 @@ def compiled_march(
         elif not fresh:
             read_signals(pi, w, row)
             control(pi, pf, w, dt)
+            compressor_clock(pi, pf, w, dt)
         update_flows(pi, pf, w, row)
         if high:
             keep_state(pi, w)
@@ -246,6 +249,7 @@ def compiled_march(
             run_circuit(pi, pf, w, h)
             fill_power(pi, pf, w, row)
             step_moisture(pi, pf, w, row, h)
+            move_liquid(pi, pf, w, h)
             solve_heat(pi, pf, w, row, h)
             if walls_leap(pi, w):
                 solve_heat(pi, pf, w, row, h)

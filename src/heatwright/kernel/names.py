@@ -16,9 +16,10 @@ DRIVERS = (
 ) = range(30)  # fmt: skip
 N_DRIVERS = len(DRIVERS)
 
-# extra state beside the node energies: charge, cabin humidity, water that condensed
-X_SOC, X_W, X_WATER = range(3)
-N_EXTRA = 3
+# extra state beside the node energies: charge, cabin humidity, water that condensed, the compressor's clock (s run, or
+# s stood below 0), liquid gathered in the accumulator
+X_SOC, X_W, X_WATER, X_CLOCK_S, X_LIQUID_KG = range(5)
+N_EXTRA = 5
 
 # derived signals
 DERIVED = (
@@ -26,13 +27,13 @@ DERIVED = (
     "compressor_on w_cabin p_compressor_w speed_used_hz limit p_station_w p_pack_w i_pack_a q_pack_w "
     "p_traction_w p_low_voltage_w regen_share dew_k circuit_residual_w t_discharge_k mdot_refrigerant_kg_per_s "
     "p_friction_brake_w water_kg_per_s q_hot_w q_cold_w superheat_k valve_share compressor_map_left "
-    "wet_return_margin_k subcooling_k"
+    "wet_return_margin_k subcooling_k compressor_hold store_level charge_short charge_error_kg liquid_in_accumulator_kg"
 ).split()
 (
     Z_ONE, Z_FOG, Z_RH, Z_SOC, Z_PMAX, Z_PMIN, Z_VENT, Z_PH, Z_PL, Z_ON, Z_WC, Z_PC, Z_NUSED, Z_LIMIT, Z_STATION,
     Z_PPACK, Z_IPACK, Z_QPACK, Z_TRACTION, Z_LV, Z_REGEN, Z_DEW, Z_RESID, Z_TD, Z_MREF, Z_BRAKE, Z_WATER, Z_QHOT,
-    Z_QCOLD, Z_SH, Z_MAY, Z_MAPLEFT, Z_WET, Z_SC,
-) = range(34)  # fmt: skip
+    Z_QCOLD, Z_SH, Z_MAY, Z_MAPLEFT, Z_WET, Z_SC, Z_HOLD, Z_LEVEL, Z_SHORT, Z_CERR, Z_LIQUID,
+) = range(39)  # fmt: skip
 N_DERIVED = len(DERIVED)
 
 # reserved ledger terms [J]; the compiler appends one term per source, outside link and outside stream group
@@ -51,10 +52,10 @@ N_TERMS = len(TERMS)
 COUNTERS = (
     "circuit_failed circuit_retried circuit_limited flow_solves flow_failed rule_changes newton_iterations "
     "pack_power_capped compressor_steps energy_error_j temperature_error_k steps_redone compressor_map_left "
-    "wet_return"
+    "wet_return charge_short charge_over compressor_starts"
 ).split()
 (
     M_FAILED, M_RETRIED, M_LIMITED, M_FLOWS, M_FLOWFAIL, M_RULES, M_NEWTON, M_CAPPED, M_CSTEPS, M_EERR, M_TERR,
-    M_REDONE, M_MAPLEFT, M_WET,
-) = range(14)  # fmt: skip
+    M_REDONE, M_MAPLEFT, M_WET, M_SHORT, M_OVER, M_STARTS,
+) = range(17)  # fmt: skip
 N_COUNTERS = len(COUNTERS)

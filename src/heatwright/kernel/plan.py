@@ -51,7 +51,7 @@ FLOAT_SECTIONS = (
 ).split()
 WORK_SECTIONS = (
     "u ext acc tau taun cap cps hof a b g mdot tb y pdev act actx sig z cs misc hfilm "
-    "edrive erho emu tlast ttol mlast moved net_w net_p tw uah uac cq cdq cout cwork cguess save"
+    "edrive erho emu tlast ttol mlast moved net_w net_p tw uah uac cq cdq cout cwork cguess save cpnow"
 ).split()
 
 NI, NF, NW = len(INT_SECTIONS), len(FLOAT_SECTIONS), len(WORK_SECTIONS)

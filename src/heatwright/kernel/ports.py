@@ -6,7 +6,7 @@ import numpy as np
 
 from heatwright.kernel import circuit_names as cc
 from heatwright.kernel import plan
-from heatwright.kernel.circuit import solve_circuit
+from heatwright.kernel.charge import solve_charged
 from heatwright.kernel.mapped import left_map
 from heatwright.kernel.names import (
     M_CSTEPS,
@@ -14,8 +14,12 @@ from heatwright.kernel.names import (
     M_LIMITED,
     M_MAPLEFT,
     M_NEWTON,
+    M_OVER,
     M_RETRIED,
+    M_SHORT,
     M_WET,
+    Z_CERR,
+    Z_LEVEL,
     Z_LIMIT,
     Z_MAPLEFT,
     Z_MAY,
@@ -30,10 +34,12 @@ from heatwright.kernel.names import (
     Z_RESID,
     Z_SC,
     Z_SH,
+    Z_SHORT,
     Z_TD,
     Z_WET,
 )
 from heatwright.kernel.plan import Floats, Ints
+from heatwright.kernel.start import name_start_limit, wet_suction
 from heatwright.kernel.status import CIRCUIT_NOT_SOLVED, CIRCUIT_RUNS
 from heatwright.kernel.zones import move_zones, rest_zones, set_zones
 from heatwright.physics.jit import kernel_jit
@@ -41,11 +47,11 @@ from heatwright.physics.jit import kernel_jit
 I_WALL, I_HOT, I_COLD, I_LEGAL, I_CBPTR, I_CBACT, I_RANK, I_LOSS = (
     plan.I[k] for k in ("rp_wall", "cb_hot", "cb_cold", "cb_legal", "cb_ptr", "cb_act", "cb_rank", "cx_loss")
 )
-F_UA, F_SHARE, F_CPPAR, F_TAB = (plan.F[k] for k in ("rp_ua", "rp_share", "cp_par", "cp_tab"))
+F_UA, F_SHARE, F_TAB = (plan.F[k] for k in ("rp_ua", "rp_share", "cp_tab"))
 W_TAU, W_TW, W_UAH, W_UAC, W_CQ, W_CDQ, W_COUT, W_CWORK, W_CGUESS = (
     plan.W[k] for k in ("tau", "tw", "uah", "uac", "cq", "cdq", "cout", "cwork", "cguess")
 )
-W_ACT, W_Z, W_MISC, W_EXT = (plan.W[k] for k in ("act", "z", "misc", "ext"))
+W_ACT, W_Z, W_MISC, W_EXT, W_NOW = (plan.W[k] for k in ("act", "z", "misc", "ext", "cpnow"))
 ONE, TWO, EIGHT = np.uint64(1), np.uint64(2), np.uint64(8)
 LOWEST_LEGAL = 0.5
 
@@ -122,24 +128,36 @@ def run_circuit(pi: Ints, pf: Floats, w: Floats, dt: float) -> None:
     loss = plan.int_view(pi, I_LOSS)
     if loss.shape[0] > 0:
         kept[cc.U_EXTRA] = plan.work_view(pi, w, W_ACT)[loss[0]]
-    par = plan.float_view(pi, pf, F_CPPAR)
+    par = plan.work_view(pi, w, W_NOW)
     tab = plan.float_view(pi, pf, F_TAB)
     ext = plan.work_view(pi, w, W_EXT)
     work = plan.work_view(pi, w, W_CWORK)
     cold = plan.work_view(pi, w, W_UAC)
     q = plan.work_view(pi, w, W_CQ)
     zones = par[cc.PAR_ZONES] > 0.0
+    liquid_kg = wet_suction(pi, pf, w)
     if zones and speed >= cc.SPEED_OFF_HZ:
         set_zones(np.int64(n), tab, ext, cold, work)
-    status = solve_circuit(
+    if par[cc.PAR_WET] > 0.0:
+        work[cc.AT_HALF] = 0.0
+        work[cc.AT_NONE] = 1.0
+        work[cc.AT_SUCTION] = 0.0
+    elif not zones:
+        work[cc.AT_NONE] = 0.0
+    status = solve_charged(
         speed, np.int64(n), tw, plan.work_view(pi, w, W_UAH), cold, par, tab, kept, q,
-        plan.work_view(pi, w, W_CDQ), out, work,
+        plan.work_view(pi, w, W_CDQ), out, work, liquid_kg,
     )  # fmt: skip
     if zones and status == CIRCUIT_RUNS:
         move_zones(np.int64(n), par, tab, q, out, ext, work, dt)
     elif zones:
         rest_zones(np.int64(n), par, tab, ext)
     z[Z_LIMIT] = out[cc.OUT_LIMIT]
+    name_start_limit(pi, pf, w, status)
+    z[Z_LEVEL] = out[cc.OUT_LEVEL]
+    z[Z_SHORT] = out[cc.OUT_CHARGE_SHORT]
+    z[Z_CERR] = out[cc.OUT_CHARGE_ERROR_KG]
+    z[Z_SC] = out[cc.OUT_SUBCOOLING] if status == CIRCUIT_RUNS else np.nan
     z[Z_PH] = out[cc.OUT_P_HIGH]
     z[Z_PL] = out[cc.OUT_P_LOW]
     z[Z_NUSED] = 0.0
@@ -148,7 +166,6 @@ def run_circuit(pi: Ints, pf: Floats, w: Floats, dt: float) -> None:
     z[Z_TD] = np.nan
     z[Z_SH] = np.nan
     z[Z_WET] = np.nan
-    z[Z_SC] = np.nan
     if speed >= cc.SPEED_OFF_HZ:
         misc = plan.work_view(pi, w, W_MISC)
         misc[M_CSTEPS] += 1.0
@@ -168,14 +185,16 @@ def run_circuit(pi: Ints, pf: Floats, w: Floats, dt: float) -> None:
         z[Z_RESID] = out[cc.OUT_RESIDUAL]
         z[Z_SH] = out[cc.OUT_SUPERHEAT]
         z[Z_WET] = out[cc.OUT_WET_MARGIN]
-        z[Z_SC] = out[cc.OUT_SUBCOOLING]
-        if out[cc.OUT_WET_MARGIN] < 0.0:
-            misc = plan.work_view(pi, w, W_MISC)
-            misc[M_WET] += 1.0
-    z[Z_MAPLEFT] = left_map(plan.float_view(pi, pf, F_CPPAR), out) if status == CIRCUIT_RUNS else 0.0
+    misc = plan.work_view(pi, w, W_MISC)
+    if status == CIRCUIT_RUNS and out[cc.OUT_WET_MARGIN] < 0.0:
+        misc[M_WET] += 1.0
+    z[Z_MAPLEFT] = left_map(par, out) if status == CIRCUIT_RUNS else 0.0
     if z[Z_MAPLEFT] > 0.0:
-        misc = plan.work_view(pi, w, W_MISC)
         misc[M_MAPLEFT] += 1.0
+    if z[Z_SHORT] > 0.0:
+        misc[M_SHORT] += 1.0
+    elif z[Z_SHORT] < 0.0:
+        misc[M_OVER] += 1.0
 
 
 @kernel_jit

@@ -19,6 +19,9 @@ LIMIT_LOW_LIFT = 6
 LIMIT_NO_SINK = 7
 LIMIT_NO_SOURCE = 8
 LIMIT_UNSOLVED = 9
+LIMIT_START_ALLOWANCE = 10
+LIMIT_LEAST_OFF = 11
+LIMIT_BOILING = 12
 
 CIRCUIT_SENTENCES = {
     CIRCUIT_RUNS: "the compressor runs",
@@ -38,4 +41,7 @@ LIMIT_SENTENCES = {
     LIMIT_NO_SINK: "no exchanger is open to take the heat",
     LIMIT_NO_SOURCE: "no exchanger is open to give heat and no hot-gas bypass is set",
     LIMIT_UNSOLVED: "no solution at the asked speed; the nearest speed that has one was taken",
+    LIMIT_START_ALLOWANCE: "start allowance: suction pressure below its usual least value",
+    LIMIT_LEAST_OFF: "least off time: the compressor has not stood long enough",
+    LIMIT_BOILING: "boiling off: liquid gathered in the accumulator, the suction gas is saturated",
 }

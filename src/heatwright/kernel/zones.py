@@ -73,7 +73,9 @@ def set_zones(n_port: int, tab: Floats, ext: Floats, ua_cold: Floats, work: Floa
 
 
 @inner_jit
-def move_zones(n_port: int, par: Floats, tab: Floats, q: Floats, out: Floats, ext: Floats, work: Floats, dt: float) -> None:
+def move_zones(
+    n_port: int, par: Floats, tab: Floats, q: Floats, out: Floats, ext: Floats, work: Floats, dt: float
+) -> None:
     """Move the states towards those of the point just solved."""
     at = np.uint64(N_EXTRA)
     part = dt / (SETTLE_S + dt)

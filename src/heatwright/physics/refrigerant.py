@@ -6,7 +6,7 @@ One float64 array carries everything for one refrigerant at a fixed superheat an
     low block        a row of 16 a cell: ln p, h1, ln rho1, s1 of the suction gas, 4 cubic coefficients each
     high block       the same: ln p, h_v, s_v of saturated vapour, h3 of the liquid that leaves
     more block       a row of 24 a cell: h1, ln rho1, s1 at half the superheat, the same at none, 4 coefficients each
-    liquid block     a row of 4 a cell: h of saturated liquid
+    bulk block       as the low block: ln rho_v, ln rho_l, h_v, h_l of saturated vapour and liquid
     discharge block  16 bicubic coefficients a (cell, entropy cell): h(saturation temperature, s - s_v)
 
 Cells are even steps of the saturation temperature; inside a cell u runs from 0 to 1.  One lookup gives one
@@ -29,7 +29,7 @@ from heatwright.physics.jit import inner_jit, kernel_jit
 TAB_T0, TAB_PER_STEP, TAB_LAST_CELL, TAB_PER_ENTROPY, TAB_N_ENTROPY = 0, 1, 2, 3, 4
 TAB_LOW, TAB_HIGH, TAB_DISCHARGE = 5, 6, 7
 TAB_T_MIN, TAB_T_MAX, TAB_SUPERHEAT, TAB_SUBCOOLING = 8, 9, 10, 11
-TAB_MORE, TAB_LIQUID, TAB_CP_GAS, TAB_LATENT = 12, 13, 14, 15
+TAB_MORE, TAB_BULK, TAB_CP_GAS, TAB_LATENT = 12, 13, 14, 15
 TAB_HEAD = 24
 
 Floats = NDArray[np.float64]
@@ -62,11 +62,12 @@ def saturated_side(
         cubic splines in the saturation temperature, at the table's fixed superheat and subcooling
     Parameters
         t_k : float   saturation temperature of that side [K], TAB_T_MIN .. TAB_T_MAX
-        block : float   tab[TAB_LOW] or tab[TAB_HIGH]: where the side's block starts
+        block : float   tab[TAB_LOW], TAB_HIGH or TAB_BULK: where the block starts
         tab : array   run table
     Returns
         TAB_LOW: ln(p/Pa), h1 [J/kg], ln(rho1/(kg/m3)), s1 [J/(kg K)] of the suction gas;
         TAB_HIGH: ln(p/Pa), h_v [J/kg], s_v [J/(kg K)] of saturated vapour, h3 [J/kg] of the liquid;
+        TAB_BULK: ln rho of saturated vapour and liquid, their h [J/kg];
         each followed by its slope [per K]
     Outside the range
         the end cubic is continued
@@ -181,8 +182,8 @@ def saturated_liquid(t_k: float, tab: Floats) -> tuple[float, float]:
         >>> round(saturated_liquid(273.15, tab)[0] / 1e3, 1)
         200.0
     """
-    at, x = _row(t_k, tab[TAB_LIQUID], 4, tab)
-    value, slope = _cubic(tab, at, x)
+    at, x = _row(t_k, tab[TAB_BULK], 16, tab)
+    value, slope = _cubic(tab, at + _12, x)
     return value, slope * tab[TAB_PER_STEP]
 
 

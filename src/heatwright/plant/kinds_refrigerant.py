@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from heatwright.plant.parts import (
     FITTED,
+    MEMORY,
     NOTE,
     SUM,
     WAS,
@@ -34,6 +35,18 @@ _COMPRESSOR: tuple[Field, ...] = (
         "lowest suction pressure, absolute",
         by_refrigerant={"R290": "1.2 bar", "R744": "10 bar"},
     ),
+    quantity(
+        "suction_least_start",
+        "0.6 bar",
+        0.1,
+        60,
+        "lowest suction pressure while starting, absolute; the lower of the two counts",
+        MEMORY,
+        by_refrigerant={"R290": "0.7 bar", "R744": "7 bar"},
+    ),
+    quantity("start_allowance", "60 s", 0, 600, "how long after a start that holds", MEMORY),
+    quantity("least_on", "60 s", 0, 3600, "least time it runs, whatever the strategy says; limits stop it earlier"),
+    quantity("least_off", "120 s", 0, 3600, "least time it stands, whatever the strategy says"),
     quantity(
         "discharge_most",
         "26 bar",
@@ -92,9 +105,15 @@ _INTERNAL: tuple[Field, ...] = (
 )
 
 
-def _vessel(volume: str, mass: str, cost: str) -> tuple[Field, ...]:
+def _inside(volume: str) -> Field:
+    """The volume of an exchanger on the refrigerant's side."""
+    return quantity("inside_volume", volume, 0.001, 10, "inside volume, refrigerant's side", MEMORY)
+
+
+def _vessel(volume: str, mass: str, cost: str, *more: Field) -> tuple[Field, ...]:
     return (
         quantity("volume", volume, 0.01, 20, "inside volume"),
+        *more,
         *mass_and_cost(mass, cost),
         NOTE,
         WAS,
@@ -111,6 +130,7 @@ def _air_coil(ua: str, at: str, drop: str, capacity: str, mass: str, cost: str) 
         rated("air_drop", drop, "400 kg/h", 0, 5000, "pressure drop of the air, dry"),
         quantity("heat_capacity", capacity, 0.05, 100, "metal", SUM),
         quantity("holds", "200 g", 0, 5000, "water the fins hold before it drains"),
+        _inside("0.35 L"),
         *mass_and_cost(mass, cost),
         NOTE,
         WAS,
@@ -126,6 +146,7 @@ _OUTDOOR: tuple[Field, ...] = (
     quantity("heat_capacity", "3 kJ/K", 0.05, 100, "metal and what it holds"),
     quantity("frost_full", "500 g", 10, 10000, "frost that blocks the coil"),
     factor("melt_kept", "15 %", 0, 100, "melt water that stays on the fins"),
+    _inside("0.7 L"),
     *mass_and_cost("2.5 kg", "55 USD"),
     NOTE,
     WAS,
@@ -143,6 +164,7 @@ _CHILLER: tuple[Field, ...] = (
     ),
     *coolant_side("3.4 kPa", "3 mm", "3 cm2", "0.4 m", "0.4 L"),
     quantity("heat_capacity", "1.1 kJ/K", 0.05, 100, "metal", SUM),
+    _inside("0.25 L"),
     *mass_and_cost("1.2 kg", "48 USD"),
     NOTE,
     WAS,
@@ -160,6 +182,7 @@ _LIQUID_CONDENSER: tuple[Field, ...] = (
     ),
     *coolant_side("3.4 kPa", "3 mm", "3 cm2", "0.5 m", "0.5 L"),
     quantity("heat_capacity", "1.4 kJ/K", 0.05, 100, "metal", SUM),
+    _inside("0.35 L"),
     *mass_and_cost("1.5 kg", "50 USD"),
     NOTE,
     WAS,
@@ -248,7 +271,15 @@ KINDS: tuple[Kind, ...] = (
         "holds liquid on the low side and fixes superheat",
         "passive",
         ("refrigerant",),
-        _vessel("0.7 L", "1.5 kg", "40 USD"),
+        _vessel(
+            "0.7 L",
+            "1.5 kg",
+            "40 USD",
+            factor(
+                "gathers", "30 %", 0, 90, "share of the charge that lies in it as liquid after a long stand", MEMORY
+            ),
+            quantity("gathering", "2 h", 0.01, 100, "time in which it gathers", MEMORY),
+        ),
         symbol="vessel",
     ),
 )

@@ -15,6 +15,7 @@ Role = Literal["body", "mover", "valve", "inline", "exchanger", "heater", "passi
 
 COMMON = "common practice"
 FITTED = "common practice; fitted so that the whole car lands in published bands"
+MEMORY = "value from memory"
 SUM = "follows from the other defaults"
 
 AT_COOLANT = "10 L/min, 40 degC"

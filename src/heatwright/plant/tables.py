@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from heatwright.plant.parts import FITTED, Field, choice, factor, flag, quantity
+from heatwright.plant.parts import FITTED, MEMORY, Field, choice, factor, flag, quantity
 
 MUIR = "common practice; regulation laboratories correct by 0.8 %/K, running tyres less"
 
@@ -74,6 +74,17 @@ REFRIGERANTS: tuple[str, ...] = ("R1234yf", "R134a", "R290", "R744")
 FLUID: tuple[Field, ...] = (
     choice("refrigerant", REFRIGERANTS, "refrigerant"),
     quantity("charge", "", 0.05, 10, "refrigerant filled in; left out, enough for the receiver", unit="kg"),
+    quantity(
+        "hot_gas_charge",
+        "",
+        0.01,
+        5,
+        "refrigerant that takes part in the hot-gas cycle; left out, there is no such cycle",
+        unit="kg",
+    ),
+    quantity("discharge_line", "0.12 L", 0, 10, "inside volume of the lines behind the compressor", MEMORY),
+    quantity("liquid_line", "0.12 L", 0, 10, "inside volume of the lines before the valves", MEMORY),
+    quantity("suction_line", "0.4 L", 0, 10, "inside volume of the lines before the compressor", MEMORY),
 )
 
 COOLANT_FACE = "water-glycol"

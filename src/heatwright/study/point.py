@@ -195,6 +195,7 @@ def settle(plant: Plant, program: Program, asked: Asked, values: Floats) -> tupl
             tau[k] = asked.t_cabin_k - ZERO_C_K
     plan.section(pi, w, "act")[:] = [0.0, *values[1:]]
     row = program.rows[:1]
+    plan.section(pi, w, "ext")[names.X_LIQUID_KG] = 0.0
     kernel.prepare(pi, pf, w, row[0])
     rows = np.repeat(row, PIECE_S, axis=0)
     walls = plan.section(pi, pi, "rp_wall").astype(int)

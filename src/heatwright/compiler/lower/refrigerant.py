@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from heatwright.compiler.compressor_map import map_block
 from heatwright.compiler.lower.air import AIR_COILS, REFRIGERANT_SHARE, lower_coil
+from heatwright.compiler.lower.charge import add_charge
 from heatwright.compiler.lower.context import Context
 from heatwright.compiler.lower.coolant import film_to
 from heatwright.compiler.networks import actuator_names, junction_name
@@ -23,6 +24,7 @@ EXCHANGERS = ("outdoor_coil", "chiller", "liquid_condenser", *AIR_COILS)
 MAX_COMBINATIONS = 4096
 INTERNAL_MOST_K = 40.0  # superheat that an internal exchanger may add before the table ends
 LOSS_RAMP_W_PER_S = 500.0
+HOT_GAS_FIRST_PA = 3e5  # where the search for its suction pressure begins
 
 
 @dataclass(frozen=True)
@@ -47,7 +49,7 @@ class Circuit:
     ua: tuple[tuple[float, float], ...]
     states: tuple[ValveState, ...]
     shares: tuple[float, ...]
-    parameters: object
+    parameters: NDArray[np.float64]
     aim_k: float
     superheat_k: float
     subcooling_k: float
@@ -237,14 +239,18 @@ def lower_refrigerant(ctx: Context, outdoor: dict[str, float]) -> Circuit | None
         aim_k=aim_k,
         internal=internal,
         measured=_measured(plant, v),
+        p_bypass_pa=HOT_GAS_FIRST_PA if plant.fluid["hot_gas_charge"] else 0.0,
     )
     if v["deliberate_loss"] is not None:
         ctx.actuator(f"{part.name}.loss", LOSS_RAMP_W_PER_S)
     table_superheat_k = v["superheat"]
     if v["exchangers"] == "zones":
         table_superheat_k = max(_aim(plant, v["superheat"]), 1.0) + (INTERNAL_MOST_K if internal > 0.0 else 0.0)
+    settings = valve_states(plant)
+    legal = [(state.hot, state.cold) for state in settings if state.legal]
+    parameters = add_charge(plant, tuple(ports), legal, parameters, table_superheat_k, v["subcooling"])
     return Circuit(
-        tuple(ports), tuple(ua), valve_states(plant), tuple(shares), parameters, aim_k, table_superheat_k, v["subcooling"]
+        tuple(ports), tuple(ua), settings, tuple(shares), parameters, aim_k, table_superheat_k, v["subcooling"]
     )
 
 

@@ -1,4 +1,4 @@
-"""Zones of the exchangers as a slow state of the circuit: superheat, subcooling, and what each condenser of the row sees.
+"""Zones of the exchangers as a slow state of the circuit: superheat, subcooling, what each condenser of the row sees.
 
 Valves and the refrigerant's spread over the exchangers take some ten seconds to settle. So these are states that follow
 their steady values with one time constant, and coefficients of each solve: `set_zones` puts them into the circuit's work
@@ -29,7 +29,7 @@ from heatwright.physics.zones import (
 
 Floats = NDArray[np.float64]
 
-# states behind the fixed ones: superheat at the evaporators' end and at the compressor, subcooling, source less te; then shifts
+# states behind the fixed ones: superheat at the evaporators' end and at the compressor, subcooling, source less te
 Z_SUPER, Z_SUCTION, Z_SUB, Z_D, ZONE_STATES = range(5)
 SETTLE_S = 10.0
 """Time constant of valves and of the refrigerant's spread (common practice)."""

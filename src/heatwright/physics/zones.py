@@ -1,4 +1,4 @@
-"""Zones inside a refrigerant exchanger: superheating at the end of an evaporator, desuperheating to subcooling in a row.
+"""Zones inside a refrigerant exchanger: superheating at an evaporator's end, desuperheating to subcooling in a row.
 
 The conductance that a part declares is that of the whole exchanger at a rated point. Gas and liquid take up heat far
 worse than boiling or condensing refrigerant, so that what a zone of either needs is missing from the rest. A lump has

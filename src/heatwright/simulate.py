@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from heatwright import outcome
 from heatwright.compiler.program import Program
 from heatwright.errors import RunError
+from heatwright.kernel import frost
 from heatwright.kernel import march as kernel
 from heatwright.kernel import names, plan
 from heatwright.run import Label, Run
@@ -59,6 +60,10 @@ class Recorder:
         for k, name in enumerate(names.DERIVED):
             if name != "one":
                 self._add(name, program.place("z", k), DERIVED_LABELS.get(name, Label(words(name), "", "other")))
+        for k, name in enumerate(index.front):
+            for what, at in (("frost", frost.ICE), ("melt_water", frost.HELD)):
+                label = Label(f"{words(what)} on {words(name)}", "kg", "frost", name)
+                self._add(f"m_{what}_{slug(name)}_kg", program.place("frost", frost.PLACES * k + int(at)), label)
         self._add("mode", program.place("cs", 0), Label("rule in force", "", "mode"))
 
     def _add(self, name: str, place: int, label: Label) -> None:

@@ -14,9 +14,8 @@ from numpy.typing import NDArray
 from heatwright import outcome
 from heatwright.compiler.program import Program
 from heatwright.errors import RunError
-from heatwright.kernel import frost
+from heatwright.kernel import frost, names, plan
 from heatwright.kernel import march as kernel
-from heatwright.kernel import names, plan
 from heatwright.run import Label, Run
 
 PIECE = 2000

@@ -253,7 +253,8 @@ def _work_sizes(
     frost = PLACES * len(ctx.front)
     state = n + names.N_EXTRA + frost + len(b.terms)
     return {
-        "u": n, "ext": names.N_EXTRA, "frost": frost, "acc": len(b.terms), "tau": n, "taun": n, "cap": n, "cps": n, "hof": n,
+        "u": n, "ext": names.N_EXTRA, "frost": frost, "acc": len(b.terms),
+        "tau": n, "taun": n, "cap": n, "cps": n, "hof": n,
         "a": n_slot, "b": n, "g": b.n_g, "mdot": len(b.flows), "tb": len(b.boundaries),
         "y": len(b.outputs), "pdev": len(ctx.devices) + 3, "act": len(b.actuators), "actx": len(b.actuators),
         "sig": len(ints["sg_kind"]), "z": names.N_DERIVED,

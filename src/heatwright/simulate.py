@@ -21,6 +21,12 @@ from heatwright.run import Label, Run
 PIECE = 2000
 RECORDED = ("tau", "mdot", "act", "pdev", "z", "ext")
 ACCURACIES = ("normal", "high")
+FROST_SERIES = (
+    ("frost", "frost on", frost.ICE),
+    ("melt_water", "melt water held by", frost.HELD),
+    ("vapour_taken", "vapour settled so far on", frost.TAKEN),
+    ("melt_drained", "water drained so far from", frost.DRAINED),
+)
 Progress = Callable[[float, float], Any]
 
 
@@ -60,8 +66,8 @@ class Recorder:
             if name != "one":
                 self._add(name, program.place("z", k), DERIVED_LABELS.get(name, Label(words(name), "", "other")))
         for k, name in enumerate(index.front):
-            for what, at in (("frost", frost.ICE), ("melt_water", frost.HELD)):
-                label = Label(f"{words(what)} on {words(name)}", "kg", "frost", name)
+            for what, text, at in FROST_SERIES:
+                label = Label(f"{text} {words(name)}", "kg", "frost", name)
                 self._add(f"m_{what}_{slug(name)}_kg", program.place("frost", frost.PLACES * k + int(at)), label)
         self._add("mode", program.place("cs", 0), Label("rule in force", "", "mode"))
 
@@ -176,7 +182,7 @@ def _run(
     ledger = outcome.ledger(program, w, u_start)
     energies = outcome.energies_kwh(program, w)
     comfort = outcome.comfort(series, case)
-    summary = outcome.summary(program, case, series, ledger)
+    summary = outcome.summary(program, case, series, ledger) | outcome.frost(program, series, ledger)
     health = health_of(program, w, ledger, series)
     provenance = dict(program.provenance) | {
         "accuracy": accuracy,

@@ -16,6 +16,7 @@ import pytest
 from heatwright.compiler.build import compile_program
 from heatwright.kernel import frost, plan
 from heatwright.kernel import march as kernel
+from heatwright.kernel.names import DERIVED
 from heatwright.outcome import defrosts
 from heatwright.physics.moist_air import H_FUSION_J_PER_KG, H_VAPOUR_J_PER_KG
 from heatwright.plant.load import load_plant
@@ -55,12 +56,14 @@ def heating_cop(run: Any, program: Any) -> float:
 @pytest.mark.parametrize("accuracy", ["normal", "high"])
 def test_two_hours_of_humid_air_near_freezing(accuracy: str) -> None:
     """Frost grows to where the rule melts it, several times; nothing of it is left over in any book."""
-    program, run = run_of(95, accuracy)
+    _, run = run_of(95, accuracy)
     found = run.summary
     assert found["frost_most_kg"] == pytest.approx(0.35, abs=0.005)
     assert 3 <= found["defrosts"] <= 8
     assert 20.0 * found["defrosts"] < found["defrosting_s"] < 300.0 * found["defrosts"]
-    assert found["melt_kwh"] == pytest.approx(0.35 * found["defrosts"] * H_FUSION_J_PER_KG / 3.6e6, rel=0.1)
+    kept = 0.15 * 0.5  # melt water that freezes again after each defrost
+    each = (0.35 - kept) * H_FUSION_J_PER_KG / 3.6e6
+    assert found["melt_kwh"] == pytest.approx(each * found["defrosts"], rel=0.1)
     assert abs(run.ledger["residual_relative"]) < 1e-12
     assert run.health["circuit_not_solved_steps"] == 0
     held = run.series[COIL.format("melt_water")]
@@ -69,7 +72,7 @@ def test_two_hours_of_humid_air_near_freezing(accuracy: str) -> None:
 
 
 def test_defrost_keeps_the_cabin_from_going_cold() -> None:
-    """While the coil is melted the cabin falls by a few kelvin at most, and the compressor stands as the valve turns."""
+    """While the coil is melted the cabin falls by a few kelvin, and the compressor stands as the valve turns."""
     program, run = run_of(95)
     rules = [program.index.rules[int(k)] for k in run.series["mode"]]
     defrosting = np.array([r == "defrost" for r in rules])
@@ -119,26 +122,25 @@ def test_humid_air_costs() -> None:
     assert heating_cop(wet, wet_program) < 0.95 * heating_cop(dry, dry_program)
 
 
-def lost_capacity(share_of_full: float) -> float:
-    """Heating capacity lost to a coat of frost at one speed of compressor and fan, in dry air of -5 degC."""
+def lost_capacity(share_of_full: float, path: float, speed_hz: float, fan: float) -> float:
+    """Heating capacity lost to a coat of frost in still, dry air of -5 degC; `path` : the coil's share of the drop."""
     heats = []
     for ice in (0.0, 0.5 * share_of_full):
         case = case_of(30, -5.0, 10)
-        plant = load_plant("reversing")
-        program = compile_program(plant, case)
-        plan.section(program.pi, program.pf, "fx_par")[int(frost.TAKES) :: frost.N_PAR] = 0.0
+        program = compile_program(load_plant("reversing"), case)
+        par = plan.section(program.pi, program.pf, "fx_par").reshape(-1, frost.N_PAR)
+        par[:, int(frost.TAKES)], par[:, int(frost.PATH)] = 0.0, path
         acts = np.zeros((case.n, len(program.index.actuators)))
-        for name, value in {
-            "compressor": 80.0, "fan": 0.8, "blower": 0.6, "reverser:heat": 1.0, "inlet:fresh": 1.0,
-            "outlets:foot": 1.0,
-        }.items():  # fmt: skip
+        held = {"compressor": speed_hz, "fan": fan, "blower": 0.6}
+        held |= {"reverser:heat": 1.0, "inlet:fresh": 1.0, "outlets:foot": 1.0}
+        for name, value in held.items():
             acts[:, program.index.actuators.index(name)] = value
         rows = program.rows.copy()
         rows[:, program.index.columns.index("ram_m_per_s")] = 0.0
         w = program.start()
         plan.section(program.pi, w, "frost")[int(frost.ICE)] = ice
         kernel.prepare(program.pi, program.pf, w, rows[0])
-        cols = np.array([program.place("z", kernel_name("q_hot_w")), program.place("frost")], np.uint32)
+        cols = np.array([program.place("z", DERIVED.index("q_hot_w")), program.place("frost")], np.uint32)
         record = np.zeros((case.n, 2), np.float32)
         kernel.march(program.pi, program.pf, w, rows, case.dt_s, False, True, acts, cols, record)
         assert record[-1, 1] == pytest.approx(ice)
@@ -146,19 +148,17 @@ def lost_capacity(share_of_full: float) -> float:
     return 1.0 - heats[1] / heats[0]
 
 
-def kernel_name(name: str) -> int:
-    """The place of a derived signal."""
-    from heatwright.kernel.names import DERIVED
-
-    return DERIVED.index(name)
-
-
-@pytest.mark.parametrize(("dp_ratio", "lost"), [pytest.param(10.0, 0.30, id="S-50[ten-times-the-drop]")])
+@pytest.mark.parametrize(("dp_ratio", "lost"), [pytest.param(10.0, 0.30, id="capacity-at-ten-times-the-drop")])
 def test_capacity_lost_at_ten_times_the_pressure_drop(dp_ratio: float, lost: float) -> None:
-    """The free share whose friction is tenfold; the published loss is for another refrigerant, so a band of 0.12."""
+    """A coil alone in its duct as on a bench, most speed, half fan: within 0.1 of the loss measured with R744.
+
+    Speed and fan of the bench are not known here. In a car, where the coil is half of the air's path, it is less.
+    """
     share = (1.0 - dp_ratio ** (-1.0 / 3.0)) / 0.5
-    assert lost_capacity(share) == pytest.approx(lost, abs=0.12)
-    assert 0.0 < lost_capacity(0.5 * share) < lost_capacity(share)
+    alone = lost_capacity(share, 1.0, 133.0, 0.5)
+    assert alone == pytest.approx(lost, abs=0.1)
+    assert 0.1 < lost_capacity(share, 0.5, 133.0, 0.5) < alone
+    assert 0.0 < lost_capacity(0.5 * share, 1.0, 133.0, 0.5) < alone
 
 
 @pytest.mark.parametrize("accuracy", ["normal", "high"])

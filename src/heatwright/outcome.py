@@ -17,8 +17,8 @@ CONVERSIONS = ("pack_heat", "drive_losses", "compressor_shell", "converter_loss"
 NOT_TERMS = ("throughput", "circuit_residual_abs")
 CABIN_MARKS_C = (10, 15, 20)
 VENT_MARK_C = 40
-MELTS_KG = 1e-6  # frost that must go in a step to count as melting
-DEFROST_KG = 0.01  # and in one go to count as a defrost
+DEFROST_KG_PER_S = 3e-4  # slower melting (a parked car as the day warms) is no defrost
+DEFROST_KG = 0.01  # that must go in one spell
 DEFROST_GAP_S = 60.0
 
 
@@ -104,7 +104,8 @@ def comfort(series: Mapping[str, NDArray], case: Any) -> dict[str, Any]:
 def frost(program: Program, series: Mapping[str, NDArray], books: Mapping[str, Any]) -> dict[str, Any]:
     """Return the figures of frost on the exchangers in the wind: most and last frost, its water, defrosts, melting.
 
-    A defrost is a spell in which at least 10 g melt with no pause of more than a minute. Empty without front.
+    A defrost is a spell in which at least 10 g melt, faster than 0.3 g/s, with no pause of more than a minute. Empty
+    without front.
     """
     out: dict[str, Any] = {}
     if not program.index.front:
@@ -125,7 +126,7 @@ def frost(program: Program, series: Mapping[str, NDArray], books: Mapping[str, A
         node = next(n for n in (f"t_{key}_wall_k", f"t_{key}_coolant_k") if n in series)
         found, seconds = defrosts(ice, np.asarray(series[node], float), program.dt_s)
         spells, lasted = spells + found, lasted + seconds
-    melt = -books["terms_j"]["melt"] / J_PER_KWH
+    melt = 0.0 - books["terms_j"]["melt"] / J_PER_KWH
     return {"frost_most_kg": most, **sums, "defrosts": spells, "defrosting_s": lasted, "melt_kwh": melt}
 
 
@@ -137,7 +138,7 @@ def _slug(name: str) -> str:
 def defrosts(ice: NDArray, wall_k: NDArray, dt_s: float) -> tuple[int, float]:
     """Return how often frost was melted off, and for how long altogether [s]; `ice` [kg] and `wall_k` by step edge."""
     gone = np.maximum(-np.diff(ice), 0.0)
-    at = np.flatnonzero((gone > MELTS_KG) & (wall_k[:-1] > ZERO_K))
+    at = np.flatnonzero((gone > DEFROST_KG_PER_S * dt_s) & (wall_k[:-1] > ZERO_K))
     if not at.size:
         return 0, 0.0
     spells = np.split(at, np.flatnonzero(np.diff(at) * dt_s > DEFROST_GAP_S) + 1)

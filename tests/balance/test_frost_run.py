@@ -39,9 +39,11 @@ def case_of(humidity: int, t_c: float = 1.0, minutes: int = 120) -> Any:
 
 
 @cache
-def run_of(humidity: int, accuracy: str = "normal") -> Any:
-    """The reversing plant on these two hours."""
+def run_of(humidity: int, accuracy: str = "normal", bare: bool = False) -> Any:
+    """The reversing plant on these two hours; `bare` : no vapour settles on what stands in the wind."""
     program = compile_program(load_plant("reversing"), case_of(humidity))
+    if bare:
+        plan.section(program.pi, program.pf, "fx_par")[int(frost.TAKES) :: frost.N_PAR] = 0.0
     return program, simulate(program, case_of(humidity), accuracy)
 
 
@@ -76,7 +78,7 @@ def test_defrost_keeps_the_cabin_from_going_cold() -> None:
     program, run = run_of(95)
     rules = [program.index.rules[int(k)] for k in run.series["mode"]]
     defrosting = np.array([r == "defrost" for r in rules])
-    assert run.series["t_zone_air_k"][defrosting].min() > 273.15 + 15.0
+    assert run.series["t_zone_air_k"][defrosting].min() > 273.15 + 19.0
     turning = np.abs(np.diff(run.series["x_reverser_heat"])) > 1e-6
     assert turning.any()
     assert run.series["x_compressor"][1:][turning].max() <= 1.0 + 1e-6
@@ -115,11 +117,18 @@ def test_the_meter_reads_the_heats_of_frost(accuracy: str) -> None:
 
 
 def test_humid_air_costs() -> None:
-    """Dry air of the same temperature leaves the coil bare; humid air lowers what the energy for heat brings."""
-    (dry_program, dry), (wet_program, wet) = run_of(30), run_of(95)
-    assert dry.series[COIL.format("frost")].max() == 0.0
-    assert dry.summary["defrosts"] == 0
-    assert heating_cop(wet, wet_program) < 0.95 * heating_cop(dry, dry_program)
+    """Dry air of the same temperature leaves the coil bare; frost lowers what the energy for heat brings.
+
+    Humid air also wants more fresh air for the glass; against the same air on a coil that stays bare it is frost alone.
+    """
+    (dry_program, dry), (wet_program, wet), (bare_program, bare) = run_of(30), run_of(95), run_of(95, bare=True)
+    for run in (dry, bare):
+        assert run.series[COIL.format("frost")].max() == 0.0
+        assert run.summary["defrosts"] == 0
+    cop = heating_cop(wet, wet_program)
+    assert cop < 0.95 * heating_cop(dry, dry_program)
+    assert cop < 0.97 * heating_cop(bare, bare_program)
+    assert wet.summary["energy_kwh_per_100km"] > bare.summary["energy_kwh_per_100km"]
 
 
 def lost_capacity(share_of_full: float, path: float, speed_hz: float, fan: float) -> float:

@@ -55,7 +55,7 @@ def settling_kg_per_s(reach: float, w_in: float, t_surface_k: float, p_pa: float
     Source: Chilton and Colburn's analogy at a Lewis number of 1, common practice.
 
     >>> round(settling_kg_per_s(0.3, 0.0034, 267.15, 101325.0, 0.0, 1.0) * 1e3, 3)
-    0.207
+    0.339
     """
     rate = reach * (w_in - saturation_humidity_ratio(t_surface_k, p_pa))
     return max(rate, -max(held, 0.0) / dt_s)

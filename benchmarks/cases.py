@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 
 from heatwright.compiler.build import compile_program
 from heatwright.compiler.program import Program
+from heatwright.kernel import frost, names, plan
 from heatwright.kernel import march as kernel
-from heatwright.kernel import names, plan
 from heatwright.outcome import energies_kwh
 from heatwright.plant.load import load_plant
 from heatwright.simulate import Recorder
@@ -126,6 +126,7 @@ def stretch_of(
     if nodes:
         model = with_nodes(model, nodes, case)
     program = compile_program(model, case)
+    dry_front(program)
     w = program.start()
     kernel.prepare(program.pi, program.pf, w, program.rows[0])
     whole = Stretch(program, program.rows[:first], w, program.dt_s)
@@ -133,6 +134,11 @@ def stretch_of(
     plan.section(program.pi, w, "acc")[:] = 0.0
     plan.section(program.pi, w, "misc")[:] = 0.0
     return Stretch(program, np.ascontiguousarray(program.rows[first:last]), w, program.dt_s)
+
+
+def dry_front(program: Program) -> None:
+    """Let no vapour settle on what stands in the wind: the other ways of solving know no frost."""
+    plan.section(program.pi, program.pf, "fx_par")[int(frost.TAKES) :: frost.N_PAR] = 0.0
 
 
 def driving_hour(plant: str, dt_s: float = 1.0, nodes: int = 0) -> Stretch:

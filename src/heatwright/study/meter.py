@@ -242,7 +242,7 @@ class _Metered:
             )
             kept = 1.0 - par[k, int(frost.INNER)]
             kept = kept * np.array([film_factor.py_func(max(m, 0.0), par[k, int(frost.FULL)]) for m in ice[:-1]])
-            wall, wind = self._kelvin(node)[:-1], self._kelvin(air)[:-1]
+            wall, wind = (self._in_step(n) if self.second_order else self._kelvin(n)[:-1] for n in (node, air))
             frozen = float(np.sum(np.diff(taken)[wind - kept * (wind - wall) < ZERO_C_K]))
             settled, gained = float(taken[-1] - taken[0]), float(ice[-1] - ice[0])
             out["latent_frost"] = out.get("latent_frost", 0.0) + vapour * settled + fusion * frozen

@@ -23,6 +23,7 @@ from heatwright.kernel import names, plan
 from heatwright.outcome import energies_kwh
 from heatwright.plant.load import load_plant
 from heatwright.simulate import Recorder
+from heatwright.study.settled import dry_front
 from heatwright.trip.load import build_case, load_trip
 
 Floats = NDArray[np.float64]
@@ -125,7 +126,7 @@ def stretch_of(
     """Return steps first..last-1 of a shipped plant on a trip, marched up to `first` by its own controls.
 
     nodes : cut the pack so that the plant has so many temperatures (0: as shipped). lumps : refrigerant exchangers of
-    one temperature each, as the engineer's script has them.
+    one temperature each and no frost, as the engineer's script has it.
     """
     way = load_trip(str(trip))
     case = build_case(way if dt_s is None else replace(way, dt_s=dt_s))
@@ -133,6 +134,8 @@ def stretch_of(
     if nodes:
         model = with_nodes(model, nodes, case)
     program = compile_program(model, case)
+    if lumps:
+        dry_front(program)
     w = program.start()
     kernel.prepare(program.pi, program.pf, w, program.rows[0])
     whole = Stretch(program, program.rows[:first], w, program.dt_s)

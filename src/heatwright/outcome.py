@@ -17,6 +17,9 @@ CONVERSIONS = ("pack_heat", "drive_losses", "compressor_shell", "converter_loss"
 NOT_TERMS = ("throughput", "circuit_residual_abs")
 CABIN_MARKS_C = (10, 15, 20)
 VENT_MARK_C = 40
+DEFROST_KG_PER_S = 3e-4  # slower melting (a parked car as the day warms) is no defrost
+DEFROST_KG = 0.01  # that must go in one spell
+DEFROST_GAP_S = 60.0
 
 
 def is_boundary(term: str) -> bool:
@@ -96,6 +99,51 @@ def comfort(series: Mapping[str, NDArray], case: Any) -> dict[str, Any]:
     out["occupied_s"] = float(np.sum(occupied) * case.dt_s)
     out["windows"] = windows
     return out
+
+
+def frost(program: Program, series: Mapping[str, NDArray], books: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the figures of frost on the exchangers in the wind: most and last frost, its water, defrosts, melting.
+
+    A defrost is a spell in which at least 10 g melt, faster than 0.3 g/s, with no pause of more than a minute. Empty
+    without front.
+    """
+    out: dict[str, Any] = {}
+    if not program.index.front:
+        return out
+    sums = dict.fromkeys(("frost_end_kg", "vapour_taken_kg", "melt_drained_kg", "frost_water_residual_kg"), 0.0)
+    most, spells, lasted = 0.0, 0, 0.0
+    for name in program.index.front:
+        key = _slug(name)
+        ice, held, taken, drained = (
+            np.asarray(series[f"m_{what}_{key}_kg"], float)
+            for what in ("frost", "melt_water", "vapour_taken", "melt_drained")
+        )
+        most = max(most, float(ice.max()))
+        sums["frost_end_kg"] += float(ice[-1])
+        sums["vapour_taken_kg"] += float(taken[-1])
+        sums["melt_drained_kg"] += float(drained[-1])
+        sums["frost_water_residual_kg"] += float(taken[-1] - drained[-1] - ice[-1] - held[-1])
+        node = next(n for n in (f"t_{key}_wall_k", f"t_{key}_coolant_k") if n in series)
+        found, seconds = defrosts(ice, np.asarray(series[node], float), program.dt_s)
+        spells, lasted = spells + found, lasted + seconds
+    melt = 0.0 - books["terms_j"]["melt"] / J_PER_KWH
+    return {"frost_most_kg": most, **sums, "defrosts": spells, "defrosting_s": lasted, "melt_kwh": melt}
+
+
+def _slug(name: str) -> str:
+    """Return a part's name as it stands in the names of series."""
+    return "_".join("".join(c if c.isascii() and c.isalnum() else " " for c in name).split())
+
+
+def defrosts(ice: NDArray, wall_k: NDArray, dt_s: float) -> tuple[int, float]:
+    """Return how often frost was melted off, and for how long altogether [s]; `ice` [kg] and `wall_k` by step edge."""
+    gone = np.maximum(-np.diff(ice), 0.0)
+    at = np.flatnonzero((gone > DEFROST_KG_PER_S * dt_s) & (wall_k[:-1] > ZERO_K))
+    if not at.size:
+        return 0, 0.0
+    spells = np.split(at, np.flatnonzero(np.diff(at) * dt_s > DEFROST_GAP_S) + 1)
+    real = [spell for spell in spells if gone[spell].sum() >= DEFROST_KG]
+    return len(real), float(sum(spell.size for spell in real) * dt_s)
 
 
 def summary(program: Program, case: Any, series: Mapping[str, NDArray], books: Mapping[str, Any]) -> dict[str, Any]:

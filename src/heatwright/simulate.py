@@ -14,13 +14,19 @@ from numpy.typing import NDArray
 from heatwright import outcome
 from heatwright.compiler.program import Program
 from heatwright.errors import RunError
+from heatwright.kernel import frost, names, plan
 from heatwright.kernel import march as kernel
-from heatwright.kernel import names, plan
 from heatwright.run import Label, Run
 
 PIECE = 2000
 RECORDED = ("tau", "mdot", "act", "pdev", "z", "ext")
 ACCURACIES = ("normal", "high")
+FROST_SERIES = (
+    ("frost", "frost on", frost.ICE),
+    ("melt_water", "melt water held by", frost.HELD),
+    ("vapour_taken", "vapour settled so far on", frost.TAKEN),
+    ("melt_drained", "water drained so far from", frost.DRAINED),
+)
 Progress = Callable[[float, float], Any]
 
 
@@ -59,6 +65,10 @@ class Recorder:
         for k, name in enumerate(names.DERIVED):
             if name != "one":
                 self._add(name, program.place("z", k), DERIVED_LABELS.get(name, Label(words(name), "", "other")))
+        for k, name in enumerate(index.front):
+            for what, text, at in FROST_SERIES:
+                label = Label(f"{text} {words(name)}", "kg", "frost", name)
+                self._add(f"m_{what}_{slug(name)}_kg", program.place("frost", frost.PLACES * k + int(at)), label)
         self._add("mode", program.place("cs", 0), Label("rule in force", "", "mode"))
 
     def _add(self, name: str, place: int, label: Label) -> None:
@@ -181,7 +191,7 @@ def _run(
     ledger = outcome.ledger(program, w, u_start)
     energies = outcome.energies_kwh(program, w)
     comfort = outcome.comfort(series, case)
-    summary = outcome.summary(program, case, series, ledger)
+    summary = outcome.summary(program, case, series, ledger) | outcome.frost(program, series, ledger)
     health = health_of(program, w, ledger, series)
     provenance = dict(program.provenance) | {
         "accuracy": accuracy,

@@ -88,7 +88,7 @@ def test_heat_pump_saves_heating_energy(t_c: float) -> None:
     """SY-20: reviews of direct systems, value from memory: 40-60 % saved at 0 to 5 degC, 20-40 % at -10 degC.
 
     Cars on two WLTC, heating energy above that of the same car unconditioned. At -10 degC up to 50 % is let pass: the
-    pair differs in more than the source of heat, and frost, which costs a heat pump most, is not modelled.
+    pair differs in more than the source of heat.
     """
     added = [use(cycle(plant, t_c, True, 2)) - use(cycle(plant, t_c, False, 2)) for plant in ("plain", "reversing")]
     saved = 1.0 - added[1] / added[0]

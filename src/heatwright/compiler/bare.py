@@ -58,7 +58,7 @@ def bare_program(
         "hof": size, "a": ints["dim"][2], "b": size, "g": b.n_g, "mdot": len(b.flows), "tb": len(b.boundaries),
         "y": max(len(b.outputs), 1), "pdev": 3, "act": acts, "actx": acts, "z": names.N_DERIVED, "cs": 4 + 3 * acts,
         "misc": names.N_COUNTERS, "sig": 1, "mlast": len(b.flows), "moved": len(b.flows),
-        "hfilm": len(ints["gx_g"]), "save": 2 * state + size,
+        "hfilm": len(ints["gx_g"]), "save": 2 * state + size, "gfilm": b.n_g,
     }  # fmt: skip
     pi, pf, total = plan.pack(ints, floats, work)
     rows = np.zeros((n, len(b.columns)))

@@ -17,6 +17,7 @@ from heatwright.compiler.program import Index, Program
 from heatwright.compiler.tables import refrigerant_tables, run_tables
 from heatwright.kernel import circuit_names as circuit_kernel
 from heatwright.kernel import names, plan
+from heatwright.kernel.frost import PLACES
 from heatwright.kernel.zones import ZONE_STATES
 from heatwright.physics import pack as pack_physics
 from heatwright.physics.motor import SILICON_CARBIDE, Machine
@@ -50,6 +51,9 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
     if plant.of_kind("evaporator", "cabin_coil") and circuit:
         coil = plant.of_kind("evaporator", "cabin_coil")[0]
         b.source(f"{coil.name}.wall", "latent", 1.0, "heat:latent")
+    for f in ctx.front:
+        b.source(f.wall, f"frost:{f.name}", 1.0, "latent_frost")
+        b.source(f.wall, f"melt:{f.name}", 1.0, "melt")
     ints, floats, place = b.heat_sections(ctx.fit_cp())
     control = lower_control(ctx, place)
     _extend(ints, floats, net_sections(nets, place, b.flows, b.actuators))
@@ -58,6 +62,7 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
     _extend(ints, floats, _body_sections(ctx, place))
     _extend(ints, floats, _circuit_sections(ctx, circuit, like))
     _extend(ints, floats, _zone_sections(ctx, place, circuit))
+    _extend(ints, floats, _frost_sections(ctx, place))
     ints["dim"] += [0, len(b.actuators), len(control.rules)]
     floats["fluid"] = list(ctx.fit)
     pi, pf, size = plan.pack(ints, floats, _work_sizes(ints, floats, ctx, nets, control))
@@ -224,6 +229,19 @@ def _circuit_sections(
     return ints, floats
 
 
+def _frost_sections(ctx: Context, place: dict[str, int]) -> tuple[dict, dict]:
+    """Return the sections of the exchangers that frost may grow on."""
+    y = ctx.builder.outputs.index
+    ints = {
+        "fx_n": [place[f.wall] for f in ctx.front],
+        "fx_a": [place[f.air] for f in ctx.front],
+        "fx_g": [f.g for f in ctx.front],
+        "fx_y": [y(f"frost:{f.name}") for f in ctx.front],
+        "fx_x": [y(f"melt:{f.name}") for f in ctx.front],
+    }
+    return ints, {"fx_par": [x for f in ctx.front for x in f.par]}
+
+
 def _zone_sections(ctx: Context, place: dict[str, int], circuit: refrigerant.Circuit | None) -> tuple[dict, dict]:
     """Return the sections of the first zone's humidity and glass."""
     plant, b = ctx.plant, ctx.builder
@@ -253,9 +271,11 @@ def _work_sizes(
     n_el = len(ints["el_kind"])
     scratch = max((scratch_size(len(net.junctions), len(net.branches)) for net in nets), default=1)
     extra = names.N_EXTRA + (ZONE_STATES + ports if ports else 0)
-    state = n + extra + len(b.terms)
+    frost = PLACES * len(ctx.front)
+    state = n + extra + frost + len(b.terms)
     return {
-        "u": n, "ext": extra, "acc": len(b.terms), "tau": n, "taun": n, "cap": n, "cps": n, "hof": n,
+        "u": n, "ext": extra, "frost": frost, "acc": len(b.terms),
+        "tau": n, "taun": n, "cap": n, "cps": n, "hof": n,
         "a": n_slot, "b": n, "g": b.n_g, "mdot": len(b.flows), "tb": len(b.boundaries),
         "y": len(b.outputs), "pdev": len(ctx.devices) + 3, "act": len(b.actuators), "actx": len(b.actuators),
         "sig": len(ints["sg_kind"]), "z": names.N_DERIVED,
@@ -265,7 +285,7 @@ def _work_sizes(
         "net_w": scratch, "net_p": sum(len(net.junctions) for net in nets),
         "tw": ports, "uah": ports, "uac": ports, "cq": ports, "cdq": ports * ports,
         "cout": circuit_kernel.OUT_SIZE, "cwork": circuit_kernel.work_size(ports), "cguess": circuit_kernel.U_SIZE,
-        "save": 2 * state + n, "cpnow": len(floats.get("cp_par", ())),
+        "save": 2 * state + n, "cpnow": len(floats.get("cp_par", ())), "gfilm": b.n_g,
     }  # fmt: skip
 
 
@@ -318,6 +338,7 @@ def _index(ctx: Context, place: dict[str, int], circuit: refrigerant.Circuit | N
         tuple(n for _, n in order), place, tuple(b.flows), tuple(b.columns), tuple(b.terms), tuple(b.outputs),
         tuple(b.actuators), tuple(d.name for d in ctx.devices), control.rules,
         circuit.ports if circuit else (), {s: tuple(ks) for s, ks in stores.items()},
+        tuple(f.name for f in ctx.front),
     )  # fmt: skip
 
 

@@ -15,7 +15,7 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class Index:
-    """Names of nodes, flows, driver columns, ledger terms, actuators, devices and rules, in place order."""
+    """Names of nodes, flows, driver columns, ledger terms, actuators, devices, rules, front exchangers, as placed."""
 
     nodes: tuple[str, ...]
     node_place: Mapping[str, int]
@@ -28,6 +28,7 @@ class Index:
     rules: tuple[str, ...]
     ports: tuple[str, ...]
     stores: Mapping[str, tuple[int, ...]]
+    front: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

@@ -88,8 +88,8 @@ SPEED_OFF_HZ = 5.0
 AT_M, AT_ME, AT_MC, AT_H1, AT_H1E, AT_H3, AT_H3C, AT_P, AT_PE, AT_PC, AT_GAS, AT_GASP, AT_ELECTRIC = range(13)
 AT_LOW, AT_LOWE, AT_HIGH, AT_HIGHC, AT_QH, AT_DH, AT_QC, AT_DC = range(13, 21)
 AT_DRAWN, AT_DRAWNE, AT_DRAWNC, AT_J00, AT_J01, AT_J10, AT_J11, AT_TE, AT_TC, AT_COUNT = range(21, 31)
-# from the caller, frozen over a solve (kernel/zones.py): weights of the suction gas at half and at no superheat, share of the subcooling that is missing,
-# superheats and subcooling, difference of the evaporators, the motor's extra loss
+# from the caller, frozen over a solve (kernel/zones.py): weights of the suction gas at half and at no superheat, share
+# of the subcooling that is missing, superheats and subcooling, difference of the evaporators, the motor's extra loss
 AT_HALF, AT_NONE, AT_LESS, AT_SUPERHEAT, AT_SUCTION, AT_SUBCOOLING, AT_D, AT_EXTRA = range(31, 39)
 POINT_SIZE = 40
 LINE = 12  # most nodes of an isobar

@@ -16,12 +16,13 @@ I_ACKIND, I_ACSIG, I_ACSTOP = (plan.I[k] for k in ("ac_kind", "ac_sig", "ac_stop
 I_SGKIND, I_SGIDX = plan.I["sg_kind"], plan.I["sg_idx"]
 F_LT, F_ACC, F_ACPAR, F_SLEW = (plan.F[k] for k in ("lt_c", "ac_c", "ac_par", "ac_slew"))
 W_TAU, W_ACT, W_SIG, W_Z, W_CS, W_MISC, W_TARGET = (plan.W[k] for k in ("tau", "act", "sig", "z", "cs", "misc", "actx"))
+W_FROST = plan.W["frost"]
 FOUR, FIVE, EIGHT, TEN, ONE = (np.uint64(k) for k in (4, 5, 8, 10, 1))
 
 
 @kernel_jit
 def read_signals(pi: Ints, w: Floats, row: Floats) -> None:
-    """Fill the signal array from node temperatures [K], driver columns and derived values."""
+    """Fill the signal array from node temperatures [K], driver columns, derived values and frost."""
     kind = plan.int_view(pi, I_SGKIND)
     idx = plan.int_view(pi, I_SGIDX)
     tau = plan.work_view(pi, w, W_TAU)
@@ -35,8 +36,10 @@ def read_signals(pi: Ints, w: Floats, row: Floats) -> None:
             sig[k] = row[i]
         elif kind[k] == 2:
             sig[k] = z[i]
-        else:
+        elif kind[k] == 3:
             sig[k] = row[i] + 273.15
+        else:
+            sig[k] = plan.work_view(pi, w, W_FROST)[i]
 
 
 @inner_jit

@@ -13,6 +13,7 @@ import math
 import numpy as np
 
 from heatwright.kernel import plan
+from heatwright.kernel.frost import frosted_flow
 from heatwright.kernel.names import D_P, D_RAM, D_RHO, M_FLOWFAIL, M_FLOWS
 from heatwright.kernel.plan import Floats, Ints
 from heatwright.physics.blower import blower_power_w
@@ -36,7 +37,7 @@ F_GF, F_GA, F_GX, F_GL, F_GD = (plan.F[k] for k in ("gf_par", "ga_par", "gx_par"
 W_TAU, W_G, W_MDOT, W_ACT, W_MISC, W_PDEV, W_HFILM, W_CPS = (
     plan.W[k] for k in ("tau", "g", "mdot", "act", "misc", "pdev", "hfilm", "cps")
 )
-W_MOVED = plan.W["moved"]
+W_MOVED, W_GFILM = plan.W["moved"], plan.W["gfilm"]
 W_EDRIVE, W_ERHO, W_EMU, W_TLAST, W_TTOL, W_MLAST, W_NETW, W_NETP = (
     plan.W[k] for k in ("edrive", "erho", "emu", "tlast", "ttol", "mlast", "net_w", "net_p")
 )
@@ -222,13 +223,14 @@ def _renew_air(pi: Ints, pf: Floats, w: Floats) -> None:
     moved = plan.work_view(pi, w, W_MOVED)
     g = plan.work_view(pi, w, W_G)
     cps = plan.work_view(pi, w, W_CPS)
+    clean = plan.work_view(pi, w, W_GFILM)
     ga = plan.int_view(pi, I_GA)
     par = plan.float_view(pi, pf, F_GA)
     for i in range(np.uint64(ga.shape[0]) // TWO):
         m = abs(mdot[ga[TWO * i + ONE]])
         if abs(m - last[ga[TWO * i + ONE]]) > 0.002 * m:
             ha = par[THREE * i] * (m / par[THREE * i + ONE]) ** par[THREE * i + TWO]
-            g[ga[TWO * i]] = wall_to_stream(ha, m * CP_AIR)
+            g[ga[TWO * i]] = wall_to_stream(ha * clean[ga[TWO * i]], m * CP_AIR)
     gx = plan.int_view(pi, I_GX)
     xp = plan.float_view(pi, pf, F_GX)
     hfilm = plan.work_view(pi, w, W_HFILM)
@@ -244,7 +246,7 @@ def _renew_air(pi: Ints, pf: Floats, w: Floats) -> None:
                 g[into] = 0.0
             else:
                 air = xp[o + THREE] * (m / xp[o + FOUR]) ** xp[o + np.uint64(5)]
-                ua = 1.0 / (1.0 / hfilm[i] + 1.0 / air)
+                ua = 1.0 / (1.0 / hfilm[i] + 1.0 / (air * clean[into]))
                 g[into] = exchange_conductance(np.int64(xp[o + SIX]), ua, c_cool, m * CP_AIR)
     gl = plan.int_view(pi, I_GL)
     lp = plan.float_view(pi, pf, F_GL)
@@ -275,7 +277,7 @@ def update_flows(pi: Ints, pf: Floats, w: Floats, row: Floats) -> None:
         fan = 0.0
         if fr[ONE] != 0:
             fan = plan.work_view(pi, w, W_ACT)[fr[ONE]]
-        mdot[fr[ZERO]] = row[D_RHO] * par[ZERO] * core_speed(row[D_RAM], 1.0, fan, par[ONE])
+        mdot[fr[ZERO]] = row[D_RHO] * par[ZERO] * core_speed(row[D_RAM], 1.0, fan, par[ONE]) * frosted_flow(pi, pf, w)
     if solved == ONE:
         _renew_films(pi, pf, w)
     _renew_air(pi, pf, w)

@@ -10,6 +10,7 @@ import numpy as np
 from heatwright.kernel import plan
 from heatwright.kernel.control import control, read_signals
 from heatwright.kernel.flows import update_flows
+from heatwright.kernel.frost import step_frost
 from heatwright.kernel.heat import account, restore_temperatures, solve_heat
 from heatwright.kernel.moisture import step_moisture
 from heatwright.kernel.names import (
@@ -46,7 +47,7 @@ W_U, W_EXT, W_ACC, W_TAU, W_TAUN, W_CAP, W_CPS, W_G = (
     plan.W[k] for k in ("u", "ext", "acc", "tau", "taun", "cap", "cps", "g")
 )
 W_Z, W_MISC, W_SAVE, W_EDRIVE, W_ACT = (plan.W[k] for k in ("z", "misc", "save", "edrive", "act"))
-W_CDQ, W_MLAST = plan.W["cdq"], plan.W["mlast"]
+W_CDQ, W_MLAST, W_GFILM = plan.W["cdq"], plan.W["mlast"], plan.W["gfilm"]
 I_WALL = plan.I["rp_wall"]
 LEAP_K = 15.0
 ONE, TWO, THREE, FOUR, FIVE = (np.uint64(k) for k in (1, 2, 3, 4, 5))
@@ -183,8 +184,10 @@ def begin(pi: Ints, pf: Floats, w: Floats) -> None:
         taun[i] = t
     g = plan.work_view(pi, w, W_G)
     gc = plan.float_view(pi, pf, F_GC)
+    clean = plan.work_view(pi, w, W_GFILM)
     for k in range(np.uint64(gc.shape[0])):
         g[k] = gc[k]
+        clean[k] = 1.0
     drive = plan.work_view(pi, w, W_EDRIVE)
     for k in range(np.uint64(drive.shape[0])):
         drive[k] = -1.0
@@ -250,6 +253,7 @@ def compiled_march(
             fill_power(pi, pf, w, row)
             step_moisture(pi, pf, w, row, h)
             move_liquid(pi, pf, w, h)
+            step_frost(pi, pf, w, row, h)
             solve_heat(pi, pf, w, row, h)
             if walls_leap(pi, w):
                 solve_heat(pi, pf, w, row, h)

@@ -33,6 +33,7 @@ INT_RECORDS = {
     "ga": "g m",
     "gx": "g m n a",
     "gl": "g m",
+    "fx": "n a g y x",
 }
 FLOAT_RECORDS = {"body": "mass c1 c2 c3 c4", "gdf": "g_c0 g_c1"}
 """Sections of records: the loops of the step read them front to back, one pointer instead of one per column."""
@@ -42,16 +43,16 @@ INT_SECTIONS = (
     "net_j net_b net_e net_np net_node net_fluid br_f br_t br_one el_ptr el_kind el_n el_wptr el_w "
     "dv_kind dv_act dv_n dv_el dv_m pk_n dr_n "
     "rp_wall rp_slot cb_hot cb_cold cb_legal cb_ptr cb_act cb_rank cx_loss "
-    "zn_air zn_glass zn_fresh zn_in zn_coil sg_kind sg_idx lt_sig rl_yes rl_no ac_kind ac_sig ac_stop fr_idx rc_node"
+    "zn_air zn_glass zn_fresh zn_in zn_coil sg_kind sg_idx lt_sig rl_yes rl_no ac_kind ac_sig ac_stop fr_idx rc_node fx"
 ).split()
 FLOAT_SECTIONS = (
     "body gc gdf gf_par ga_par gx_par gl_par el_par fluid so_c sd_c "
     "dv_par pk_par pk_cell dr_par rp_ua rp_share cp_par cp_tab "
-    "zn_par lt_c ac_c ac_par ac_slew fr_par"
+    "zn_par lt_c ac_c ac_par ac_slew fr_par fx_par"
 ).split()
 WORK_SECTIONS = (
-    "u ext acc tau taun cap cps hof a b g mdot tb y pdev act actx sig z cs misc hfilm "
-    "edrive erho emu tlast ttol mlast moved net_w net_p tw uah uac cq cdq cout cwork cguess save cpnow"
+    "u ext frost acc tau taun cap cps hof a b g mdot tb y pdev act actx sig z cs misc hfilm "
+    "edrive erho emu tlast ttol mlast moved net_w net_p tw uah uac cq cdq cout cwork cguess save cpnow gfilm"
 ).split()
 
 NI, NF, NW = len(INT_SECTIONS), len(FLOAT_SECTIONS), len(WORK_SECTIONS)
@@ -143,13 +144,13 @@ def _interleave(given: dict[str, Any], records: dict[str, str], label: str) -> d
 
 POINTS_INTO = {
     "tau": "tr_p tr_q tr_r tr_s bt_q bs_n so_n sd_n st_a st_b gf_n gx_n net_node el_n dv_n pk_n dr_n rp_wall "
-    "zn_air zn_glass",
+    "zn_air zn_glass fx_n fx_a",
     "a": "tr_rp tr_rq tr_sp tr_sq st_ab st_ba rp_slot",
-    "g": "tr_g bt_g gd_g gf_g ga_g gx_g gl_g",
+    "g": "tr_g bt_g gd_g gf_g ga_g gx_g gl_g fx_g",
     "mdot": "st_m bs_m gf_m ga_m gx_m gx_a gl_m dv_m zn_fresh zn_in",
     "tb": "bt_b bs_b",
     "acc": "bt_acc bs_acc so_acc sd_acc",
-    "y": "so_y",
+    "y": "so_y fx_y fx_x",
     "act": "dv_act el_w cb_act cx_loss",
     "sig": "ac_sig lt_sig",
     "edrive": "dv_el",

@@ -1,9 +1,9 @@
 """Zones of the exchangers as a slow state of the circuit: superheat, subcooling, what each condenser of the row sees.
 
 Valves and the refrigerant's spread over the exchangers take some ten seconds to settle. So these are states that follow
-their steady values with one time constant, and coefficients of each solve: `set_zones` puts them into the circuit's work
-array before it, `move_zones` moves them after it, towards the values that the solved point would have at rest. They lie
-in the extra state behind the fixed places (kernel/names.py), ZONE_STATES and one for each exchanger.
+their steady values with one time constant, and coefficients of each solve: `set_zones` puts them into the circuit's
+work array before it, `move_zones` moves them after it, towards the values that the solved point would have at rest.
+They lie in the extra state behind the fixed places (kernel/names.py), ZONE_STATES and one for each exchanger.
 """
 
 from __future__ import annotations

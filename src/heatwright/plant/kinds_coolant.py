@@ -78,6 +78,8 @@ _RADIATOR: tuple[Field, ...] = (
     rated("air_drop", "142 Pa", "3 m/s", 0, 5000, "pressure drop of the air"),
     quantity("face_area", "0.27 m2", 0.01, 5, "face towards the wind"),
     quantity("heat_capacity", "2.7 kJ/K", 0.05, 100, "metal", SUM),
+    quantity("frost_full", "500 g", 10, 10000, "frost that closes half of the way of the air"),
+    factor("melt_kept", "15 %", 0, 100, "melt water that stays on the fins, of that mass"),
     *mass_and_cost("3 kg", "48 USD"),
     NOTE,
     WAS,

@@ -40,6 +40,8 @@ def signals_of(parts: Mapping[str, Part]) -> dict[str, str]:
         if kind.role == "exchanger":
             found |= {f"{name}.air": "degC"} if "air" in kind.fluids or kind.front else {}
             found[f"{name}.wall"] = "degC"
+            if kind.front:
+                found |= {f"{name}.frost": "kg", f"{name}.blocked": "%"}
         if part.kind == "air_heater":
             found[f"{name}.air"] = "degC"
         dry = part.kind == "pack" and "plate" not in part.given

@@ -21,8 +21,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heatwright.compiler.program import Program
-from heatwright.kernel import plan
+from heatwright.kernel import frost, plan
 from heatwright.physics import coolant, moist_air
+from heatwright.physics.front_frost import film_factor
 from heatwright.run import Run
 from heatwright.simulate import slug
 
@@ -45,7 +46,7 @@ def meter(program: Program, run: Run) -> dict[str, Any]:
     whose series are not those of the program.
     """
     m = _Metered(program, run)
-    found = {**m.stores(), **m.streams(), **m.links(), **m.rows(), **m.powers()}
+    found = {**m.stores(), **m.streams(), **m.links(), **m.rows(), **m.powers(), **m.frost()}
     booked = run.ledger["terms_j"]
     floor = FLOOR * run.ledger["boundary_j"]
     used = m.uses()
@@ -228,6 +229,25 @@ class _Metered:
             "latent": vapour * self.condensed(),
             "compressor_standby": -self._total(self.standby()),
         }
+
+    def frost(self) -> dict[str, float]:
+        """Return the heats of vapour that settled on the front exchangers and of its melting, from the masses alone."""
+        out: dict[str, float] = {}
+        places = zip(self._whole("fx_n"), self._whole("fx_a"), strict=True)
+        par = self._real("fx_par").reshape(-1, frost.N_PAR)
+        vapour, fusion = moist_air.H_VAPOUR_J_PER_KG, moist_air.H_FUSION_J_PER_KG
+        for k, (name, (node, air)) in enumerate(zip(self.index.front, places, strict=True)):
+            ice, taken = (
+                np.asarray(self.run.series[f"m_{w}_{slug(name)}_kg"], float) for w in ("frost", "vapour_taken")
+            )
+            kept = 1.0 - par[k, int(frost.INNER)]
+            kept = kept * np.array([film_factor.py_func(max(m, 0.0), par[k, int(frost.FULL)]) for m in ice[:-1]])
+            wall, wind = (self._in_step(n) if self.second_order else self._kelvin(n)[:-1] for n in (node, air))
+            frozen = float(np.sum(np.diff(taken)[wind - kept * (wind - wall) < ZERO_C_K]))
+            settled, gained = float(taken[-1] - taken[0]), float(ice[-1] - ice[0])
+            out["latent_frost"] = out.get("latent_frost", 0.0) + vapour * settled + fusion * frozen
+            out["melt"] = out.get("melt", 0.0) - fusion * (frozen - gained)
+        return out
 
     def flow_imbalance(self) -> float:
         """Return the greatest share of what flows through a node that does not come out again."""

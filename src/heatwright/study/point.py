@@ -22,6 +22,7 @@ from heatwright.compiler.tables import refrigerant_tables
 from heatwright.kernel import circuit_names as cn
 from heatwright.kernel import march as kernel
 from heatwright.kernel import names, plan
+from heatwright.kernel.frost import N_PAR, TAKES
 from heatwright.kernel.status import (
     CIRCUIT_HELD_OFF,
     CIRCUIT_NOT_SOLVED,
@@ -187,6 +188,7 @@ def settle(plant: Plant, program: Program, asked: Asked, values: Floats) -> tupl
     pi, pf, w = program.pi, program.pf.copy(), program.start()
     held = held_nodes(plant, program)
     plan.section(pi, pf, "mass")[held] *= HELD_TIMES
+    plan.section(pi, pf, "fx_par")[int(TAKES) :: N_PAR] = 0.0  # a steady point has dry exchangers in the wind
     plan.section(pi, pf, "zn_par")[:] *= HELD_TIMES
     tau = plan.section(pi, w, "tau")
     zones = {zone.name for zone in plant.of_kind("zone")}

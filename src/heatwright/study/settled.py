@@ -12,7 +12,9 @@ from pathlib import Path
 import numpy as np
 
 from heatwright.compiler.build import compile_program
+from heatwright.compiler.program import Program
 from heatwright.errors import RunError
+from heatwright.kernel import frost, plan
 from heatwright.plant.model import Plant
 from heatwright.run import Run
 from heatwright.simulate import simulate
@@ -33,7 +35,7 @@ def short_case(weather: str, segments: str, head: str = "") -> Case:
 
 
 class SettledCar:
-    """A plant rolling at one speed for hours with its actuators held, one of them found for a cabin temperature."""
+    """A plant rolling at one speed for hours, dry coils, actuators held, one of them found for a cabin temperature."""
 
     def __init__(
         self, plant: Plant, weather: str, occupants: int, acts: Mapping[str, float], speed: str = "50 km/h"
@@ -43,6 +45,7 @@ class SettledCar:
         head = f'step = "{STEP_S:g} s"\n[start]\ntemperature = "22 degC"\ncharge = "100 %"'
         self.case = short_case(weather, drive + f"occupants = {occupants}", head)
         self.program = compile_program(plant, self.case)
+        dry_front(self.program)
         self.acts = dict(acts)
 
     def hold(self, **more: float) -> Run:
@@ -78,6 +81,11 @@ class SettledCar:
     def means(run: Run) -> dict[str, float]:
         """Return the mean of every series over the last quarter hour."""
         return {name: float(np.mean(values[-LAST_STEPS:].astype(float))) for name, values in run.series.items()}
+
+
+def dry_front(program: Program) -> None:
+    """Let no vapour settle on what stands in the wind, as on a bench with dry air: no frost, no dew."""
+    plan.section(program.pi, program.pf, "fx_par")[int(frost.TAKES) :: frost.N_PAR] = 0.0
 
 
 def air_heat_w(s: Mapping[str, float]) -> float:

@@ -10,6 +10,7 @@ from heatwright.compiler.lower.context import (
     RHO_AIR,
     Context,
     Device,
+    FrontExchanger,
 )
 from heatwright.compiler.lower.coolant import core_parameters
 from heatwright.compiler.networks import (
@@ -32,6 +33,8 @@ BARE_K = 1.0
 LOSS_FADES_C = (60.0, 80.0)  # air at a blower's motor between which its deliberate loss fades out (common practice)
 STILL_W_PER_K = 1.0  # a coil or its air in a still air box (common practice)
 STILL_OUTDOOR_W_PER_K = 3.0  # an outdoor coil in still air (common practice)
+FROST_PATH = 0.5  # the front exchangers' share of what holds the air back, clean (common practice)
+MELT_W_PER_K = 3000.0  # from a coil's wall to the ice on it (6 m2 of thin water film, value from memory)
 OUTSIDE = "outside"
 
 
@@ -266,6 +269,7 @@ def lower_front(ctx: Context) -> dict[str, float]:
             par = core_parameters(ctx, part, mdot_ref)
             g = b.cross(ctx.flow_of["coolant", part.name], f"{part.name}.coolant", "front", par)
             b.transfer(ctx.inlet["coolant", part.name], here, node, f"{part.name}.coolant", g)
+            met = f"{part.name}.coolant"
         else:
             v = part.values
             wall = b.node(f"{part.name}.wall", v["heat_capacity"])
@@ -273,8 +277,10 @@ def lower_front(ctx: Context) -> dict[str, float]:
             g = b.wall_air("front", air, mdot_ref, v["air_power"])
             b.to_boundary(wall, "tau_ambient", b.constant(STILL_OUTDOOR_W_PER_K), "cases_to_outside")
             b.transfer(wall, here, node, wall, g)
+            met = wall
             out[part.name] = v["ua"].value / REFRIGERANT_SHARE
             out[f"{part.name}:cold"] = 1.0 / max(1.0 / v["ua_evaporating"].value - 1.0 / air, 1e-6)
+        ctx.front.append(FrontExchanger(part.name, met, here, g, frost_parameters(part, len(stack))))
         here = node
     b.boundary_stream(here, "tau_ambient", "front", False, "front_air_out")
     for fan in fans:
@@ -282,3 +288,16 @@ def lower_front(ctx: Context) -> dict[str, float]:
         par = (fan.values["power"] - fan.values["idle"], fan.values["idle"])
         ctx.devices.append(Device(fan.name, DEVICE_FAN, fan.name, here, par))
     return out
+
+
+def frost_parameters(part: Part, stacked: int) -> tuple[float, ...]:
+    """Return what the kernel's frost needs of a front exchanger.
+
+    In order: frost that closes half the way and melt water held [kg], the inner share of the resistance, the share of
+    the path's loss, the conductance to melting ice [W/K], and 1 as long as vapour may settle.
+    """
+    v = part.values
+    inner = v["coolant_share"] if part.kind == "radiator" else 0.0
+    melts = min(v["ua"].value / inner, MELT_W_PER_K) if inner else MELT_W_PER_K
+    path = min(FROST_PATH, 1.0 / stacked)
+    return v["frost_full"], v["melt_kept"] * v["frost_full"], min(inner, 0.99), path, melts, 1.0

@@ -36,6 +36,17 @@ class Device:
 
 
 @dataclass(frozen=True)
+class FrontExchanger:
+    """An exchanger in the wind: its wall (or coolant), the air that meets it, their conductance, what frost needs."""
+
+    name: str
+    wall: str
+    air: str
+    g: int
+    par: tuple[float, ...]
+
+
+@dataclass(frozen=True)
 class CoolantState:
     """Properties of the plant's coolant at one temperature."""
 
@@ -56,6 +67,7 @@ class Context:
     builder: Builder = field(default_factory=Builder)
     columns: dict[str, Column] = field(default_factory=dict)
     devices: list[Device] = field(default_factory=list)
+    front: list[FrontExchanger] = field(default_factory=list)
     slews: dict[str, float] = field(default_factory=dict)
     first: dict[str, float] = field(default_factory=dict)
     guarded: set[str] = field(default_factory=set)

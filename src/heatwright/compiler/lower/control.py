@@ -10,9 +10,10 @@ from heatwright.compiler.lower.air import feeding_nodes
 from heatwright.compiler.lower.context import Context
 from heatwright.compiler.networks import actuator_names
 from heatwright.kernel import names
+from heatwright.kernel.frost import CLOSED, ICE, PLACES
 from heatwright.plant.model import Act, Control, Linear, Rule
 
-NODE, DRIVER, DERIVED, DRIVER_TAU = range(4)
+NODE, DRIVER, DERIVED, DRIVER_TAU, FROST = range(5)
 
 DRIVER_SIGNALS = {
     "setpoint": "t_setpoint_k",
@@ -37,6 +38,7 @@ PART_SIGNALS = {
     ("zone", "rh"): "rh_cabin",
     ("compressor", "on"): "compressor_on",
 }
+FROST_SIGNALS = {"frost": int(ICE), "blocked": int(CLOSED)}
 IDLE = Control(0.0, (), (Rule("rest"),), {"rest": {}})
 
 
@@ -81,6 +83,9 @@ class Signals:
         part = self.ctx.plant.parts[part_name]
         if (part.kind, what) in PART_SIGNALS:
             return DERIVED, names.DERIVED.index(PART_SIGNALS[part.kind, what])
+        if what in FROST_SIGNALS:
+            front = [f.name for f in self.ctx.front]
+            return FROST, PLACES * front.index(part_name) + FROST_SIGNALS[what]
         if part.kind == "zone" and what == "vent":
             return NODE, self.place[feeding_nodes(self.ctx, part_name)[0]]
         for node in (f"{part_name}.{what}", f"{part_name}.wind", f"{part_name}.coolant"):

@@ -21,6 +21,7 @@ FILM_STILL, FILM_PER_FLOW, FILM_MOST = 5.0, 48.0, 12.0  # [W/m2K], [W/m2K per kg
 SENSIBLE_W, LATENT_W = 70.0, 45.0  # a person
 MOISTURE_KG_PER_S = LATENT_W / 2.5e6
 CO2_M3_PER_S = 18.0e-3 / 3600.0
+CLOTHES_S, FLOOR_S = 45.0 * 60.0, 4.0 * 3600.0  # time in which water carried in dries
 
 
 @kernel_jit
@@ -134,6 +135,37 @@ def ram_air_kg_per_s(per_speed: float, speed: float, fresh: float) -> float:
     80
     """
     return per_speed * max(speed, 0.0) * fresh
+
+
+@kernel_jit
+def drying_kg_per_s(water_kg: float, tau_s: float, from_s: float, to_s: float) -> float:
+    """Return the mean rate at which water on clothes or a floor evaporates between two times [kg/s].
+
+    M (exp(-t0/tau) - exp(-t1/tau)) / (t1 - t0), exact for M' = -M/tau.
+    Parameters: `water_kg` : M, at time 0 [kg]; `tau_s` : usual 45 min clothes, 4 h floor [s]; `from_s`, `to_s` : t0 <
+    t1, since it was carried in [s].  The air's own humidity does not slow it down.
+    Source: first-order drying; the times are values from memory.
+
+    >>> round(drying_kg_per_s(0.2, 2700.0, 0.0, 60.0) * 3.6e6)
+    264
+    """
+    return water_kg * (math.exp(-from_s / tau_s) - math.exp(-to_s / tau_s)) / (to_s - from_s)
+
+
+@kernel_jit
+def door_m3_per_s(width_m: float, height_m: float, t_in_k: float, t_out_k: float) -> float:
+    """Return the air that warm and cold sides exchange through an open door [m3/s], either way the same.
+
+    C/3 W sqrt(g H^3 |T_i - T_o| / T_m), C = 0.6; calm air.
+    Parameters: `width_m`, `height_m` : of the opening, usual 0.75 and 1.0 [m]; `t_in_k`, `t_out_k` [K], > 0.
+    Source: Brown & Solvason, Natural convection through rectangular openings in partitions, Int. J. Heat Mass
+    Transfer 5 (1962); coefficient from memory.
+
+    >>> round(door_m3_per_s(0.75, 1.0, 293.15, 280.15), 3)
+    0.1
+    """
+    mean = 0.5 * (t_in_k + t_out_k)
+    return 0.2 * width_m * math.sqrt(9.81 * height_m**3 * abs(t_in_k - t_out_k) / mean)
 
 
 @kernel_jit

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from heatwright.compiler import drivers
 from heatwright.compiler.lower.context import CP_AIR, RHO_AIR, Context
 from heatwright.physics import cabin as physics
 from heatwright.plant.model import Part
 
 STILL_FILM_SHARE = 5.0 / 9.0  # of the inside film at 300 kg/h, left with the blower off (physics.cabin)
 GLASS_BRIDGE = 1.3  # frames, seals and body bridges around glass (common practice, fitted to known heating loads)
+OUTSIDE_GLASS = ("tau_outside_panes", "tau_outside_screen")
 GLASS_J_PER_K_M2 = 0.005 * 2500.0 * 800.0  # 5 mm of glass (handbook density and heat capacity)
 
 
 def zone_shares(ctx: Context) -> dict[str, float]:
     """Return each zone's share of glass, shell, sun and people: as declared, else by air volume."""
-    zones = ctx.plant.of_kind("zone")
-    volume = sum(z.values["air"] for z in zones)
-    return {z.name: z.values["share"] if z.values["share"] is not None else z.values["air"] / volume for z in zones}
+    return drivers.zone_shares(ctx.plant)
 
 
 def lower_zone(ctx: Context, part: Part, share: float, air_flow: str, screen_flow: str | None) -> None:
@@ -38,11 +38,13 @@ def lower_zone(ctx: Context, part: Part, share: float, air_flow: str, screen_flo
         _pane(ctx, part, name, glass, share, air_flow, screen_flow if name == "screen" else None, reference)
     leak = ctx.column(
         f"g_{z}_leak_w_per_k",
-        lambda env: CP_AIR * env.rho_air * v["air"] * (v["leak"] + v["leak_moving"] * env.speed_m_per_s),
+        lambda env: CP_AIR * env.leak_kg_per_s(part, share),
     )
     b.to_boundary(air, "tau_ambient", b.driven(leak, 0.0, v["ua_factor"]), "leaks_to_outside")
     people = ctx.column("q_people_w", lambda env: physics.SENSIBLE_W * env.occupants)
     b.driver_source(air, people, share, "people")
+    drying = ctx.column("q_drying_w", lambda env: env.drying_w())
+    b.driver_source(air, drying, -share, "drying")
     sun = ctx.column("q_sun_cabin_w", lambda env: env.sun_transmitted())
     on_skin, on_air = v["sun_on_skin"], v["sun_on_air"]
     b.driver_source(skin, sun, share * on_skin, "sun")
@@ -86,7 +88,9 @@ def _pane(
     g = b.flow_linear(flow, still * area * factor, (full - still) * area * factor / reference)
     b.link(node, f"{z}.air", g)
     resistance = glass["resistance"]
-    column = ctx.column(f"g_glass_{name}_w_per_m2k", lambda env: 1.0 / (resistance + 1.0 / env.outside_film()))
-    b.to_boundary(node, "tau_ambient", b.driven(column, 0.0, area * factor), "glass_to_outside")
+    wiped = name == "screen"
+    column = ctx.column(f"g_glass_{name}_w_per_m2k", lambda env: 1.0 / (resistance + 1.0 / env.glass_outside(wiped)[0]))
+    outside = ctx.column(OUTSIDE_GLASS[wiped], lambda env: env.glass_outside(wiped)[1] - 273.15)
+    b.to_boundary(node, outside, b.driven(column, 0.0, area * factor), "glass_to_outside")
     sun = ctx.column(f"q_sun_glass_{name}_w", lambda env: env.sun_absorbed(name))
     b.driver_source(node, sun, share, "sun")

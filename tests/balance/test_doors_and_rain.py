@@ -36,7 +36,8 @@ def term(run: Run, name: str) -> float:
 
 
 def closed(run: Run) -> bool:
-    return abs(run.ledger["residual_relative"]) < 1e-12
+    """1e-12 of the throughput, or the rounding of a night's steps where next to nothing flows."""
+    return abs(run.ledger["residual_j"]) < max(1e-12 * run.ledger["throughput_j"], 1e-5)
 
 
 HELD = {"inlet:fresh": 1.0, "outlets:foot": 1.0, "blower": 0.4, "core_pump": 0.7, "temper:hot": 1.0, "heater": 3000.0}
@@ -87,6 +88,18 @@ def test_wet_clothes_dampen_the_air_and_take_their_heat_from_it() -> None:
     assert term(dry, "drying") == 0.0
     assert np.mean(wet.series["w_cabin"]) > np.mean(dry.series["w_cabin"]) + 5e-4
     assert closed(wet)
+
+
+def test_a_clear_night_cools_parked_glass_below_the_air() -> None:
+    """By an hourly balance of radiation: a flat pane some 5 K, a steep one less, none under a roof or thick cloud."""
+    night = '[[segment]]\nkind = "park"\nduration = "6 h"\n'
+    frost = 'temperature = "-9 degC"\nhumidity = "88 %"\ncloud = "10 %"\n'
+    clear, roof = run_of(frost, night), run_of(frost, night + 'shade = "100 %"\n')
+    below = [264.15 - float(clear.series[f"t_cabin_glass_{pane}_k"][-1]) for pane in ("screen", "rear", "left")]
+    assert below[0] > below[1] > below[2] > 2.0
+    assert below[0] == pytest.approx(5.0, abs=1.0)
+    assert float(roof.series["t_cabin_glass_screen_k"][-1]) == pytest.approx(264.15, abs=0.01)
+    assert closed(clear)
 
 
 ALTITUDE = [0.0, 2500.0]

@@ -41,7 +41,7 @@ class Environment:
         self.motor_rad_per_s: Floats = self.speed_m_per_s * gear / plant.body["wheel_radius"]
         self._memo: dict[str, Floats] = {}
         self._panes: dict[str, tuple[Floats, Floats]] = {}
-        self._wet: dict[bool, tuple[Floats, Floats]] = {}
+        self._outside: dict[str, tuple[Floats, Floats]] = {}
 
     def map(self, function: Callable[[float], float], values: Floats) -> Floats:
         """Return a scalar function over an array, called once for every distinct value."""
@@ -54,20 +54,31 @@ class Environment:
             self._memo["film"] = self.map(cabin.outside_film_w_per_m2k, self.speed_m_per_s)
         return self._memo["film"]
 
-    def glass_outside(self, wiped: bool) -> tuple[Floats, Floats]:
-        """Return (film coefficient outside a pane [W/m2K], temperature it acts against [K]), rain counted.
+    def glass_outside(self, pane: str) -> tuple[Floats, Floats]:
+        """Return (film coefficient outside a pane [W/m2K], temperature it acts against [K]): rain and sky counted.
 
-        A pane is wet while it rains and dries behind the rain; a wiped one is dry with the rain's end in a drive.
+        A pane is wet while it rains and dries behind the rain; the wiped screen is dry with the rain's end in a drive.
         """
-        if wiped not in self._wet:
-            film, t_k = self.outside_film().copy(), self.t_ambient_k.copy()
-            wet = wetness(self.case.steps["rain"], self.case.dt_s, self.case.steps["driving"] * float(wiped))
+        if pane not in self._outside:
+            film = self.outside_film().copy()
+            t_k = self.under_sky(self.plant.glass[pane]["slope"])
+            wiped = self.case.steps["driving"] * float(pane == "screen")
+            wet = wetness(self.case.steps["rain"], self.case.dt_s, wiped)
             for k in np.flatnonzero(wet > 1e-3):
-                film[k], t_k[k] = wet_pane.wet_pane(
-                    film[k], t_k[k], self.w_ambient[k], self.p_ambient_pa[k], wet[k]
-                )  # fmt: skip
-            self._wet[wiped] = film, t_k
-        return self._wet[wiped]
+                film[k], t_k[k] = wet_pane.wet_pane(film[k], t_k[k], self.w_ambient[k], self.p_ambient_pa[k], wet[k])
+            self._outside[pane] = film, t_k
+        return self._outside[pane]
+
+    def under_sky(self, slope_rad: float) -> Floats:
+        """Return the temperature that the outside film acts against where a surface sees the sky [K]."""
+        view = 0.5 * (1.0 + np.cos(slope_rad))
+        return cabin.outer_k.py_func(self.t_ambient_k, self.case.steps["t_sky_k"], self.outside_film(), view)
+
+    def shell_outside_k(self) -> Floats:
+        """Return the temperature outside the opaque body [K]: its roof under the sky, its sides half, its floor not."""
+        zone = self.plant.of_kind("zone")[0].values
+        roof, sides = (self.t_ambient_k - self.under_sky(slope) for slope in (0.0, 0.5 * np.pi))
+        return self.t_ambient_k - (ROOF_M2 * roof + SIDES_M2 * sides) / zone["shell_area"]
 
     def leak_kg_per_s(self, zone: Any, share: float) -> Floats:
         """Return the outside air that gets into a zone past the air path [kg/s]: leaks, and its share of open doors."""
@@ -107,14 +118,15 @@ class Environment:
         return self.plant.glass[pane]["area"] * self._glass(pane)[1]
 
     def sun_on_shell(self) -> Floats:
-        """Return the sun's share that the painted roof passes to the shell's inside [W] (sol-air form).
+        """Return the sun's share that painted roof and sides pass to the shell's inside [W] (sol-air form).
 
-        Absorbed sun on the roof warms it by a I / h_o; what crosses is that rise through half the shell.
+        Absorbed sun warms the paint by a I / h_o; what crosses is that rise through half the shell.
         """
         zone = self.plant.of_kind("zone")[0].values
-        film = self.outside_film() * ROOF_M2
-        through = 2.0 * zone["shell"] * ROOF_M2 / zone["shell_area"]
-        return self.plant.body["paint"] * ROOF_M2 * self.horizontal() * through / (through + film)
+        sides = [sum(self._gain(0.5 * np.pi, a, 0.0, 1.0)) for a in (0.5 * np.pi, -0.5 * np.pi)]
+        light = ROOF_M2 * self.horizontal() + 0.5 * SIDES_M2 * sum(sides)
+        absorbed_w, resistance = self.plant.body["paint"] * light, zone["shell_area"] / zone["shell"]
+        return cabin.shell_sun_w.py_func(absorbed_w, resistance, self.outside_film())
 
     def horizontal(self) -> Floats:
         """Return the global irradiance on the flat [W/m2]."""
@@ -140,7 +152,7 @@ def wetness(rain: Floats, dt_s: float, wiped: Floats) -> Floats:
     return out
 
 
-ROOF_M2 = 1.5  # roof of a mid-size car (common practice)
+ROOF_M2, SIDES_M2 = 1.5, 3.0  # roof, and doors of both sides, of a mid-size car (common practice)
 ALBEDO = 0.2
 ROLLERS_KG_PER_M3 = 1.0e5 / (287.05 * 293.15)  # 20 degC, 1000 hPa: reference of UN GTR 15
 

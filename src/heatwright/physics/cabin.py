@@ -1,9 +1,8 @@
 """The cabin's walls, inside bodies, people and air: conductances and sources of a zone.
 
 A zone is four bodies: air; a light sunlit *skin* (top of the dash, seat fronts) that takes most of the sun;
-the slow *trim* behind it; the *shell* half-way through the body panels.  The split of the inside mass
-(`SKIN_J_PER_K` and the constants beside it) was fitted at once to a published parked soak and to a warm-up
-row; tests/physics/test_cabin.py repeats both and states the misfit.
+the slow *trim* behind it; the *shell* half-way through the body panels.  How the inside mass is split and coupled is a
+plant's own (`zone`); the defaults were fitted at once to published parked soaks and to warm-ups (tools/fit_soak.py).
 """
 
 from __future__ import annotations
@@ -12,12 +11,7 @@ import math
 
 from heatwright.physics.jit import kernel_jit
 
-SKIN_J_PER_K, TRIM_J_PER_K = 20.0e3, 100.0e3
-SKIN_AIR_W_PER_K, SKIN_TRIM_W_PER_K = 60.0, 5.0
-TRIM_AIR_W_PER_K = 70.0  # at 300 kg/h
-TRIM_STILL_SHARE = 1.0 / 7.0  # of that, with no blower
-SUN_AIR, SUN_SKIN, SUN_TRIM = 0.10, 0.85, 0.05
-FILM_STILL, FILM_PER_FLOW, FILM_MOST = 5.0, 48.0, 12.0  # [W/m2K], [W/m2K per kg/s], [W/m2K]
+FILM_STILL, FILM_PER_FLOW, FILM_MOST = 5.7, 39.6, 12.0  # [W/m2K], [W/m2K per kg/s], [W/m2K]
 SENSIBLE_W, LATENT_W = 70.0, 45.0  # a person
 MOISTURE_KG_PER_S = LATENT_W / 2.5e6
 CO2_M3_PER_S = 18.0e-3 / 3600.0
@@ -39,13 +33,13 @@ def outside_film_w_per_m2k(speed: float) -> float:
 
 @kernel_jit
 def inside_film_w_per_m2k(mdot: float) -> float:
-    """Return the film coefficient inside [W/m2K], min(12, 5 + 48 m): 5 still, 9 at 300 kg/h.
+    """Return the film coefficient inside [W/m2K], min(12, 5.7 + 39.6 m): 5.7 still, 9 at 300 kg/h.
 
     Parameters: `mdot` : blown air [kg/s], >= 0.  A screen with its outlet on has 18-25 instead.
     Source: value from memory; the still value was fitted with the skin (see the head of the file).
 
     >>> inside_film_w_per_m2k(0.0), round(inside_film_w_per_m2k(300 / 3600), 6)
-    (5.0, 9.0)
+    (5.7, 9.0)
     """
     return min(FILM_MOST, FILM_STILL + FILM_PER_FLOW * max(mdot, 0.0))
 
@@ -92,19 +86,6 @@ def shell_sun_w(absorbed_w: float, resistance: float, film_out: float) -> float:
     532
     """
     return absorbed_w / (1.0 + 0.5 * resistance * film_out)
-
-
-@kernel_jit
-def trim_air_w_per_k(rated_w_per_k: float, mdot: float, mdot_rated: float) -> float:
-    """Return the conductance between air and trim [W/K], G (f + (1 - f) m / m_rated), f = 1/7 with no blower.
-
-    Parameters: `rated_w_per_k` : G at the rated flow, usual 70 at 300 kg/h; `mdot`, `mdot_rated` [kg/s].
-    Source: fitted (see the head of the file).
-
-    >>> [round(trim_air_w_per_k(70.0, m / 3600.0, 300.0 / 3600.0), 6) for m in (0.0, 300.0)]
-    [10.0, 70.0]
-    """
-    return rated_w_per_k * (TRIM_STILL_SHARE + (1.0 - TRIM_STILL_SHARE) * max(mdot, 0.0) / mdot_rated)
 
 
 @kernel_jit

@@ -62,12 +62,19 @@ class Environment:
         if pane not in self._outside:
             film = self.outside_film().copy()
             t_k = self.under_sky(self.plant.glass[pane]["slope"])
-            wiped = self.case.steps["driving"] * float(pane == "screen")
-            wet = wetness(self.case.steps["rain"], self.case.dt_s, wiped)
+            wet = self._wetness(wiped=pane == "screen")
             for k in np.flatnonzero(wet > 1e-3):
                 film[k], t_k[k] = wet_pane.wet_pane(film[k], t_k[k], self.w_ambient[k], self.p_ambient_pa[k], wet[k])
             self._outside[pane] = film, t_k
         return self._outside[pane]
+
+    def _wetness(self, wiped: bool) -> Floats:
+        """Return the wet share of a pane over the steps [-]."""
+        key = f"wet{wiped}"
+        if key not in self._memo:
+            steps = self.case.steps
+            self._memo[key] = wetness(steps["rain"], self.case.dt_s, steps["driving"] * float(wiped))
+        return self._memo[key]
 
     def under_sky(self, slope_rad: float) -> Floats:
         """Return the temperature that the outside film acts against where a surface sees the sky [K]."""
@@ -146,6 +153,8 @@ def wetness(rain: Floats, dt_s: float, wiped: Floats) -> Floats:
     """Return the wet share of a pane over the steps [-]: that of the rain, fading after it unless it is wiped."""
     fade = np.exp(-dt_s / wet_pane.PANE_DRIES_S)
     out = np.zeros_like(rain)
+    if not np.any(rain):
+        return out
     last = 0.0
     for k, (now, wipes) in enumerate(zip(rain.tolist(), wiped.tolist(), strict=True)):
         last = out[k] = now if wipes > 0.0 else max(now, last * fade)

@@ -82,11 +82,11 @@ def test_an_open_door_lets_heat_and_damp_out() -> None:
 
 
 def test_wet_clothes_dampen_the_air_and_take_their_heat_from_it() -> None:
-    water_kg = 0.3 * (1.0 - np.exp(-30.0 / 45.0))
+    water_kg = 0.3 * (1.0 - np.exp(-30.0 / 120.0))
     dry, wet = run_of(AIR, STAND), run_of(AIR, STAND + 'wet_clothes = "300 g"\n')
     assert term(wet, "drying") == pytest.approx(-H_VAPOUR_J_PER_KG * water_kg, rel=1e-9)
     assert term(dry, "drying") == 0.0
-    assert np.mean(wet.series["w_cabin"]) > np.mean(dry.series["w_cabin"]) + 5e-4
+    assert np.mean(wet.series["w_cabin"]) > np.mean(dry.series["w_cabin"]) + 2e-4
     assert closed(wet)
 
 

@@ -45,10 +45,10 @@ def test_water_on_clothes_leaves_with_the_people_and_that_on_the_floor_stays() -
     wet = 'duration = "40 min"\noccupants = 2\nwet_clothes = "300 g"\n'
     aboard, empty = segment("park", wet), segment("park", 'duration = "20 min"')
     clothes = case_of(aboard, empty).steps["drying_kg_per_s"]
-    assert np.sum(clothes[:2400]) == pytest.approx(0.3 * (1 - np.exp(-40 / 45)), rel=1e-9)
+    assert np.sum(clothes[:2400]) == pytest.approx(0.3 * (1 - np.exp(-40 / 120)), rel=1e-9)
     assert np.all(clothes[2400:] == 0.0)
     floor = case_of(aboard.replace("wet_clothes", "wet_floor"), empty).steps["drying_kg_per_s"]
-    assert np.sum(floor) == pytest.approx(0.3 * (1 - np.exp(-60 / 240)), rel=1e-9)
+    assert np.sum(floor) == pytest.approx(0.3 * (1 - np.exp(-60 / 360)), rel=1e-9)
     assert np.all(floor > 0.0)
     one_more = case_of(aboard, segment("drive", 'speed = "36 km/h"\nduration = "10 min"\noccupants = 1'))
     assert np.all(one_more.steps["drying_kg_per_s"] > 0.0)
@@ -64,7 +64,7 @@ def test_the_rainy_day_opens_doors_and_dries_coats() -> None:
     case = build_case(load_trip("rain_day"))
     door_s = sum(n * s for n, s in ((2, 25), (3, 60), (2, 20), (3, 40), (2, 20), (2, 30), (2, 20)))
     assert np.sum(case.steps["doors_open"]) * case.dt_s == pytest.approx(door_s)
-    assert 0.2 < np.sum(case.steps["drying_kg_per_s"]) * case.dt_s < 1.33
+    assert 0.1 < np.sum(case.steps["drying_kg_per_s"]) * case.dt_s < 1.33
     assert 0.0 < np.mean(case.steps["rain"]) < 1.0
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from tests.balance.marches import PLANTS, case_of, run_of
 
-TRIPS = ("winter_day", "day24", "hot_day", "deep_cold")
+TRIPS = ("winter_day", "rain_day", "day24", "hot_day", "deep_cold")
 ACCURACIES = ("normal", "high")
 RELATIVE = 1e-12
 ABSOLUTE_J = 0.01

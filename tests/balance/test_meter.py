@@ -9,9 +9,11 @@ import pytest
 from heatwright.study.meter import meter
 from tests.balance.marches import PLANTS, program_of, run_of
 
-TRIPS = ("winter_day", "day24", "hot_day", "deep_cold")
+TRIPS = ("winter_day", "rain_day", "day24", "hot_day", "deep_cold")
 ACCURACIES = ("normal", "high")
 TERMS = 2e-3
+DOORS = 5e-3
+"""An open door changes a tenth of the cabin's air in a step; the trapezoid over its humidity misses that by so much."""
 USES = 5e-3
 """The compressor's power is recorded for the temperatures at the start of a step and booked for those at its
 end; where it starts and stops often the two differ by some 0.2 %."""
@@ -23,7 +25,7 @@ end; where it starts and stops often the two differ by some 0.2 %."""
 def test_meter_and_ledger_agree(plant: str, trip: str, accuracy: str) -> None:
     program, run = program_of(plant, trip), run_of(plant, trip, accuracy)
     read = meter(program, run)
-    far = {name: one for name, one in read["terms"].items() if one["relative"] > TERMS}
+    far = {name: one for name, one in read["terms"].items() if one["relative"] > (DOORS if name == "latent" else TERMS)}
     assert far == {}
     assert read["worst_relative"] == read["terms"][read["worst_term"]]["relative"]
     assert read["worst_use_relative"] < USES

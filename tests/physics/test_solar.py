@@ -105,11 +105,25 @@ def test_parts_add_to_one(degrees: float) -> None:
     assert solar.inward_share(9.0, 24.3) + solar.inward_share(24.3, 9.0) == pytest.approx(1.0)
 
 
-@pytest.mark.parametrize("degrees", np.linspace(0.0, 90.0, 13))
-def test_simple_law(degrees: float) -> None:
-    """Source: tau0 [1 - (th/90 deg)^4] (value from memory)."""
-    tau = solar.pane_optics(math.cos(degrees * RAD), 0.5, 0.35)[0]
-    assert tau == pytest.approx(0.5 * (1.0 - (degrees / 90.0) ** 4), abs=1e-9)
+PANES_BY_ANGLE = [
+    pytest.param(0.902, 0.016, ((30, 0.899, 0.017), (60, 0.825, 0.020), (75, 0.600, 0.020)), id="SO-10 pane"),
+    pytest.param(0.721, 0.211, ((30, 0.709, 0.222), (60, 0.625, 0.246), (75, 0.436, 0.242)), id="SO-11 pane"),
+]
+
+
+@pytest.mark.parametrize(("tau", "alpha", "angles"), PANES_BY_ANGLE)
+def test_a_pane_known_square_on_alone(tau: float, alpha: float, angles: tuple[tuple[int, float, float], ...]) -> None:
+    """Source: Fresnel and Stokes, clear and tinted sheets of 4 mm: the angle follows from the value square on."""
+    assert solar.pane_optics(1.0, tau, alpha)[::2] == pytest.approx((tau, alpha), abs=1e-12)
+    for degrees, through, kept in angles:
+        assert solar.pane_optics(math.cos(degrees * RAD), tau, alpha)[::2] == pytest.approx((through, kept), abs=0.002)
+
+
+def test_an_opaque_face_lets_nothing_through() -> None:
+    through, turned, kept = solar.pane_optics(0.5, 0.0, 0.9)
+    assert through == 0.0
+    assert kept == pytest.approx(1.0 - turned)
+    assert 0.8 < kept < 0.9
 
 
 def test_sun_behind_or_below() -> None:

@@ -13,9 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heatwright.compiler.drive_table import DriveTable
-from heatwright.physics import cabin, road, solar
+from heatwright.physics import cabin, road, solar, wet_pane
 from heatwright.physics.drive_map import motor_torque_nm, read_map
 from heatwright.physics.jit import array_jit
+from heatwright.physics.moist_air import H_VAPOUR_J_PER_KG
 
 Floats = NDArray[np.float64]
 
@@ -40,6 +41,7 @@ class Environment:
         self.motor_rad_per_s: Floats = self.speed_m_per_s * gear / plant.body["wheel_radius"]
         self._memo: dict[str, Floats] = {}
         self._panes: dict[str, tuple[Floats, Floats]] = {}
+        self._outside: dict[str, tuple[Floats, Floats]] = {}
 
     def map(self, function: Callable[[float], float], values: Floats) -> Floats:
         """Return a scalar function over an array, called once for every distinct value."""
@@ -51,6 +53,49 @@ class Environment:
         if "film" not in self._memo:
             self._memo["film"] = self.map(cabin.outside_film_w_per_m2k, self.speed_m_per_s)
         return self._memo["film"]
+
+    def glass_outside(self, pane: str) -> tuple[Floats, Floats]:
+        """Return (film coefficient outside a pane [W/m2K], temperature it acts against [K]): rain and sky counted.
+
+        A pane is wet while it rains and dries behind the rain; the wiped screen is dry with the rain's end in a drive.
+        """
+        if pane not in self._outside:
+            film = self.outside_film().copy()
+            t_k = self.under_sky(self.plant.glass[pane]["slope"])
+            wet = self._wetness(wiped=pane == "screen")
+            for k in np.flatnonzero(wet > 1e-3):
+                film[k], t_k[k] = wet_pane.wet_pane(film[k], t_k[k], self.w_ambient[k], self.p_ambient_pa[k], wet[k])
+            self._outside[pane] = film, t_k
+        return self._outside[pane]
+
+    def _wetness(self, wiped: bool) -> Floats:
+        """Return the wet share of a pane over the steps [-]."""
+        key = f"wet{wiped}"
+        if key not in self._memo:
+            steps = self.case.steps
+            self._memo[key] = wetness(steps["rain"], self.case.dt_s, steps["driving"] * float(wiped))
+        return self._memo[key]
+
+    def under_sky(self, slope_rad: float) -> Floats:
+        """Return the temperature that the outside film acts against where a surface sees the sky [K]."""
+        view = 0.5 * (1.0 + np.cos(slope_rad))
+        return cabin.outer_k.py_func(self.t_ambient_k, self.case.steps["t_sky_k"], self.outside_film(), view)
+
+    def shell_outside_k(self) -> Floats:
+        """Return the temperature outside the opaque body [K]: its roof under the sky, its sides half, its floor not."""
+        zone = self.plant.of_kind("zone")[0].values
+        roof, sides = (self.t_ambient_k - self.under_sky(slope) for slope in (0.0, 0.5 * np.pi))
+        return self.t_ambient_k - (ROOF_M2 * roof + SIDES_M2 * sides) / zone["shell_area"]
+
+    def leak_kg_per_s(self, zone: Any, share: float) -> Floats:
+        """Return the outside air that gets into a zone past the air path [kg/s]: leaks, and its share of open doors."""
+        v = zone.values
+        closed = v["air"] * (v["leak"] + v["leak_moving"] * self.speed_m_per_s)
+        return self.rho_air * (closed + share * v["door_flow"] * self.case.steps["doors_open"])
+
+    def drying_w(self) -> Floats:
+        """Return the heat that water on clothes and floor takes from the cabin as it evaporates [W]."""
+        return H_VAPOUR_J_PER_KG * self.case.steps["drying_kg_per_s"]
 
     def _gain(self, slope: float, azimuth: float, tau: float, alpha: float) -> tuple[Floats, Floats]:
         """Return the light through and kept in a pane per area [W/m2]."""
@@ -80,14 +125,15 @@ class Environment:
         return self.plant.glass[pane]["area"] * self._glass(pane)[1]
 
     def sun_on_shell(self) -> Floats:
-        """Return the sun's share that the painted roof passes to the shell's inside [W] (sol-air form).
+        """Return the sun's share that painted roof and sides pass to the shell's inside [W] (sol-air form).
 
-        Absorbed sun on the roof warms it by a I / h_o; what crosses is that rise through half the shell.
+        Absorbed sun warms the paint by a I / h_o; what crosses is that rise through half the shell.
         """
         zone = self.plant.of_kind("zone")[0].values
-        film = self.outside_film() * ROOF_M2
-        through = 2.0 * zone["shell"] * ROOF_M2 / zone["shell_area"]
-        return self.plant.body["paint"] * ROOF_M2 * self.horizontal() * through / (through + film)
+        sides = [sum(self._gain(0.5 * np.pi, a, 0.0, 1.0)) for a in (0.5 * np.pi, -0.5 * np.pi)]
+        light = ROOF_M2 * self.horizontal() + 0.5 * SIDES_M2 * sum(sides)
+        absorbed_w, resistance = self.plant.body["paint"] * light, zone["shell_area"] / zone["shell"]
+        return cabin.shell_sun_w.py_func(absorbed_w, resistance, self.outside_film())
 
     def horizontal(self) -> Floats:
         """Return the global irradiance on the flat [W/m2]."""
@@ -96,8 +142,28 @@ class Environment:
         return s["sun_direct_w_per_m2"] * up + s["sun_diffuse_w_per_m2"]
 
 
-ROOF_M2 = 1.5  # roof of a mid-size car (common practice)
+def zone_shares(plant: Any) -> dict[str, float]:
+    """Return each zone's share of glass, shell, sun, people and doors: as declared, else by air volume."""
+    zones = plant.of_kind("zone")
+    volume = sum(z.values["air"] for z in zones)
+    return {z.name: z.values["share"] if z.values["share"] is not None else z.values["air"] / volume for z in zones}
+
+
+def wetness(rain: Floats, dt_s: float, wiped: Floats) -> Floats:
+    """Return the wet share of a pane over the steps [-]: that of the rain, fading after it unless it is wiped."""
+    fade = np.exp(-dt_s / wet_pane.PANE_DRIES_S)
+    out = np.zeros_like(rain)
+    if not np.any(rain):
+        return out
+    last = 0.0
+    for k, (now, wipes) in enumerate(zip(rain.tolist(), wiped.tolist(), strict=True)):
+        last = out[k] = now if wipes > 0.0 else max(now, last * fade)
+    return out
+
+
+ROOF_M2, SIDES_M2 = 1.5, 3.0  # roof, and doors of both sides, of a mid-size car (common practice)
 ALBEDO = 0.2
+ROLLERS_KG_PER_M3 = 1.0e5 / (287.05 * 293.15)  # 20 degC, 1000 hPa: reference of UN GTR 15
 
 
 @array_jit
@@ -203,7 +269,7 @@ def driver_rows(plant: Any, case: Any, columns: list[str], own: dict[str, Any], 
         "occupants": env.occupants,
         "ram_m_per_s": plant.front["ram_factor"] * env.speed_m_per_s,
         "rho_air": env.rho_air,
-        "moisture_kg_per_s": cabin.MOISTURE_KG_PER_S * env.occupants,
+        "moisture_kg_per_s": cabin.MOISTURE_KG_PER_S * env.occupants + steps["drying_kg_per_s"],
         "infiltration_kg_per_s": _infiltration(plant, env),
         "tau_sky": steps["t_sky_k"] - 273.15,
         "motor_rad_per_s": env.motor_rad_per_s,
@@ -213,6 +279,7 @@ def driver_rows(plant: Any, case: Any, columns: list[str], own: dict[str, Any], 
     values["low_voltage_w"], values["converter_inside_w"] = load, inside
     if drive is not None:
         out = np.zeros((case.n, 8))
+        rho = np.where(steps["dynamometer"] > 0.0, ROLLERS_KG_PER_M3, env.rho_air)
         unit = plant.of_kind("drive_unit")[0].values
         crr = body["rolling"] * (1.0 + body["rolling_slope"] * np.maximum(298.15 - env.t_ambient_k, 0.0))
         crr = crr * (1.0 + body["tyre_cold"] * tyre_coldness(env))
@@ -225,7 +292,7 @@ def driver_rows(plant: Any, case: Any, columns: list[str], own: dict[str, Any], 
             ]
         )
         traction_rows(
-            env.v0, env.v1, steps["grade"].copy(), env.rho_air, crr, steps["driving"].astype(float), case.dt_s, par,
+            env.v0, env.v1, steps["grade"].copy(), rho, crr, steps["driving"].astype(float), case.dt_s, par,
             drive.table, drive.torque_nm, drive.omega_step, out,
         )  # fmt: skip
         keys = "wheel_w loss_copper_w loss_iron_w loss_rotor_w loss_inverter_w gear_viscous_w gear_churn_w gear_mesh_w"
@@ -241,11 +308,9 @@ def driver_rows(plant: Any, case: Any, columns: list[str], own: dict[str, Any], 
 
 def _infiltration(plant: Any, env: Environment) -> Floats:
     """Return the air leaking into all zones [kg/s]."""
-    total = np.zeros(env.case.n)
-    for zone in plant.of_kind("zone"):
-        v = zone.values
-        total += env.rho_air * v["air"] * (v["leak"] + v["leak_moving"] * env.speed_m_per_s)
-    return total
+    shares = zone_shares(plant)
+    parts = [env.leak_kg_per_s(zone, shares[zone.name]) for zone in plant.of_kind("zone")]
+    return np.sum(parts, axis=0) if parts else np.zeros(env.case.n)
 
 
 def _low_voltage(plant: Any, case: Any) -> tuple[Floats, Floats]:

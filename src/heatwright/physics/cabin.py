@@ -1,9 +1,8 @@
 """The cabin's walls, inside bodies, people and air: conductances and sources of a zone.
 
 A zone is four bodies: air; a light sunlit *skin* (top of the dash, seat fronts) that takes most of the sun;
-the slow *trim* behind it; the *shell* half-way through the body panels.  The split of the inside mass
-(`SKIN_J_PER_K` and the constants beside it) was fitted at once to a published parked soak and to a warm-up
-row; tests/physics/test_cabin.py repeats both and states the misfit.
+the slow *trim* behind it; the *shell* half-way through the body panels.  How the inside mass is split and coupled is a
+plant's own (`zone`); the defaults were fitted at once to published parked soaks and to warm-ups (tools/fit_soak.py).
 """
 
 from __future__ import annotations
@@ -12,15 +11,11 @@ import math
 
 from heatwright.physics.jit import kernel_jit
 
-SKIN_J_PER_K, TRIM_J_PER_K = 20.0e3, 100.0e3
-SKIN_AIR_W_PER_K, SKIN_TRIM_W_PER_K = 60.0, 5.0
-TRIM_AIR_W_PER_K = 70.0  # at 300 kg/h
-TRIM_STILL_SHARE = 1.0 / 7.0  # of that, with no blower
-SUN_AIR, SUN_SKIN, SUN_TRIM = 0.10, 0.85, 0.05
-FILM_STILL, FILM_PER_FLOW, FILM_MOST = 5.0, 48.0, 12.0  # [W/m2K], [W/m2K per kg/s], [W/m2K]
+FILM_STILL, FILM_PER_FLOW, FILM_MOST = 5.7, 39.6, 12.0  # [W/m2K], [W/m2K per kg/s], [W/m2K]
 SENSIBLE_W, LATENT_W = 70.0, 45.0  # a person
 MOISTURE_KG_PER_S = LATENT_W / 2.5e6
 CO2_M3_PER_S = 18.0e-3 / 3600.0
+CLOTHES_S, FLOOR_S = 2.0 * 3600.0, 6.0 * 3600.0  # time in which water carried in dries to a share of 1/e
 
 
 @kernel_jit
@@ -38,13 +33,13 @@ def outside_film_w_per_m2k(speed: float) -> float:
 
 @kernel_jit
 def inside_film_w_per_m2k(mdot: float) -> float:
-    """Return the film coefficient inside [W/m2K], min(12, 5 + 48 m): 5 still, 9 at 300 kg/h.
+    """Return the film coefficient inside [W/m2K], min(12, 5.7 + 39.6 m): 5.7 still, 9 at 300 kg/h.
 
     Parameters: `mdot` : blown air [kg/s], >= 0.  A screen with its outlet on has 18-25 instead.
     Source: value from memory; the still value was fitted with the skin (see the head of the file).
 
     >>> inside_film_w_per_m2k(0.0), round(inside_film_w_per_m2k(300 / 3600), 6)
-    (5.0, 9.0)
+    (5.7, 9.0)
     """
     return min(FILM_MOST, FILM_STILL + FILM_PER_FLOW * max(mdot, 0.0))
 
@@ -94,19 +89,6 @@ def shell_sun_w(absorbed_w: float, resistance: float, film_out: float) -> float:
 
 
 @kernel_jit
-def trim_air_w_per_k(rated_w_per_k: float, mdot: float, mdot_rated: float) -> float:
-    """Return the conductance between air and trim [W/K], G (f + (1 - f) m / m_rated), f = 1/7 with no blower.
-
-    Parameters: `rated_w_per_k` : G at the rated flow, usual 70 at 300 kg/h; `mdot`, `mdot_rated` [kg/s].
-    Source: fitted (see the head of the file).
-
-    >>> [round(trim_air_w_per_k(70.0, m / 3600.0, 300.0 / 3600.0), 6) for m in (0.0, 300.0)]
-    [10.0, 70.0]
-    """
-    return rated_w_per_k * (TRIM_STILL_SHARE + (1.0 - TRIM_STILL_SHARE) * max(mdot, 0.0) / mdot_rated)
-
-
-@kernel_jit
 def infiltration_kg_per_s(
     volume_m3: float, still_per_h: float, per_speed: float, speed: float, density: float
 ) -> float:
@@ -134,6 +116,38 @@ def ram_air_kg_per_s(per_speed: float, speed: float, fresh: float) -> float:
     80
     """
     return per_speed * max(speed, 0.0) * fresh
+
+
+@kernel_jit
+def drying_kg_per_s(water_kg: float, tau_s: float, from_s: float, to_s: float) -> float:
+    """Return the mean rate at which water on clothes or a floor evaporates between two times [kg/s].
+
+    M (exp(-t0/tau) - exp(-t1/tau)) / (t1 - t0), exact for M' = -M/tau.
+    Parameters: `water_kg` : M, at time 0 [kg]; `tau_s` : usual 2 h clothes, 6 h floor [s]; `from_s`, `to_s` : t0 <
+    t1, since it was carried in [s].  The air's own humidity does not slow it down.
+    Source: first-order drying; the times are values from memory (a wet coat of 150 g then gives 75 g/h at first, about
+    what cloth of half a square metre gives off indoors, and what its wearer breathes out and perspires).
+
+    >>> round(drying_kg_per_s(0.15, 7200.0, 0.0, 60.0) * 3.6e6)
+    75
+    """
+    return water_kg * (math.exp(-from_s / tau_s) - math.exp(-to_s / tau_s)) / (to_s - from_s)
+
+
+@kernel_jit
+def door_m3_per_s(width_m: float, height_m: float, t_in_k: float, t_out_k: float) -> float:
+    """Return the air that warm and cold sides exchange through an open door [m3/s], either way the same.
+
+    C/3 W sqrt(g H^3 |T_i - T_o| / T_m), C = 0.6; calm air.
+    Parameters: `width_m`, `height_m` : of the opening, usual 0.75 and 1.0 [m]; `t_in_k`, `t_out_k` [K], > 0.
+    Source: Brown & Solvason, Natural convection through rectangular openings in partitions, Int. J. Heat Mass
+    Transfer 5 (1962); coefficient from memory.
+
+    >>> round(door_m3_per_s(0.75, 1.0, 293.15, 280.15), 3)
+    0.1
+    """
+    mean = 0.5 * (t_in_k + t_out_k)
+    return 0.2 * width_m * math.sqrt(9.81 * height_m**3 * abs(t_in_k - t_out_k) / mean)
 
 
 @kernel_jit

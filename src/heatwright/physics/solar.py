@@ -10,6 +10,8 @@ import math
 
 from heatwright.physics.jit import kernel_jit
 
+GLASS_INDEX = 1.526
+
 
 @kernel_jit
 def incidence_cosine(elevation: float, sun_azimuth: float, slope: float, azimuth: float) -> float:
@@ -38,20 +40,6 @@ def incidence_rad(elevation: float, sun_azimuth: float, slope: float, azimuth: f
     45.0
     """
     return math.acos(min(max(incidence_cosine(elevation, sun_azimuth, slope, azimuth), -1.0), 1.0))
-
-
-@kernel_jit
-def angular_factor(angle: float) -> float:
-    """Return a pane's transmittance over that square on [-], max(0, 1 - (th / 90 deg)^4).
-
-    Parameters: `angle` : of incidence [rad].
-    Source: value from memory; against Fresnel and Stokes for clear glass it reads 0.04 low at 45 deg, 0.11 at
-    60 deg, 0.15 at 70-75 deg.
-
-    >>> round(angular_factor(math.radians(60.0)), 4)
-    0.8025
-    """
-    return max(1.0 - (angle / (0.5 * math.pi)) ** 4, 0.0)
 
 
 @kernel_jit
@@ -91,20 +79,34 @@ def sheet_optics(
 ) -> tuple[float, float, float]:
     """Return (tau, rho, alpha) of one bare sheet of glass [-]; they add to 1.
 
-    Fresnel reflection r at each face and Stokes' sum of all passes, for both polarisations and averaged:
-    tau = a (1-r)^2 / (1-(ra)^2), rho = r (1 + a tau), alpha = 1 - tau - rho, a = exp(-K L / cos th2).
     Parameters: `cosine` : of incidence [-], 0-1; `index` : n, about 1.526; `extinction_per_m` : K, 4 clear
     to 32 common to 60 tinted [1/m]; `thickness_m` : L [m].  At or below 0: all reflected.
-    Source: Duffie & Beckman, Solar Engineering of Thermal Processes, sec. 5.1-5.3.
+    Source: Duffie & Beckman, Solar Engineering of Thermal Processes, sec. 5.1-5.3; see `passed_sheet`, a = exp(-K L).
 
     >>> [round(x, 3) for x in sheet_optics(0.5, 1.526, 32.0, 0.0023)]
     [0.768, 0.147, 0.085]
+    """
+    return passed_sheet(cosine, index, math.exp(-extinction_per_m * thickness_m))
+
+
+@kernel_jit
+def passed_sheet(cosine: float, index: float, once: float) -> tuple[float, float, float]:
+    """Return (tau, rho, alpha) of a sheet that lets a share of light pass once, straight through [-].
+
+    Fresnel reflection r at each face and Stokes' sum of all passes, for both polarisations and averaged:
+    tau = a (1-r)^2 / (1-(ra)^2), rho = r (1 + a tau), alpha = 1 - tau - rho, with a = once^(1 / cos th2).
+    Parameters: `cosine` : of incidence [-], 0-1; `index` : n [-]; `once` : share left after one straight pass,
+    reflection apart [-], 0-1.  At or below 0: all reflected.
+    Source: as `sheet_optics`.
+
+    >>> [round(x, 3) for x in passed_sheet(1.0, 1.526, 1.0)]
+    [0.917, 0.083, 0.0]
     """
     if cosine <= 1e-6:
         return 0.0, 1.0, 0.0
     cosine = min(cosine, 1.0)
     inside = math.sqrt(1.0 - (1.0 - cosine * cosine) / (index * index))
-    passed = math.exp(-extinction_per_m * thickness_m / inside)
+    passed = once ** (1.0 / inside)
     r_s = ((cosine - index * inside) / (cosine + index * inside)) ** 2
     r_p = ((index * cosine - inside) / (index * cosine + inside)) ** 2
     tau_s = passed * (1.0 - r_s) ** 2 / (1.0 - (r_s * passed) ** 2)
@@ -115,21 +117,42 @@ def sheet_optics(
 
 
 @kernel_jit
-def pane_optics(cosine: float, tau_normal: float, alpha: float) -> tuple[float, float, float]:
-    """Return (tau, rho, alpha) of a coated or laminated pane [-]; they add to 1.
+def passed_once(tau_normal: float) -> float:
+    """Return the share that a sheet must let pass once to have a transmittance at normal incidence [-].
 
-    tau = tau_normal [1 - (th / 90 deg)^4]; alpha constant, held to 1 - tau; rho the rest.
+    The root of r^2 tau a^2 + (1-r)^2 a - tau = 0, r = ((n-1)/(n+1))^2.
+    Parameters: `tau_normal` : 0 to 0.917 [-], beyond it 1 is returned.
+    Source: `passed_sheet` at normal incidence, solved for a.
+
+    >>> round(passed_once(0.5), 4), round(passed_sheet(1.0, 1.526, passed_once(0.5))[0], 6)
+    (0.546, 0.5)
+    """
+    r = ((GLASS_INDEX - 1.0) / (GLASS_INDEX + 1.0)) ** 2
+    b = (1.0 - r) ** 2
+    return min(2.0 * tau_normal / (b + math.sqrt(b * b + 4.0 * r * r * tau_normal * tau_normal)), 1.0)
+
+
+@kernel_jit
+def pane_optics(cosine: float, tau_normal: float, alpha: float) -> tuple[float, float, float]:
+    """Return (tau, rho, alpha) of a pane of which only data at normal incidence are known [-]; they add to 1.
+
+    tau and alpha follow the angle as those of the bare sheet with the same tau at normal incidence do, scaled to the
+    pane's own; alpha is held to 1 - tau, rho is the rest.
     Parameters: `cosine` : of incidence [-]; `tau_normal` : usual 0.50 screen, 0.45 sides, 0.40 rear, 0.10
     glass roof [-]; `alpha` : usual 0.35 [-].  At or below 0: nothing passes, nothing is absorbed.
-    Source: value from memory; use where only data at normal incidence are known.
+    Source: as `sheet_optics`; that a coating changes the level and not the angle is an assumption.
 
     >>> [round(x, 3) for x in pane_optics(0.5, 0.50, 0.35)]
-    [0.401, 0.249, 0.35]
+    [0.399, 0.213, 0.388]
     """
-    if cosine <= 0.0:
+    if cosine <= 1e-6:
         return 0.0, 1.0, 0.0
-    tau = tau_normal * angular_factor(math.acos(min(cosine, 1.0)))
-    absorbed = min(alpha, 1.0 - tau)
+    once = passed_once(tau_normal)
+    tau_0, _, alpha_0 = passed_sheet(1.0, GLASS_INDEX, once)
+    tau_a, _, alpha_a = passed_sheet(cosine, GLASS_INDEX, once)
+    tau = tau_normal * (tau_a / tau_0) if tau_0 > 0.0 else 0.0
+    absorbed = alpha * (alpha_a / alpha_0) if alpha_0 > 1e-6 else alpha
+    absorbed = min(absorbed, 1.0 - tau)
     return tau, 1.0 - tau - absorbed, absorbed
 
 
@@ -166,7 +189,7 @@ def pane_gain(
 
     >>> screen = (math.radians(29), 0.0, 0.2, 0.50, 0.35)
     >>> [round(x) for x in pane_gain(900.0, 100.0, math.radians(45), 0.0, *screen)]
-    [473, 339]
+    [469, 346]
     """
     on_pane, scattered, cosine = pane_irradiance(direct, diffuse, elevation, sun_azimuth, slope, azimuth, albedo)
     tau_b, _, alpha_b = pane_optics(cosine, tau_normal, alpha)

@@ -20,6 +20,7 @@ from heatwright.plant.parts import (
     span,
 )
 
+SOAKED = "fitted at once to parked soaks (Null 2003; Parker 1990) and warm-ups, `tools/fit_soak.py`"
 TEARDOWN = "public teardown of an electric drive and its pack, 2022 (slides); rounded"
 
 _PACK: tuple[Field, ...] = (
@@ -164,11 +165,13 @@ _ELECTRONICS: tuple[Field, ...] = (
 _ZONE: tuple[Field, ...] = (
     quantity("air", "3 m3", 0.2, 20, "air volume"),
     factor("air_factor", "1.5", 1, 5, "what thin trim adds to the air's heat capacity"),
-    quantity("skin", "20 kJ/K", 0.1, 300, "sunlit surfaces that follow sun and air within minutes", FITTED),
-    quantity("trim", "100 kJ/K", 1, 1000, "seats, dashboard and lining: the slow rest"),
-    quantity("skin_to_air", "60 W/K", 1, 2000, "skin to air", FITTED),
-    rated("trim_to_air", "70 W/K", "300 kg/h", 1, 2000, "slow trim to air, at a blower flow", FITTED),
-    quantity("skin_to_trim", "5 W/K", 0, 2000, "skin to the trim beneath it", FITTED),
+    quantity("skin", "10 kJ/K", 0.1, 300, "sunlit surfaces that follow sun and air within minutes", SOAKED),
+    quantity("trim", "113 kJ/K", 1, 1000, "seats, dashboard and lining: the slow rest", SOAKED),
+    quantity("skin_to_air", "44 W/K", 1, 2000, "skin to air, at the flow of trim_to_air", SOAKED),
+    factor("skin_still", "34 %", 1, 100, "what is left of it with the blower off", SOAKED),
+    rated("trim_to_air", "36 W/K", "300 kg/h", 1, 2000, "slow trim to air, at a blower flow", SOAKED),
+    factor("trim_still", "12 %", 1, 100, "what is left of it with the blower off", SOAKED),
+    quantity("skin_to_trim", "29 W/K", 0, 2000, "skin to the trim beneath it", SOAKED),
     quantity(
         "shell",
         "59 W/K",
@@ -179,10 +182,11 @@ _ZONE: tuple[Field, ...] = (
     ),
     quantity("shell_capacity", "80 kJ/K", 1, 1000, "inner half of the body shell"),
     quantity("shell_area", "10 m2", 0.5, 60, "opaque area"),
-    quantity("inside_film", "9 W/m2 K", 1, 60, "air film inside, walls and glass"),
+    quantity("inside_film", "9 W/m2 K", 1, 60, "air film inside, walls and glass, at the flow of trim_to_air"),
+    factor("film_still", "63 %", 5, 100, "what is left of it with the blower off", SOAKED),
     quantity("jet_film", "20 W/m2 K", 1, 100, "air film on the windscreen under the full screen jet"),
     factor("ua_factor", "1", 0.2, 5, "multiplies every conductance to the outside: the doubt in one number"),
-    factor("sun_on_skin", "85 %", 0, 100, "share of transmitted sun that meets the skin", FITTED),
+    factor("sun_on_skin", "90 %", 0, 100, "share of transmitted sun that meets the skin", SOAKED),
     factor("sun_on_air", "10 %", 0, 100, "share that warms the air at once; the trim takes the rest"),
     quantity(
         "leak",
@@ -199,6 +203,14 @@ _ZONE: tuple[Field, ...] = (
         1,
         "what speed adds to it",
         "Knibbs, de Dear, Atkinson, Indoor Air, 2009: range of measured cars",
+    ),
+    quantity(
+        "door_flow",
+        "0.1 m3/s",
+        0,
+        2,
+        "outside air exchanged through one open door",
+        "Brown & Solvason, Int. J. Heat Mass Transfer 5, 1962: 0.75 m by 1 m, 13 K, calm",
     ),
     quantity("ram_fresh", "0.8 kg/h per km/h", 0, 20, "air pushed in by the wind through an open fresh inlet"),
     quantity("duct_loss", "8 W/K", 0, 100, "loss of ducts and air box to their surroundings"),

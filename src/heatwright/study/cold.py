@@ -132,7 +132,7 @@ def _still() -> Case:
     """Return a trip of one second on which nothing acts: only its form is needed, to compile a plant."""
     names = (
         "w_ambient sun_direct_w_per_m2 sun_diffuse_w_per_m2 sun_elevation_rad sun_azimuth_rad occupants wanted occupied"
-        " plugged station_w driving rain grade"
+        " plugged station_w driving rain grade doors_open drying_kg_per_s dynamometer"
     ).split()
     steps = {name: np.zeros(1) for name in names}
     steps |= {name: np.full(1, 293.15) for name in ("t_ambient_k", "t_sky_k", "t_setpoint_k")}

@@ -57,17 +57,43 @@ def cabin_cooling(v: Mapping[str, float]) -> Worked:
     air = dry * (moist_air.enthalpy(v["ambient"], w_out) - moist_air.enthalpy(v["cabin"], w_out))
     carried = dry * (moist_air.enthalpy(v["cabin"], w_out) - moist_air.enthalpy(v["cabin"], w_in))
     moisture = max(carried + latent_w, 0.0)
-    sides = (
+    sides: tuple[Side, ...] = (
         Side("walls", walls, "W", "wall × (ambient − cabin)"),
         Side("people-heat", sensible_w, "W", "70 W each"),
         Side("air", air, "W", "to cool the fresh air from ambient to cabin"),
         Side("moisture", moisture, "W", "to condense what people and fresh air bring above cabin-humidity"),
     )
     load = walls + v["sun"] + sensible_w + air + moisture
+    drying, settled, w_settled = _moisture_at_the_outlet(v, dry, w_out, w_in)
+    sides = (
+        *sides,
+        Side("while-drying", load - moisture + drying, "W", "at first: cabin-humidity inside, saturated at outlet"),
+        Side("settled", load - moisture + settled, "W", "once the cabin holds no more water than outlet leaves it"),
+        Side("settled-moisture", w_settled, "g/kg", "water in the cabin's air by then"),
+    )
     notes = [] if load >= 0.0 else ["Below zero: no cooling is needed."]
     if carried + latent_w < 0.0:
         notes.append("The outside air is dry enough: the cabin stays below cabin-humidity and nothing condenses.")
     return Worked(load, sides, tuple(notes))
+
+
+def _moisture_at_the_outlet(
+    v: Mapping[str, float], dry: float, w_out: float, w_in: float
+) -> tuple[float, float, float]:
+    """Return (heat to condense at first [W], once settled [W], humidity ratio then) with saturated air at the outlet.
+
+    Settled, water in is water out: w = w_outlet + people / blown, whatever the share of fresh air.
+    """
+    from heatwright.physics import cabin, moist_air
+
+    blown = max(v["blown"], v["fresh"]) / (1.0 + w_out)
+    w_coil = humidity_ratio(v["outlet"], 1.0)
+    mixed = (dry * w_out + (blown - dry) * w_in) / blown
+    people = cabin.people_w(v["people"], cabin.SENSIBLE_W, cabin.LATENT_W)[2]
+    w_settled = w_coil + people / blown
+    first = max(blown * (mixed - w_coil), 0.0)
+    then = max(dry * (w_out - w_settled) + people, 0.0)
+    return first * moist_air.H_VAPOUR_J_PER_KG, then * moist_air.H_VAPOUR_J_PER_KG, w_settled
 
 
 def fresh_air(v: Mapping[str, float]) -> Worked:
@@ -149,6 +175,8 @@ ESTIMATES = (
             Input("sun", "W", "1000 W", "through the glass", 0.0),
             WALL,
             Input("fresh", "kg/h", "80 kg/h", "outside air into the cabin; the rest goes round", 0.0),
+            Input("blown", "kg/h", "400 kg/h", "all air through the evaporator", 0.0, above=True),
+            celsius("outlet", "6 degC", "air leaving the evaporator, saturated", HOTTEST_AIR_K),
             Input("people", "people", "2 people", "aboard", 0.0),
         ),
         cabin_cooling,

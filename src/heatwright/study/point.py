@@ -156,7 +156,7 @@ def steady_case(asked: Asked) -> Case:
     """Return one second of constant weather at night, the car at rest and nobody aboard."""
     still = (
         "sun_direct_w_per_m2 sun_diffuse_w_per_m2 sun_elevation_rad sun_azimuth_rad occupants wanted occupied plugged"
-        " station_w driving rain grade"
+        " station_w driving rain grade doors_open drying_kg_per_s dynamometer"
     ).split()
     steps = {name: np.zeros(1) for name in still}
     steps |= {name: np.full(1, asked.t_ambient_k) for name in ("t_ambient_k", "t_sky_k")}

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 def build_case(trip: Trip) -> Case:
     """Put a trip on its time grid; InputError if a weather file has gaps."""
+    from heatwright.trip.carried import carried_steps
     from heatwright.trip.sun import sun_steps
     from heatwright.trip.weather import air_steps
 
@@ -31,7 +32,7 @@ def build_case(trip: Trip) -> Case:
         trip = replace(trip, place=replace(trip.place, altitude_m=file.altitude_m))
         grid = segments.lay_grid(trip, timeline, problems)
     air = air_steps(trip, grid, file)
-    steps = {**air, **sun_steps(trip, grid, file), **grid.steps}
+    steps = {**air, **sun_steps(trip, grid, file), **carried_steps(timeline, grid), **grid.steps}
     start = _start(trip, air)
     return Case(
         name=trip.name,

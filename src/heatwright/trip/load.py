@@ -11,7 +11,7 @@ from typing import Any
 
 from heatwright.errors import InputError, Problem
 from heatwright.toml_lines import lines_of
-from heatwright.trip import segments, series
+from heatwright.trip import carried, segments, series
 from heatwright.trip.build import build_case
 from heatwright.trip.columns import TIME
 from heatwright.trip.legs import LegReader
@@ -219,6 +219,7 @@ class _Reader:
         if not timeline.legs:
             return
         segments.check_stops(timeline, problems)
+        carried.check_carried(timeline, problems)
         grid = segments.lay_grid(trip, timeline, problems)
         for table in (trip.weather.table, trip.sun.table):
             if table is not None:

@@ -124,7 +124,8 @@ class Case:
     steps   t_ambient_k, p_ambient_pa, w_ambient, t_sky_k, sun_direct_w_per_m2 (normal to the beam),
             sun_diffuse_w_per_m2 (on the flat), sun_elevation_rad, sun_azimuth_rad (from the car's nose,
             positive to the right), occupants, t_setpoint_k, wanted, occupied, plugged, station_w, driving,
-            rain, grade
+            rain, grade, doors_open (mean number that stands open), drying_kg_per_s (water that evaporates from
+            clothes and floor), dynamometer
     """
 
     name: str

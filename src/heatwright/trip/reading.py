@@ -13,6 +13,8 @@ from heatwright.trip.quantities import calendar_day, clock_s
 from heatwright.trip.schema import Field
 from heatwright.units import UnitError, format_quantity, parse
 
+MOST_DOORS = 8
+
 
 @dataclass
 class Page:
@@ -85,6 +87,7 @@ def _read(page: Page, one: Field, value: Any, path: KeyPath) -> Any:
         "words": _words,
         "clock": _clock,
         "date": _date,
+        "openings": _openings,
     }
     return readers[one.form](page, one, value, path)
 
@@ -138,6 +141,21 @@ def _clock(page: Page, one: Field, value: Any, path: KeyPath) -> float | None:
     if seconds is None:
         page.note(path, f"{one.name} = {value!r} is not a time of day", 'a time such as "06:40"')
     return seconds
+
+
+def _openings(page: Page, one: Field, value: Any, path: KeyPath) -> tuple[int, float] | None:
+    """How many doors stand open at once, and for how long."""
+    number, _, length = value.partition("x") if isinstance(value, str) else ("", "", "")
+    if number.strip().isdigit() and 1 <= int(number) <= MOST_DOORS:
+        try:
+            open_s = parse(length.strip(), "s")
+        except UnitError as mistake:
+            page.note(path, f"{one.name}: {mistake.found}", 'doors and a time, such as "2 x 20 s"', mistake.hint)
+            return None
+        if open_s > 0.0:
+            return int(number), open_s
+    page.note(path, f"{one.name} = {value!r}", f'1 to {MOST_DOORS} doors and a time above zero, such as "2 x 20 s"')
+    return None
 
 
 def _date(page: Page, one: Field, value: Any, path: KeyPath) -> Any:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal
 
-Form = Literal["quantity", "count", "flag", "words", "clock", "date"]
+Form = Literal["quantity", "count", "flag", "words", "clock", "date", "openings"]
 
 FORMAT = "heatwright trip 1"
 
@@ -101,6 +101,14 @@ _SET_POINT = quantity("set_point", "cabin temperature asked for", "degC", 5, 35)
 _HEADING = quantity("heading", "where the car's nose points, from north through east", "deg", -360, 720, "0 deg")
 _SHADE = quantity("shade", "share of sun and sky that roof, trees or walls keep off", "%", 0, 100, "0 %")
 _STATION = quantity("station", "power the plug can give", "kW", 0.1, 1000)
+_DOORS = (
+    Field("doors_at_start", "openings", "doors opened when it begins, and for how long: `2 x 20 s`"),
+    Field("doors_at_end", "openings", "doors opened before it ends, and for how long"),
+)
+_WATER = (
+    quantity("wet_clothes", "water carried in on clothes when it begins; leaves with the people", "g", 0, 5000),
+    quantity("wet_floor", "water or snow carried in on shoes when it begins; stays on the mats", "g", 0, 5000),
+)
 
 
 def _people(default: str) -> Field:
@@ -140,6 +148,8 @@ KINDS: dict[str, tuple[str, tuple[Field, ...]]] = {
             _STATION,
             _HEADING,
             _SHADE,
+            *_DOORS,
+            *_WATER,
         ),
     ),
     "drive": (
@@ -161,6 +171,12 @@ KINDS: dict[str, tuple[str, tuple[Field, ...]]] = {
             _conditioned(True),
             _HEADING,
             _SHADE,
+            *_WATER,
+            flag(
+                "dynamometer",
+                "on rollers: the drag set once, in air of 20 degC and 1000 hPa, not that of the air",
+                False,
+            ),
         ),
     ),
     "park": (
@@ -177,6 +193,8 @@ KINDS: dict[str, tuple[str, tuple[Field, ...]]] = {
             _STATION,
             _HEADING,
             _SHADE,
+            *_DOORS,
+            *_WATER,
         ),
     ),
 }
@@ -225,6 +243,8 @@ def _schema(field: Field) -> dict[str, Any]:
     if field.form == "count":
         low, high = int(field.low), int(field.high)
         return shape | {"type": "integer", "minimum": low, "maximum": high, "default": int(field.default)}
+    if field.form == "openings":
+        return shape | {"type": "string", "examples": ["2 x 20 s"]}
     if field.form == "quantity" and field.unit == "1":
         shape |= {"type": ["number", "string"]}
     else:

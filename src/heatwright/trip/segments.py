@@ -177,7 +177,7 @@ def _too_long(timeline: Timeline, n: int, dt_s: float) -> Problem:
     return Problem(longest.where, found, f"at most {MOST_STEPS:,} steps, {days:.3g} days at this step", hint)
 
 
-_PER_LEG = ("occupants", "t_setpoint_k", "wanted", "occupied", "plugged", "station_w", "driving")
+_PER_LEG = ("occupants", "t_setpoint_k", "wanted", "occupied", "plugged", "station_w", "driving", "dynamometer")
 
 
 def _empty_grid(dt: float) -> Grid:
@@ -198,6 +198,7 @@ def _of_leg(leg: Leg) -> dict[str, float]:
         "plugged": float(plugged),
         "station_w": (values.get("station") or 0.0) if plugged else 0.0,
         "driving": float(leg.kind == "drive"),
+        "dynamometer": float(bool(values.get("dynamometer"))),
     }
 
 

@@ -4,20 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from heatwright.compiler import drivers
+from heatwright.compiler.builder import Builder
 from heatwright.compiler.lower.context import CP_AIR, RHO_AIR, Context
 from heatwright.physics import cabin as physics
 from heatwright.plant.model import Part
 
-STILL_FILM_SHARE = 5.0 / 9.0  # of the inside film at 300 kg/h, left with the blower off (physics.cabin)
 GLASS_BRIDGE = 1.3  # frames, seals and body bridges around glass (common practice, fitted to known heating loads)
 GLASS_J_PER_K_M2 = 0.005 * 2500.0 * 800.0  # 5 mm of glass (handbook density and heat capacity)
 
 
 def zone_shares(ctx: Context) -> dict[str, float]:
     """Return each zone's share of glass, shell, sun and people: as declared, else by air volume."""
-    zones = ctx.plant.of_kind("zone")
-    volume = sum(z.values["air"] for z in zones)
-    return {z.name: z.values["share"] if z.values["share"] is not None else z.values["air"] / volume for z in zones}
+    return drivers.zone_shares(ctx.plant)
 
 
 def lower_zone(ctx: Context, part: Part, share: float, air_flow: str, screen_flow: str | None) -> None:
@@ -27,22 +26,23 @@ def lower_zone(ctx: Context, part: Part, share: float, air_flow: str, screen_flo
     air = b.node(f"{z}.air", mass * v["air_factor"], "air")
     skin = b.node(f"{z}.skin", v["skin"])
     trim = b.node(f"{z}.trim", v["trim"])
-    b.link(skin, air, b.constant(v["skin_to_air"]))
     b.link(skin, trim, b.constant(v["skin_to_trim"]))
     rated = v["trim_to_air"]
     reference = rated.at["mdot_kg_per_s"]
-    still = physics.TRIM_STILL_SHARE
-    b.link(trim, air, b.flow_linear(air_flow, rated.value * still, rated.value * (1 - still) / reference))
-    _shell(ctx, part, share)
+    b.link(skin, air, _blown(b, air_flow, v["skin_to_air"], v["skin_still"], reference))
+    b.link(trim, air, _blown(b, air_flow, rated.value, v["trim_still"], reference))
+    _shell(ctx, part, share, air_flow, reference)
     for name, glass in ctx.plant.glass.items():
         _pane(ctx, part, name, glass, share, air_flow, screen_flow if name == "screen" else None, reference)
     leak = ctx.column(
         f"g_{z}_leak_w_per_k",
-        lambda env: CP_AIR * env.rho_air * v["air"] * (v["leak"] + v["leak_moving"] * env.speed_m_per_s),
+        lambda env: CP_AIR * env.leak_kg_per_s(part, share),
     )
     b.to_boundary(air, "tau_ambient", b.driven(leak, 0.0, v["ua_factor"]), "leaks_to_outside")
     people = ctx.column("q_people_w", lambda env: physics.SENSIBLE_W * env.occupants)
     b.driver_source(air, people, share, "people")
+    drying = ctx.column("q_drying_w", lambda env: env.drying_w())
+    b.driver_source(air, drying, -share, "drying")
     sun = ctx.column("q_sun_cabin_w", lambda env: env.sun_transmitted())
     on_skin, on_air = v["sun_on_skin"], v["sun_on_air"]
     b.driver_source(skin, sun, share * on_skin, "sun")
@@ -50,17 +50,24 @@ def lower_zone(ctx: Context, part: Part, share: float, air_flow: str, screen_flo
     b.driver_source(trim, sun, share * (1.0 - on_skin - on_air), "sun")
 
 
-def _shell(ctx: Context, part: Part, share: float) -> None:
+def _blown(b: Builder, flow: str, rated: float, still: float, reference: float) -> int:
+    """A conductance that grows evenly from its share with the blower off to its value at the reference flow [W/K]."""
+    return b.flow_linear(flow, rated * still, rated * (1.0 - still) / reference)
+
+
+def _shell(ctx: Context, part: Part, share: float, air_flow: str, reference: float) -> None:
     """The opaque body: a node between an inner and an outer half of its resistance."""
     b, v, z = ctx.builder, part.values, part.name
     factor = v["ua_factor"]
     shell = b.node(f"{z}.shell", v["shell_capacity"])
     area = v["shell_area"]
-    inner = 1.0 / (1.0 / (v["inside_film"] * area) + 0.5 / v["shell"])
-    b.link(shell, f"{z}.air", b.constant(inner * factor))
     half = 0.5 / v["shell"]
+    film = v["inside_film"] * area
+    full, still = 1.0 / (1.0 / film + half), 1.0 / (1.0 / (film * v["film_still"]) + half)
+    b.link(shell, f"{z}.air", _blown(b, air_flow, full * factor, still / full, reference))
     column = ctx.column(f"g_{z}_shell_w_per_k", lambda env: 1.0 / (half + 1.0 / (env.outside_film() * area)))
-    b.to_boundary(shell, "tau_ambient", b.driven(column, 0.0, 1.0), "cabin_shell_to_outside")
+    outside = ctx.column("tau_outside_shell", lambda env: env.shell_outside_k() - 273.15)
+    b.to_boundary(shell, outside, b.driven(column, 0.0, 1.0), "cabin_shell_to_outside")
     sun = ctx.column("q_sun_shell_w", lambda env: env.sun_on_shell())
     b.driver_source(shell, sun, share, "sun")
 
@@ -81,12 +88,13 @@ def _pane(
     area = glass["area"] * share
     node = b.node(f"{z}.glass_{name}", area * GLASS_J_PER_K_M2)
     film = v["inside_film"]
-    still = STILL_FILM_SHARE * film
+    still = v["film_still"] * film
     flow, full = (air_flow, film) if screen_flow is None else (screen_flow, v["jet_film"])
     g = b.flow_linear(flow, still * area * factor, (full - still) * area * factor / reference)
     b.link(node, f"{z}.air", g)
     resistance = glass["resistance"]
-    column = ctx.column(f"g_glass_{name}_w_per_m2k", lambda env: 1.0 / (resistance + 1.0 / env.outside_film()))
-    b.to_boundary(node, "tau_ambient", b.driven(column, 0.0, area * factor), "glass_to_outside")
+    column = ctx.column(f"g_glass_{name}_w_per_m2k", lambda env: 1.0 / (resistance + 1.0 / env.glass_outside(name)[0]))
+    outside = ctx.column(f"tau_outside_glass_{name}", lambda env: env.glass_outside(name)[1] - 273.15)
+    b.to_boundary(node, outside, b.driven(column, 0.0, area * factor), "glass_to_outside")
     sun = ctx.column(f"q_sun_glass_{name}_w", lambda env: env.sun_absorbed(name))
     b.driver_source(node, sun, share, "sun")

@@ -42,12 +42,13 @@ INT_SECTIONS = (
     "net_j net_b net_e net_np net_node net_fluid br_f br_t br_one el_ptr el_kind el_n el_wptr el_w "
     "dv_kind dv_act dv_n dv_el dv_m pk_n dr_n "
     "rp_wall rp_slot cb_hot cb_cold cb_legal cb_ptr cb_act "
-    "zn_air zn_glass zn_fresh zn_in zn_coil sg_kind sg_idx lt_sig rl_yes rl_no ac_kind ac_sig ac_stop fr_idx rc_node"
+    "zn_air zn_glass zn_fresh zn_in zn_coil sg_kind sg_idx lt_sig rl_yes rl_no ac_kind ac_sig ac_stop fr_idx rc_node "
+    "dr_act"
 ).split()
 FLOAT_SECTIONS = (
     "body gc gdf gf_par ga_par gx_par gl_par el_par fluid so_c sd_c "
     "dv_par pk_par pk_cell dr_par rp_ua cp_par cp_tab "
-    "zn_par lt_c ac_c ac_par ac_slew fr_par"
+    "zn_par lt_c ac_c ac_par ac_slew fr_par dr_lim"
 ).split()
 WORK_SECTIONS = (
     "u ext acc tau taun cap cps hof a b g mdot tb y pdev act actx sig z cs misc hfilm "
@@ -150,7 +151,7 @@ POINTS_INTO = {
     "tb": "bt_b bs_b",
     "acc": "bt_acc bs_acc so_acc sd_acc",
     "y": "so_y",
-    "act": "dv_act el_w cb_act",
+    "act": "dv_act el_w cb_act dr_act",
     "sig": "ac_sig lt_sig",
     "edrive": "dv_el",
 }

@@ -25,6 +25,7 @@ BODY: tuple[Field, ...] = (
     quantity("converter_fixed", "15 W", 0, 1000, "loss of the 12 V converter, fixed part"),
     factor("converter_share", "3 %", 0, 50, "loss of the 12 V converter per power"),
     quantity("converter_square", "8e-6 1/W", 0, 0.01, "loss of the 12 V converter per power squared"),
+    quantity("wake_energy", "15 kJ", 0, 500, "12 V energy of every waking from sleep"),
     factor("paint", "50 %", 0, 100, "share of sunlight the paint absorbs: white 30 %, black 90 %"),
 )
 

@@ -69,7 +69,11 @@ def test_every_key_has_a_meaning_and_a_default_inside_its_range(field) -> None:
 
 def test_the_catalogue_names_what_can_be_loaded() -> None:
     shipped = list_shipped()
-    assert {(one.kind, one.name) for one in shipped} == {("trip", "winter_day"), ("schedule", "wltc_3b")}
+    assert {(one.kind, one.name) for one in shipped} == {
+        ("trip", "summer_charge_day"),
+        ("trip", "winter_day"),
+        ("schedule", "wltc_3b"),
+    }
     for one in shipped:
         assert one.title
         assert one.about

@@ -216,7 +216,7 @@ def _simulate(plant: Plant, trip: Trip, accuracy: str, progress: Progress) -> Ru
     from heatwright.study.stops import settled_case
 
     get_ready(progress)
-    case = settled_case([plant], trip)
+    case = settled_case([plant], trip, accuracy)
     program = compile_program(plant, case)
     return metered(program, simulate(program, case, accuracy=accuracy, progress=progress))
 

@@ -56,7 +56,7 @@ def run_study(
     runs: list[Run] = []
     for car in cars:
         for way in ways:
-            case = settled_case([car], way)
+            case = settled_case([car], way, accuracy)
             runs.append(simulate(compile_program(car, case), case, accuracy=accuracy))
             if progress is not None:
                 progress(len(runs), total)

@@ -20,7 +20,7 @@ from heatwright.trip.model import Leg, Trip
 KIND = "fast_charge"
 
 
-def settled_case(plants: Sequence[Plant], trip: Trip) -> Any:
+def settled_case(plants: Sequence[Plant], trip: Trip, accuracy: str = "normal") -> Any:
     """Return the trip on its time grid, every fast charge ending when the slowest of the plants has its charge.
 
     A charge that a plant does not reach lasts its longest stay. Costs one march a plant and fast charge; a trip
@@ -29,16 +29,16 @@ def settled_case(plants: Sequence[Plant], trip: Trip) -> Any:
     stops = [leg.name for leg in trip.legs if leg.kind == KIND]
     case = build_case(trip)
     for name in stops:
-        longest_s = max(_needed_s(plant, case, name) for plant in plants)
+        longest_s = max(_needed_s(plant, case, name, accuracy) for plant in plants)
         trip = _with_stay(trip, name, longest_s)
         case = build_case(trip)
     return case
 
 
-def _needed_s(plant: Plant, case: Any, name: str) -> float:
+def _needed_s(plant: Plant, case: Any, name: str, accuracy: str) -> float:
     """Return how long one plant needs the stop [s]."""
     leg = next(one for one in case.segments if one.name == name and one.kind == KIND)
-    run = simulate(compile_program(plant, case), case)
+    run = simulate(compile_program(plant, case), case, accuracy)
     step = reached_step(run.series, case, leg)
     return float((leg.last_exclusive - leg.first if step is None else max(step, 1)) * case.dt_s)
 

@@ -223,3 +223,16 @@ def test_work_while_parked_pays_for_being_awake() -> None:
     assert not on.all()
     assert low[on] == pytest.approx(np.full(on.sum(), steady), rel=1e-5)
     assert np.all(low[~on] == 3.0)
+
+
+def test_a_pack_parked_for_twelve_hours_keeps_to_its_one_loss_path() -> None:
+    """25 degC at 0 degC: 9 W/K to the outside alone leaves 8.4 degC, with 5 W/K to a cold floor 4.5 degC.
+
+    The floor of the cabin is warmed by it, so the end lies between, near the second.
+    """
+    night = '[[segment]]\nkind = "park"\nname = "night"\nduration = "12 h"\n'
+    run = ran(night, '[weather]\ntemperature = "0 degC"\n', 'charge = "50 %"\npack_temperature = "25 degC"')
+    end_c = float(run.series["t_pack_coldest_k"][-1]) - 273.15
+    assert 25.0 * np.exp(-14.0 * 43200.0 / 355e3) < end_c < 25.0 * np.exp(-12.0 * 43200.0 / 355e3)
+    lost = run.ledger["terms_j"]["pack_to_outside"]
+    assert lost == pytest.approx(-9.0 * float(np.mean(run.series["t_pack_coldest_k"][1:] - 273.15)) * 43200.0, rel=1e-3)

@@ -176,7 +176,7 @@ def _run(
 ) -> Run:
     """Gather series, ledger, comfort, energies and health into a Run."""
     record[:, recorder.kelvin] += np.float32(273.15)
-    series = {name: record[:, k] for k, name in enumerate(recorder.names)}
+    series: dict[str, Any] = {name: record[:, k] for k, name in enumerate(recorder.names)}
     labels = dict(recorder.labels)
     _add_trip(case, series, labels)
     ledger = outcome.ledger(program, w, u_start)

@@ -48,6 +48,7 @@ from heatwright.kernel.names import (
     Z_PC,
     Z_PPACK,
     Z_QPACK,
+    Z_SOC,
     Z_STATION,
     Z_TAKE,
     Z_TRACTION,
@@ -107,7 +108,8 @@ def _supply(dr: Floats, row: Floats, take: float, soc: float, want: float) -> tu
     """Return what comes from the plug for the car and into the pack, and what the charger loses of it [W].
 
     A station of direct current feeds the pack side itself; any other goes through the car's charger. The pack
-    is charged while it is below the charge wanted, with what it may take for long.
+    is charged while it is below the charge wanted, with what it may take for long. `soc` is the charge at the
+    beginning of the whole step: a charge that ended between two half steps would leave them without a common end.
     """
     ask = max(want, 0.0)
     if soc < row[D_CHARGETO]:
@@ -134,7 +136,7 @@ def fill_power(pi: Ints, pf: Floats, w: Floats, row: Floats) -> None:
     """Fill every electric power and heat of the step from the temperatures at its beginning."""
     z = plan.work_view(pi, w, W_Z)
     y = plan.work_view(pi, w, W_Y)
-    soc = plan.work_view(pi, w, W_EXT)[X_SOC]
+    soc = z[Z_SOC]
     misc = plan.work_view(pi, w, W_MISC)
     base = np.uint64(plan.int_view(pi, I_DVKIND).shape[0])
     loads = _devices(pi, pf, w)

@@ -176,7 +176,7 @@ def pack_and_drive(
         "heat_in_pack_start_kwh": float(heat[0]) / J_PER_KWH,
         "heat_in_pack_end_kwh": float(heat[-1]) / J_PER_KWH,
         "heat_in_pack_most_kwh": float(np.max(heat)) / J_PER_KWH,
-        "drive_derated_s": sum(held_back(series, case).values()),
+        "drive_derated_s": float(sum(held_back(series, case).values())),
         "drive_power_short_j": float(acc[program.index.terms.index("short_drive")]),
         **_charged(found),
         **_range_without(found, program, case, acc),
@@ -190,10 +190,10 @@ def _range_without(
     if not found or case.distance_m <= 0.0:
         return {}
     put_in = sum(one["into_pack_kwh"] - one["pack_heat_kwh"] for one in found)
-    gave = acc[program.index.terms.index("pack_chemistry")] / J_PER_KWH + put_in
+    gave = float(acc[program.index.terms.index("pack_chemistry")]) / J_PER_KWH + put_in
     per_100 = gave / case.distance_m * 1e5
     usable = program.facts["pack_usable_j"] / J_PER_KWH
-    return {"pack_kwh_per_100km": per_100, "range_km": usable / per_100 * 100.0 if per_100 > 0 else None}
+    return {"pack_kwh_per_100km": per_100, "range_km": usable / per_100 * 100.0 if per_100 > 0.0 else None}
 
 
 def _charged(found: list[dict[str, Any]]) -> dict[str, Any]:

@@ -161,6 +161,8 @@ def _body_sections(ctx: Context, place: dict[str, int]) -> tuple[dict, dict]:
     floats["pk_cell"] = cell
     drives = plant.of_kind("drive_unit")
     ints["dr_n"] = [place[n] for n in bodies.drive_nodes(ctx, drives[0])] if drives else []
+    holders = bodies.holders_of(plant, "charger")
+    ints["ch_n"] = [place[f"{part.name}.body"] for part in holders]
     ints["dr_act"] = [b.actuators.index(a) for a in (f"{d.name}.loss" for d in drives) if a in b.actuators]
     floats["dr_lim"] = bodies.drive_limits_k(ctx, drives[0]) if drives else []
     body = plant.body
@@ -175,7 +177,8 @@ def _body_sections(ctx: Context, place: dict[str, int]) -> tuple[dict, dict]:
         (drives[0].values["deliberate_loss"] or 0.0) if drives else 0.0,
         drives[0].values["loss_efficiency"] if drives else 1.0,
         body["load_awake"] + converter_loss_w(body, body["load_awake"]),
-        float(any(part.values["holds"] != "converter" for part in plant.of_kind("electronics"))),
+        float(bool(holders)),
+        min((part.values["limit"] for part in holders), default=0.0),
     ]
     fans = plant.of_kind("fan")
     face = max((plant.parts[n].values.get("face_area", 0.0) for n in plant.front_stack), default=0.27)

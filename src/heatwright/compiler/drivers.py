@@ -278,7 +278,9 @@ def _low_voltage(plant: Any, case: Any) -> tuple[Floats, Floats]:
         steps["driving"] > 0, body["load_driving"], np.where(awake, body["load_awake"], body["load_asleep"])
     )
     loss = awake * converter_loss_w(body, load)
-    inside = loss if plant.of_kind("electronics") else np.zeros(case.n)
+    inside = np.zeros(case.n)
+    if any(part.values["holds"] != "charger" for part in plant.of_kind("electronics")):
+        inside = loss
     waking = np.zeros(case.n)
     for first in np.flatnonzero(awake & ~np.concatenate(([False], awake[:-1]))):
         last = min(first + max(round(WAKE_S / case.dt_s), 1), case.n)

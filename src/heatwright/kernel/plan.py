@@ -43,7 +43,7 @@ INT_SECTIONS = (
     "dv_kind dv_act dv_n dv_el dv_m pk_n dr_n "
     "rp_wall rp_slot cb_hot cb_cold cb_legal cb_ptr cb_act "
     "zn_air zn_glass zn_fresh zn_in zn_coil sg_kind sg_idx lt_sig rl_yes rl_no ac_kind ac_sig ac_stop fr_idx rc_node "
-    "dr_act"
+    "dr_act ch_n"
 ).split()
 FLOAT_SECTIONS = (
     "body gc gdf gf_par ga_par gx_par gl_par el_par fluid so_c sd_c "
@@ -144,7 +144,7 @@ def _interleave(given: dict[str, Any], records: dict[str, str], label: str) -> d
 
 POINTS_INTO = {
     "tau": "tr_p tr_q tr_r tr_s bt_q bs_n so_n sd_n st_a st_b gf_n gx_n net_node el_n dv_n pk_n dr_n rp_wall "
-    "zn_air zn_glass",
+    "zn_air zn_glass ch_n",
     "a": "tr_rp tr_rq tr_sp tr_sq st_ab st_ba rp_slot",
     "g": "tr_g bt_g gd_g gf_g ga_g gx_g gl_g",
     "mdot": "st_m bs_m gf_m ga_m gx_m gx_a gl_m dv_m zn_fresh zn_in",

@@ -20,6 +20,7 @@ from heatwright.kernel.names import (
     A_ROAD,
     A_STANDBY,
     A_STATION,
+    A_THROUGH,
     D_CHARGETO,
     D_CONV,
     D_DRIVING,
@@ -61,7 +62,7 @@ from heatwright.physics.jit import inner_jit, kernel_jit, kernel_part
 from heatwright.physics.pack import current_a, heat_w
 from heatwright.physics.pack_limits import pulse_clock_s
 
-I_DVKIND, I_DVACT, I_DVN = (plan.I[k] for k in ("dv_kind", "dv_act", "dv_n"))
+I_DVKIND, I_DVACT, I_DVN, I_CHN = (plan.I[k] for k in ("dv_kind", "dv_act", "dv_n", "ch_n"))
 F_DV, F_PK, F_DR = (plan.F[k] for k in ("dv_par", "pk_par", "dr_par"))
 W_TAU, W_COUT, W_ACT, W_Y, W_Z, W_EXT, W_ACC, W_MISC, W_PDEV = (
     plan.W[k] for k in ("tau", "cout", "act", "y", "z", "ext", "acc", "misc", "pdev")
@@ -73,7 +74,10 @@ Y_PACK, Y_CU, Y_FE, Y_ROT, Y_INV, Y_GEAR, Y_SHELL, Y_LATENT, Y_CHARGER = range(9
 N_OUTPUTS = 9
 
 # places in dr_par
-P_CHARGER, P_FIXED, P_SHARE, P_SQUARE, P_IDLE, P_LOSS, P_REACHES, P_AWAKE, P_INSIDE = (np.uint64(k) for k in range(9))
+P_CHARGER, P_FIXED, P_SHARE, P_SQUARE, P_IDLE, P_LOSS, P_REACHES, P_AWAKE, P_INSIDE, P_HOT = (
+    np.uint64(k) for k in range(10)
+)
+HOT_WIDTH_K = 10.0  # from the first hold-back of the charger to none left
 AWAKE_W = 1.0  # devices that draw more than this keep a parked car awake
 
 
@@ -103,13 +107,27 @@ def _devices(pi: Ints, pf: Floats, w: Floats) -> float:
     return total
 
 
+@kernel_part
+def _charger_w(pi: Ints, pf: Floats, w: Floats) -> float:
+    """Return the most the car's charger draws [W]: less of it once the electronics that hold it are hot."""
+    dr = plan.float_view(pi, pf, F_DR)
+    tau = plan.work_view(pi, w, W_TAU)
+    body = plan.int_view(pi, I_CHN)
+    most = dr[P_CHARGER]
+    for k in range(np.uint64(body.shape[0])):
+        limit = dr[P_HOT]
+        most = min(most, dr[P_CHARGER] * fade(tau[body[k]] + 273.15, limit, limit + HOT_WIDTH_K))
+    return most
+
+
 @inner_jit
-def _supply(dr: Floats, row: Floats, take: float, soc: float, want: float) -> tuple[float, float]:
+def _supply(dr: Floats, row: Floats, own: float, take: float, soc: float, want: float) -> tuple[float, float]:
     """Return what comes from the plug for the car and into the pack, and what the charger loses of it [W].
 
-    A station of direct current feeds the pack side itself; any other goes through the car's charger. The pack
-    is charged while it is below the charge wanted, with what it may take for long. `soc` is the charge at the
-    beginning of the whole step: a charge that ended between two half steps would leave them without a common end.
+    A station of direct current feeds the pack side itself; any other goes through the car's charger, which draws
+    at most `own`. The pack is charged while it is below the charge wanted, with what it may take for long. `soc` is
+    the charge at the beginning of the whole step: a charge that ended between two half steps would leave them
+    without a common end.
     """
     ask = max(want, 0.0)
     if soc < row[D_CHARGETO]:
@@ -118,8 +136,10 @@ def _supply(dr: Floats, row: Floats, take: float, soc: float, want: float) -> tu
         return 0.0, 0.0
     if row[D_FAST] > 0.0:
         return min(ask, row[D_STATION]), 0.0
-    most = min(row[D_STATION], dr[P_CHARGER])
+    most = min(row[D_STATION], own)
     supply = min(ask, max((most - dr[P_FIXED]) / (1.0 + dr[P_SHARE] + dr[P_SQUARE] * most), 0.0))
+    if supply <= 0.0:
+        return 0.0, 0.0
     return supply, dr[P_FIXED] + dr[P_SHARE] * supply + dr[P_SQUARE] * supply * supply
 
 
@@ -151,7 +171,8 @@ def fill_power(pi: Ints, pf: Floats, w: Floats, row: Floats) -> None:
     heat, x_cu, x_fe, x_inv = wanted_heat(pi, pf, w, row, watch_drive(pi, pf, w, row))
     drawn, wheel, braked = traction(pi, w, row, base, pulse + loads + heat)
     # held back in this order: heat on purpose, then traction; the other loads are drawn whatever the limit says
-    room = z[Z_GIVE] + _supply(dr, row, 0.0, soc, 1e12)[0] - loads
+    own = _charger_w(pi, pf, w)
+    room = z[Z_GIVE] + _supply(dr, row, own, 0.0, soc, 1e12)[0] - loads
     part = 1.0
     if heat > 0.0:
         part = min(max(room - drawn, 0.0) / heat, 1.0)
@@ -159,7 +180,7 @@ def fill_power(pi: Ints, pf: Floats, w: Floats, row: Floats) -> None:
     cut = min(max(drawn - room, 0.0), max(wheel, 0.0))
     drawn -= cut
     wheel -= cut
-    supply, charger = _supply(dr, row, z[Z_TAKE], soc, loads + heat + drawn)
+    supply, charger = _supply(dr, row, own, z[Z_TAKE], soc, loads + heat + drawn)
     want = loads + heat + drawn - supply
     i, short = current_a(want, u, r)
     given = i * (u - r * i)
@@ -221,6 +242,7 @@ def book_power(pi: Ints, pf: Floats, w: Floats, row: Floats, net: float, dt: flo
         acc[A_RESID] += abs(out[cc.OUT_RESIDUAL]) * dt
     acc[A_CHEM] += (z[Z_PPACK] + z[Z_QPACK] + net - nominal) * dt
     acc[A_STATION] += z[Z_STATION] * dt
+    acc[A_THROUGH] += z[Z_STATION] * dt
     acc[A_CHARGER] -= charger * (1.0 - dr[P_INSIDE]) * dt
     acc[A_HEATER] -= z[Z_DHEAT] * (1.0 - dr[P_REACHES]) * dt
     acc[A_ROAD] -= wheel * dt

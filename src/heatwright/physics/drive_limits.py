@@ -36,8 +36,8 @@ def drive_share(
     which: 1 coolant entering, 2 winding, 3 rotor, 4 inverter, 5 oil, 6 housing.
     `early` = 0 gives the share of torque, 1 that of heat made on purpose: it has ended where torque begins to be
     held back.  A housing near 85 degC is normal with coolant entering at 65 degC.
-    Parameters: `t_coolant_in_k` ... `t_housing_k` : those six [K]; `begin_k` : array of six [K];
-    `early` : 0 or 1 [-].
+    Parameters: `t_coolant_in_k`, `t_winding_k`, `t_rotor_k`, `t_inverter_k`, `t_oil_k`, `t_housing_k` : those six [K];
+    `begin_k` : array of six [K]; `early` : 0 or 1 [-].
     Source: common practice; winding limit of insulation class H, IEC 60085; widths from memory.
 
     >>> begin = np.array([338.15, 428.15, 413.15, 408.15, 393.15, 358.15])

@@ -6,7 +6,7 @@ import math
 
 from heatwright.compiler.lower.context import DEVICE_HEATER, Context, Device
 from heatwright.compiler.lower.coolant import film_to
-from heatwright.plant.model import Part
+from heatwright.plant.model import Part, Plant
 
 CELL_TO_CELL = 40.0  # W/K between neighbouring cell groups of a 75 kWh pack (common practice)
 PLATE_SHARE = 0.02  # share of the pack's heat capacity that is plate metal (common practice)
@@ -108,9 +108,16 @@ def lower_electronics(ctx: Context, part: Part) -> None:
     b.to_boundary(f"{p}.body", "tau_ambient", b.driven(column, 0.0, 1.0), "electronics_to_outside")
     if ("coolant", p) in ctx.flow_of:
         b.link(f"{p}.body", f"{p}.coolant", film_to(ctx, part, v["jacket"].value, v["jacket"]))
-    b.driver_source(f"{p}.body", "converter_inside_w", 1.0, "converter_loss")
+    if v["holds"] != "charger":
+        share = 1.0 / len(holders_of(ctx.plant, "converter"))
+        b.driver_source(f"{p}.body", "converter_inside_w", share, "converter_loss")
     if v["holds"] != "converter":
-        b.source(f"{p}.body", "charger", 1.0, "charger_heat")
+        b.source(f"{p}.body", "charger", 1.0 / len(holders_of(ctx.plant, "charger")), "charger_heat")
+
+
+def holders_of(plant: Plant, what: str) -> list[Part]:
+    """Return the electronics whose body takes up the loss of the "charger" or the "converter"."""
+    return [part for part in plant.of_kind("electronics") if part.values["holds"] in ("both", what)]
 
 
 def lower_pad(ctx: Context, part: Part) -> None:

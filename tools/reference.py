@@ -113,7 +113,7 @@ def parts_page() -> str:
 
 def trips_page() -> str:
     """Every key of a trip file, table by table and segment by segment."""
-    from heatwright.trip.schema import FORMAT, KINDS, LATER, TABLES, TOP
+    from heatwright.trip.schema import FORMAT, KINDS, TABLES, TOP
 
     out = ["# Keys of a trip file", "", f'The file begins with `format = "{FORMAT}"`.', ""]
 
@@ -134,8 +134,6 @@ def trips_page() -> str:
     for kind, (says, fields) in KINDS.items():
         out += [f'## [[segment]] of kind "{kind}"', "", says[0].upper() + says[1:] + ".", ""]
         table(fields)
-    if LATER:
-        out += ["## Not in this version", "", *(f"- `{kind}`: {says}." for kind, says in LATER.items()), ""]
     return "\n".join(out)
 
 

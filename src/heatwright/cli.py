@@ -214,10 +214,10 @@ def _simulate(plant: Plant, trip: Trip, accuracy: str, progress: Progress) -> Ru
     from heatwright.compiler.build import compile_program
     from heatwright.simulate import simulate
     from heatwright.study.meter import metered
-    from heatwright.trip.load import build_case
+    from heatwright.study.stops import settled_case
 
     get_ready(progress)
-    case = build_case(trip)
+    case = settled_case([plant], trip, accuracy)
     program = compile_program(plant, case)
     return metered(program, simulate(program, case, accuracy=accuracy, progress=progress))
 

@@ -13,13 +13,22 @@ from heatwright.kernel import plan
 
 J_PER_KWH = 3.6e6
 ZERO_K = 273.15
-CONVERSIONS = ("pack_heat", "drive_losses", "compressor_shell", "converter_loss")
-NOT_TERMS = ("throughput", "circuit_residual_abs")
+CONVERSIONS = ("pack_heat", "drive_losses", "compressor_shell", "converter_loss", "charger_heat")
+NOT_TERMS = ("throughput", "circuit_residual_abs", "short_drive")
 CABIN_MARKS_C = (10, 15, 20)
 VENT_MARK_C = 40
 DEFROST_KG_PER_S = 3e-4  # slower melting (a parked car as the day warms) is no defrost
 DEFROST_KG = 0.01  # that must go in one spell
 DEFROST_GAP_S = 60.0
+DRIVE_LIMITS = (
+    "coolant entering the drive unit",
+    "winding",
+    "magnets",
+    "inverter",
+    "gear oil",
+    "housing of the drive unit",
+)
+"""What holds a drive unit back, in the order of physics.drive_limits."""
 
 
 def is_boundary(term: str) -> bool:
@@ -59,8 +68,10 @@ def energies_kwh(program: Program, w: NDArray[np.float64]) -> dict[str, float]:
         "low_voltage": acc["use_low_voltage"],
         "pack_resistance": acc["use_pack_loss"],
         "pack_reversible": acc["pack_heat"] - acc["use_pack_loss"],
-        "charger_loss": -acc["charger_loss"],
+        "charger_loss": acc.get("charger_heat", 0.0) - acc["charger_loss"],
     }
+    if acc["use_drive_heat"] > 0.0:
+        uses["drive_heat"] = acc["use_drive_heat"]
     if program.index.ports:
         uses["compressor"] = acc["use_compressor"]
     uses |= {name[4:]: value for name, value in acc.items() if name.startswith("use:")}
@@ -144,6 +155,106 @@ def defrosts(ice: NDArray, wall_k: NDArray, dt_s: float) -> tuple[int, float]:
     spells = np.split(at, np.flatnonzero(np.diff(at) * dt_s > DEFROST_GAP_S) + 1)
     real = [spell for spell in spells if gone[spell].sum() >= DEFROST_KG]
     return len(real), float(sum(spell.size for spell in real) * dt_s)
+
+
+def reached_step(series: Mapping[str, NDArray], case: Any, leg: Any) -> int | None:
+    """Return after how many steps of a segment the charge asked for is there, None if it never is."""
+    wanted = float(case.steps["charge_to"][leg.first])
+    there = np.flatnonzero(series["soc"][leg.first : leg.last_exclusive + 1] >= np.float32(wanted))
+    return int(there[0]) if there.size else None
+
+
+def charges(series: Mapping[str, NDArray], case: Any) -> list[dict[str, Any]]:
+    """Return every segment in which the pack is charged: charge, minutes to the one asked for, energies [kWh].
+
+    `from_station_kwh` splits into `into_pack_kwh` (at the terminals) and `beside_kwh` (cabin, 12 V side, the car's
+    charger); `pack_heat_kwh` is what the pack turned into heat on the way.
+    """
+    out = []
+    for leg in case.segments:
+        if case.steps["charging"][leg.first] <= 0.0:
+            continue
+        span = slice(leg.first + 1, leg.last_exclusive + 1)
+        step = reached_step(series, case, leg)
+        kwh = case.dt_s / J_PER_KWH
+        into = -float(np.sum(np.minimum(series["p_pack_w"][span], 0.0), dtype=float)) * kwh
+        drawn = float(np.sum(series["p_station_w"][span], dtype=float)) * kwh
+        heat = float(np.sum(series["q_pack_w"][span], dtype=float)) * kwh
+        steps = leg.last_exclusive - leg.first if step is None else step
+        out.append(
+            {
+                "segment": leg.name,
+                "soc_start": float(series["soc"][leg.first]),
+                "soc_wanted": float(case.steps["charge_to"][leg.first]),
+                "soc_end": float(series["soc"][leg.last_exclusive]),
+                "reached": step is not None,
+                "minutes": steps * case.dt_s / 60.0,
+                "from_station_kwh": drawn,
+                "into_pack_kwh": into,
+                "beside_kwh": drawn - into,
+                "pack_heat_kwh": heat,
+                "most_w": float(np.max(series["p_station_w"][span])),
+                "t_pack_start_k": float(series["t_pack_coldest_k"][leg.first]),
+                "t_pack_most_k": float(np.max(series["t_pack_hottest_k"][span])),
+            }
+        )
+    return out
+
+
+def held_back(series: Mapping[str, NDArray], case: Any) -> dict[str, float]:
+    """Return how long the drive unit was held back while driving [s], and by which temperature longest."""
+    driving = case.steps["driving"] > 0
+    which = np.where(driving & (series["drive_share"][1:] < 1.0), series["drive_limit"][1:].astype(int), 0)
+    return {text: float(np.sum(which == k) * case.dt_s) for k, text in enumerate(DRIVE_LIMITS, 1) if np.any(which == k)}
+
+
+def pack_and_drive(
+    program: Program, case: Any, series: Mapping[str, NDArray], w: NDArray[np.float64]
+) -> dict[str, Any]:
+    """Return what a whole record tells of the pack's heat, of charging, and of a drive unit held back.
+
+    Heat in the pack counts from the trip's `heat_reference` (20 degC if it names none) and is below zero in a pack
+    colder than that. Needs `heat_in_pack_j` among the series.
+    """
+    acc = plan.section(program.pi, w, "acc")
+    heat = series["heat_in_pack_j"]
+    found = charges(series, case)
+    return {
+        "heat_reference_k": case.t_heat_reference_k,
+        "heat_in_pack_start_kwh": float(heat[0]) / J_PER_KWH,
+        "heat_in_pack_end_kwh": float(heat[-1]) / J_PER_KWH,
+        "heat_in_pack_most_kwh": float(np.max(heat)) / J_PER_KWH,
+        "drive_derated_s": float(sum(held_back(series, case).values())),
+        "drive_power_short_j": float(acc[program.index.terms.index("short_drive")]),
+        **_charged(found),
+        **_range_without(found, program, case, acc),
+    }
+
+
+def _range_without(
+    found: list[dict[str, Any]], program: Program, case: Any, acc: NDArray[np.float64]
+) -> dict[str, Any]:
+    """Return what the pack gave per distance and the range it makes, charging left out; nothing without charging."""
+    if not found or case.distance_m <= 0.0:
+        return {}
+    put_in = sum(one["into_pack_kwh"] - one["pack_heat_kwh"] for one in found)
+    gave = float(acc[program.index.terms.index("pack_chemistry")]) / J_PER_KWH + put_in
+    per_100 = gave / case.distance_m * 1e5
+    usable = program.facts["pack_usable_j"] / J_PER_KWH
+    return {"pack_kwh_per_100km": per_100, "range_km": usable / per_100 * 100.0 if per_100 > 0.0 else None}
+
+
+def _charged(found: list[dict[str, Any]]) -> dict[str, Any]:
+    """Return the totals of all charges; nothing if there was none."""
+    if not found:
+        return {}
+    return {
+        "charges": found,
+        "charge_minutes": sum(one["minutes"] for one in found),
+        "charge_kwh": sum(one["into_pack_kwh"] for one in found),
+        "charge_pack_heat_kwh": sum(one["pack_heat_kwh"] for one in found),
+        "charges_not_reached": sum(not one["reached"] for one in found),
+    }
 
 
 def summary(program: Program, case: Any, series: Mapping[str, NDArray], books: Mapping[str, Any]) -> dict[str, Any]:

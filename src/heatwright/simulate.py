@@ -113,6 +113,16 @@ DERIVED_LABELS = {
     "p_friction_brake_w": Label("friction brakes", "W", "heat", "drive"),
     "p_traction_w": Label("traction", "W", "power", "drive"),
     "p_low_voltage_w": Label("12 V side", "W", "power"),
+    "drive_share": Label("torque the drive unit's temperatures allow", "1", "drive", "drive"),
+    "drive_limit": Label("which temperature holds the drive unit back", "", "drive", "drive"),
+    "p_drive_heat_w": Label("heat on purpose", "W", "power", "drive"),
+    "p_drive_short_w": Label("power the road asks and does not get", "W", "power", "drive"),
+    "p_give_limit_w": Label("most the pack may give", "W", "pack", "pack"),
+    "p_take_limit_w": Label("most the pack may take for long", "W", "pack", "pack"),
+    "t_charge_best_k": Label("best charging from", "K", "pack", "pack"),
+    "t_charge_hot_k": Label("best charging up to", "K", "pack", "pack"),
+    "pulse_s": Label("braking beyond the charge limit", "s", "pack", "pack"),
+    "heat_in_pack_j": Label("heat in the pack", "J", "pack", "pack"),
     "q_pack_w": Label("heat made in the pack", "W", "heat", "pack"),
     "t_discharge_k": Label("discharge gas", "K", "temperature", "compressor"),
     "dew_k": Label("cabin dew point", "K", "comfort"),
@@ -185,14 +195,16 @@ def _run(
 ) -> Run:
     """Gather series, ledger, comfort, energies and health into a Run."""
     record[:, recorder.kelvin] += np.float32(273.15)
-    series = {name: record[:, k] for k, name in enumerate(recorder.names)}
+    series: dict[str, Any] = {name: record[:, k] for k, name in enumerate(recorder.names)}
     labels = dict(recorder.labels)
     _add_trip(case, series, labels)
     ledger = outcome.ledger(program, w, u_start)
     energies = outcome.energies_kwh(program, w)
     comfort = outcome.comfort(series, case)
+    series["heat_in_pack_j"] = _heat_in_pack_j(program, series, case.t_heat_reference_k)
     summary = outcome.summary(program, case, series, ledger) | outcome.frost(program, series, ledger)
-    health = health_of(program, w, ledger, series)
+    summary |= outcome.pack_and_drive(program, case, series, w)
+    health = health_of(program, w, ledger, series) | _flags(case, series, summary)
     provenance = dict(program.provenance) | {
         "accuracy": accuracy,
         "elapsed_s": elapsed,
@@ -261,6 +273,27 @@ def health_of(
         health["step_error_k"] = counters["temperature_error_k"]
         health["step_error_j"] = counters["energy_error_j"]
     return health
+
+
+def _heat_in_pack_j(program: Program, series: Mapping[str, Any], t_reference_k: float) -> NDArray[np.float64]:
+    """Return the heat in cells and plate above a reference temperature [J], one value a step edge."""
+    nodes = program.index.nodes
+    cells = plan.section(program.pi, program.pi, "pk_n").tolist()
+    stores = {nodes[k].split(".")[0] for k in cells}
+    capacity = plan.section(program.pi, program.pf, "mass") * plan.section(program.pi, program.pf, "c1")
+    total = np.zeros(len(series["soc"]))
+    for k in (k for name in sorted(stores) for k in program.index.stores[name]):
+        total += capacity[k] * (series[f"t_{slug(nodes[k])}_k"].astype(float) - t_reference_k)
+    return total
+
+
+def _flags(case: Any, series: Mapping[str, Any], summary: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what the trip asked of drive unit and pack and did not get."""
+    return {
+        "drive_power_short_j": summary["drive_power_short_j"],
+        "drive_held_back_s": outcome.held_back(series, case),
+        "charges_not_reached": summary.get("charges_not_reached", 0),
+    }
 
 
 COOLANT_RANGE_K = (238.15, 383.15)  # of the property fits (physics.coolant)

@@ -11,6 +11,7 @@ import pytest
 
 from heatwright.compiler.build import compile_program
 from heatwright.plant.load import load_plant
+from heatwright.plant.signals import most_of
 from heatwright.simulate import simulate
 from heatwright.trip.load import build_case, load_trip
 
@@ -23,6 +24,11 @@ HOLD_STEPS = 120
 def winter_case() -> Any:
     """Return the shipped winter day on its grid."""
     return build_case(load_trip("winter_day"))
+
+
+def is_heater(plant: Any, name: str) -> bool:
+    """Whether an actuator is a heater's power."""
+    return plant.parts[name].kind in ("coolant_heater", "air_heater", "pad")
 
 
 def thrown_actuators(program: Any, plant: Any, seed: int) -> np.ndarray:
@@ -43,8 +49,7 @@ def thrown_actuators(program: Any, plant: Any, seed: int) -> np.ndarray:
             if name == "compressor":
                 most = plant.of_kind("compressor")[0].values["speed"]
             else:
-                heater = plant.parts[name].kind in ("coolant_heater", "air_heater", "pad")
-                most = plant.parts[name].values["power"] if heater else 1.0
+                most = most_of(plant.parts, name) if name.endswith(".loss") or is_heater(plant, name) else 1.0
             out[s : s + HOLD_STEPS, k] = share * most
         for places in valves.values():
             out[s : s + HOLD_STEPS, rng.choice(places)] = 1.0

@@ -12,6 +12,7 @@ import pytest
 
 from heatwright.physics import pack
 from heatwright.physics.pack import LFP, NMC
+from heatwright.physics.pack_limits import discharge_limit_w
 
 C0_K = 273.15
 KWH = 3.6e6
@@ -204,13 +205,13 @@ DISCHARGE = [
 @pytest.mark.parametrize(("t_c", "share"), DISCHARGE)
 def test_hot_discharge(t_c: float, share: float) -> None:
     """Source: common data sheets end discharge at 60 degC; derating from 50 from memory."""
-    assert pack.discharge_limit_w(t_c + C0_K, 350.0, 0.05, 250.0, 160e3) == pytest.approx(share * 160e3)
+    assert discharge_limit_w(t_c + C0_K, 350.0, 0.05, 250.0, 160e3, 323.15, 333.15) == pytest.approx(share * 160e3)
 
 
 @pytest.mark.parametrize("t_c", [pytest.param(-25.0, id="cold")])
 def test_cold_discharge_is_limited_by_voltage(t_c: float) -> None:
     r = pack.resistance_ohm(t_c + C0_K, 0.2, 0.07, 0.0, 25e3, 0.0, 40e3)
-    limit = pack.discharge_limit_w(t_c + C0_K, 340.0, r, 250.0, 160e3)
+    limit = discharge_limit_w(t_c + C0_K, 340.0, r, 250.0, 160e3, 323.15, 333.15)
     i, short = pack.current_a(limit, 340.0, r)
     assert not short
     assert 340.0 - i * r == pytest.approx(250.0)

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from heatwright.compiler.drive_table import DriveTable, drive_table
-from heatwright.compiler.drivers import driver_rows
+from heatwright.compiler.drivers import converter_loss_w, driver_rows
 from heatwright.compiler.lower import air, bodies, cabin, coolant, refrigerant
 from heatwright.compiler.lower.context import RHO_AIR, Context
 from heatwright.compiler.lower.control import ControlSections, lower_control
@@ -24,10 +24,9 @@ from heatwright.physics.motor import SILICON_CARBIDE, Machine
 from heatwright.physics.network import scratch_size
 from heatwright.physics.zones import RATED_K
 
-OUTPUTS = "pack drive_copper drive_iron drive_rotor drive_inverter drive_gear compressor_shell latent".split()
+OUTPUTS = "pack drive_copper drive_iron drive_rotor drive_inverter drive_gear compressor_shell latent charger".split()
 FAN_FREE_M_PER_S = 2.4
 STOOD_LONG_S = -1e6
-CONVERSIONS = ("pack_heat", "drive_losses", "compressor_shell", "converter_loss")
 
 
 def compile_program(plant: Any, case: Any, like: Program | None = None) -> Program:
@@ -164,11 +163,16 @@ def _body_sections(ctx: Context, place: dict[str, int]) -> tuple[dict, dict]:
     nominal = pack_physics.ocv_v(0.5, cell, float(v["series"]))
     floats["pk_par"] = [
         float(v["series"]), v["resistance"], v["age"], v["activation"], v["energy"], v["charge_current"], v["regen"],
-        v["energy"] / nominal, 0.0, 0.0, float(cell.shape[0]), float(cell.shape[2]),
+        v["energy"] / nominal, v["discharge"], v["series"] * v["cell_floor"], float(cell.shape[0]),
+        float(cell.shape[2]), v["limit"], v["stop"],
     ]  # fmt: skip
     floats["pk_cell"] = cell
     drives = plant.of_kind("drive_unit")
-    ints["dr_n"] = [place[f"{drives[0].name}.{k}"] for k in ("winding", "oil")] if drives else []
+    ints["dr_n"] = [place[n] for n in bodies.drive_nodes(ctx, drives[0])] if drives else []
+    holders = bodies.holders_of(plant, "charger")
+    ints["ch_n"] = [place[f"{part.name}.body"] for part in holders]
+    ints["dr_act"] = [b.actuators.index(a) for a in (f"{d.name}.loss" for d in drives) if a in b.actuators]
+    floats["dr_lim"] = bodies.drive_limits_k(ctx, drives[0]) if drives else []
     body = plant.body
     compressors = plant.of_kind("compressor")
     idle = compressors[0].values["idle"] if compressors else 0.0
@@ -178,6 +182,11 @@ def _body_sections(ctx: Context, place: dict[str, int]) -> tuple[dict, dict]:
         body["charger_share"],
         body["charger_square"],
         idle,
+        (drives[0].values["deliberate_loss"] or 0.0) if drives else 0.0,
+        drives[0].values["loss_efficiency"] if drives else 1.0,
+        body["load_awake"] + converter_loss_w(body, body["load_awake"]),
+        float(bool(holders)),
+        min((part.values["limit"] for part in holders), default=0.0),
     ]
     fans = plant.of_kind("fan")
     face = max((plant.parts[n].values.get("face_area", 0.0) for n in plant.front_stack), default=0.27)

@@ -58,14 +58,13 @@ def build_drive_table(machine: Machine, t_reference_k: float = T_REFERENCE_K) ->
 def _extra(
     machine: Machine, torque: np.ndarray, speed: np.ndarray, least: tuple[Any, ...], t_reference_k: float
 ) -> np.ndarray:
-    """Return the most extra loss and copper's share of it, capped when turning but not when standing."""
+    """Return the most extra loss, copper's and the inverter's part of it, capped when turning but not standing."""
     wanted = np.where(speed > 0.0, machine.extra_max_w, np.inf)
     worst = motor.losses_w(
         machine, *motor.lossy_currents_a(machine, torque, speed, wanted, t_reference_k), speed, t_reference_k
     )
-    extra = np.maximum(sum(worst) - sum(least), 0.0)
-    share = np.clip((worst[0] - least[0]) / np.maximum(extra, 1.0), 0.0, 1.0)
-    return np.stack([extra, share], axis=-1)
+    extra = [more - less for more, less in zip(worst, least, strict=True)]
+    return np.stack([np.maximum(sum(extra), 0.0), extra[0], extra[3]], axis=-1)
 
 
 def _key(machine: Machine, t_reference_k: float) -> str:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from heatwright.compiler.drive_table import DriveTable
 from heatwright.physics import cabin, road, solar, wet_pane
-from heatwright.physics.drive_map import motor_torque_nm, read_map
+from heatwright.physics.drive_map import EXTRA, EXTRA_COPPER, EXTRA_INVERTER, INVERTER, motor_torque_nm, read_map
 from heatwright.physics.jit import array_jit
 from heatwright.physics.moist_air import H_VAPOUR_J_PER_KG
 
@@ -164,6 +164,7 @@ def wetness(rain: Floats, dt_s: float, wiped: Floats) -> Floats:
 ROOF_M2, SIDES_M2 = 1.5, 3.0  # roof, and doors of both sides, of a mid-size car (common practice)
 ALBEDO = 0.2
 ROLLERS_KG_PER_M3 = 1.0e5 / (287.05 * 293.15)  # 20 degC, 1000 hPa: reference of UN GTR 15
+WAKE_S = 60.0
 
 
 @array_jit
@@ -198,13 +199,19 @@ def traction_rows(
     omega_step: float,
     out: Floats,
 ) -> None:
-    """Fill `out` (n, 8): wheel power, copper, iron, rotor, inverter, gear viscous, gear churn, gear mesh [W].
+    """Fill `out` (n, 13): wheel power, copper, iron, rotor, inverter, gear viscous, gear churn, gear mesh [W], most
+    heat on purpose in copper, all of it and in the inverter [W], used share of torque [-], power short [W].
 
-    par: mass, rotating factor, drag area, gear ratio / wheel radius [1/m]. Torque beyond the machine's is cut;
-    regenerative braking fades out below 2 m/s.
+    par: mass, rotating factor, drag area, gear ratio / wheel radius [1/m]. Torque beyond the machine's is cut and
+    what it would have given counts as short; regenerative braking fades out below 2 m/s. Of a car that stands
+    parked the inverter's loss is the one it has once something wakes it.
     """
     for k in range(v0.shape[0]):
         if driving[k] <= 0.0:
+            out[k, 4] = table[0, 0, INVERTER]
+            out[k, 8] = table[0, 0, EXTRA_COPPER]
+            out[k, 9] = table[0, 0, EXTRA]
+            out[k, 10] = table[0, 0, EXTRA_INVERTER]
             continue
         a = (v1[k] - v0[k]) / dt
         for j in range(3):
@@ -220,12 +227,18 @@ def traction_rows(
             x = omega / omega_step
             i = min(int(x), torque_nm.shape[0] - 2)
             most = torque_nm[i] + (torque_nm[i + 1] - torque_nm[i]) * min(x - i, 1.0)
+            out[k, 11] = max(out[k, 11], min(abs(torque) / max(most, 1e-9), 1.0))
             if abs(torque) > most:
+                if force > 0.0:
+                    out[k, 12] += weight * force * (1.0 - most / abs(torque)) * v
                 force *= most / abs(torque)
                 torque = most if torque > 0.0 else -most
             out[k, 0] += weight * force * v
             for layer in range(4):
                 out[k, 1 + layer] += weight * read_map(table, torque_nm, omega_step, omega, torque, layer)
+            out[k, 8] += weight * read_map(table, torque_nm, omega_step, omega, torque, EXTRA_COPPER)
+            out[k, 9] += weight * read_map(table, torque_nm, omega_step, omega, torque, EXTRA)
+            out[k, 10] += weight * read_map(table, torque_nm, omega_step, omega, torque, EXTRA_INVERTER)
             out[k, 5] += weight * 0.3 * omega
             out[k, 6] += weight * 1.5e-4 * omega * omega
             out[k, 7] += weight * 0.015 * abs(torque) * omega
@@ -274,11 +287,12 @@ def driver_rows(plant: Any, case: Any, columns: list[str], own: dict[str, Any], 
         "tau_sky": steps["t_sky_k"] - 273.15,
         "motor_rad_per_s": env.motor_rad_per_s,
         "sun_cabin_w": env.sun_transmitted(),
+        **{name: steps.get(name, 0.0) for name in ("charge_to", "fast", "prepare", "charging")},
     }
     load, inside = _low_voltage(plant, case)
     values["low_voltage_w"], values["converter_inside_w"] = load, inside
     if drive is not None:
-        out = np.zeros((case.n, 8))
+        out = np.zeros((case.n, 13))
         rho = np.where(steps["dynamometer"] > 0.0, ROLLERS_KG_PER_M3, env.rho_air)
         unit = plant.of_kind("drive_unit")[0].values
         crr = body["rolling"] * (1.0 + body["rolling_slope"] * np.maximum(298.15 - env.t_ambient_k, 0.0))
@@ -297,6 +311,11 @@ def driver_rows(plant: Any, case: Any, columns: list[str], own: dict[str, Any], 
         )  # fmt: skip
         keys = "wheel_w loss_copper_w loss_iron_w loss_rotor_w loss_inverter_w gear_viscous_w gear_churn_w gear_mesh_w"
         values |= {key: out[:, k] for k, key in enumerate(keys.split())}
+        values |= {
+            "extra_copper_w": out[:, 8], "extra_inverter_w": out[:, 10],
+            "extra_iron_w": out[:, 9] - out[:, 8] - out[:, 10],
+            "torque_used": out[:, 11], "wheel_short_w": out[:, 12],
+        }  # fmt: skip
     rows = np.zeros((case.n, len(columns)))
     for k, name in enumerate(columns):
         if name in own:
@@ -314,13 +333,26 @@ def _infiltration(plant: Any, env: Environment) -> Floats:
 
 
 def _low_voltage(plant: Any, case: Any) -> tuple[Floats, Floats]:
-    """Return the high-voltage power of the 12 V side and what of it warms power electronics [W]."""
+    """Return the high-voltage power of the 12 V side and what of it warms power electronics [W].
+
+    Every waking from sleep costs `wake_energy`, spread over the first `WAKE_S` awake.
+    """
     body, steps = plant.body, case.steps
-    awake = np.maximum(steps["wanted"], steps["plugged"]) > 0
+    awake = (np.maximum(steps["wanted"], steps["plugged"]) > 0) | (steps["driving"] > 0)
     load = np.where(
         steps["driving"] > 0, body["load_driving"], np.where(awake, body["load_awake"], body["load_asleep"])
     )
-    on = load > body["load_asleep"]
-    loss = on * (body["converter_fixed"] + load * (body["converter_share"] + body["converter_square"] * load))
-    inside = loss if plant.of_kind("electronics") else np.zeros(case.n)
-    return load + loss, inside
+    loss = awake * converter_loss_w(body, load)
+    inside = np.zeros(case.n)
+    if any(part.values["holds"] != "charger" for part in plant.of_kind("electronics")):
+        inside = loss
+    waking = np.zeros(case.n)
+    for first in np.flatnonzero(awake & ~np.concatenate(([False], awake[:-1]))):
+        last = min(first + max(round(WAKE_S / case.dt_s), 1), case.n)
+        waking[first:last] += body["wake_energy"] / ((last - first) * case.dt_s)
+    return load + loss + waking, inside
+
+
+def converter_loss_w(body: Any, load: Any) -> Any:
+    """Return what the 12 V converter loses while it gives `load` [W]."""
+    return body["converter_fixed"] + load * (body["converter_share"] + body["converter_square"] * load)

@@ -9,6 +9,7 @@ import numpy as np
 
 from heatwright.kernel import plan
 from heatwright.kernel.control import control, read_signals
+from heatwright.kernel.drive import watch_drive
 from heatwright.kernel.flows import update_flows
 from heatwright.kernel.frost import step_frost
 from heatwright.kernel.heat import account, restore_temperatures, solve_heat
@@ -33,6 +34,7 @@ from heatwright.kernel.names import (
     Z_VENT,
     Z_WC,
 )
+from heatwright.kernel.pack import watch_pack
 from heatwright.kernel.plan import Floats, Ints, Records
 from heatwright.kernel.ports import book_refrigerant, open_ports, run_circuit
 from heatwright.kernel.power import book_power, fill_power
@@ -42,7 +44,7 @@ from heatwright.physics.jit import kernel_jit
 from heatwright.physics.moist_air import dew_point_k, relative_humidity
 
 I_DIM, I_PKN, I_ZAIR, I_ZGLASS = (plan.I[k] for k in ("dim", "pk_n", "zn_air", "zn_glass"))
-F_GC, F_BODY = plan.F["gc"], plan.F["body"]
+F_GC, F_BODY, F_PK = plan.F["gc"], plan.F["body"], plan.F["pk_par"]
 W_U, W_EXT, W_ACC, W_TAU, W_TAUN, W_CAP, W_CPS, W_G = (
     plan.W[k] for k in ("u", "ext", "acc", "tau", "taun", "cap", "cps", "g")
 )
@@ -230,6 +232,9 @@ def compiled_march(
     steps = np.uint64(rows.shape[0])
     if fresh:
         begin(pi, pf, w)
+        if plan.float_view(pi, pf, F_PK).shape[0] > 0:
+            watch_pack(pi, pf, w)
+            watch_drive(pi, pf, w, rows[0])
         stages = 0
         steps = np.uint64(1)
     for k in range(steps):

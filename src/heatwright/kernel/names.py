@@ -14,12 +14,21 @@ DRIVERS = (
     D_PEOPLE, D_LV, D_WHEEL, D_CU, D_FE, D_ROT, D_INV, D_GV, D_GC, D_GM, D_RAM, D_RHO, D_MOIST, D_INFIL, D_SKY,
     D_CONV, D_OMEGA, D_SUNCABIN,
 ) = range(30)  # fmt: skip
+# heat on purpose at the most, use of the torque there is, what the road asks beyond it, and what the plug is for
+DRIVERS += (
+    "extra_copper_w extra_iron_w extra_inverter_w torque_used wheel_short_w charge_to fast prepare charging".split()
+)
+D_XCU, D_XFE, D_XINV, D_TUSED, D_WSHORT, D_CHARGETO, D_FAST = (
+    DRIVERS.index(name)
+    for name in "extra_copper_w extra_iron_w extra_inverter_w torque_used wheel_short_w charge_to fast".split()
+)
 N_DRIVERS = len(DRIVERS)
 
 # extra state beside the node energies: charge, cabin humidity, water that condensed, the compressor's clock (s run, or
-# s stood below 0), liquid gathered in the accumulator
-X_SOC, X_W, X_WATER, X_CLOCK_S, X_LIQUID_KG = range(5)
-N_EXTRA = 5
+# s stood below 0), liquid gathered in the accumulator, how long braking has put more into the pack than it may for
+# long [s]
+X_SOC, X_W, X_WATER, X_CLOCK_S, X_LIQUID_KG, X_PULSE = range(6)
+N_EXTRA = 6
 
 # derived signals
 DERIVED = (
@@ -34,6 +43,18 @@ DERIVED = (
     Z_PPACK, Z_IPACK, Z_QPACK, Z_TRACTION, Z_LV, Z_REGEN, Z_DEW, Z_RESID, Z_TD, Z_MREF, Z_BRAKE, Z_WATER, Z_QHOT,
     Z_QCOLD, Z_SH, Z_MAY, Z_MAPLEFT, Z_WET, Z_SC, Z_HOLD, Z_LEVEL, Z_SHORT, Z_CERR, Z_LIQUID,
 ) = range(39)  # fmt: skip
+# drive unit: torque allowed and by which limit, heat on purpose, power short; pack: limits and best charging window
+DERIVED += (
+    "drive_share drive_limit p_drive_heat_w p_drive_short_w p_give_limit_w p_take_limit_w t_charge_best_k "
+    "t_charge_hot_k pulse_s"
+).split()
+Z_DSHARE, Z_DLIMIT, Z_DHEAT, Z_DSHORT, Z_GIVE, Z_TAKE, Z_TBEST, Z_THOT, Z_PULSE = (
+    DERIVED.index(name)
+    for name in (
+        "drive_share drive_limit p_drive_heat_w p_drive_short_w p_give_limit_w p_take_limit_w t_charge_best_k "
+        "t_charge_hot_k pulse_s"
+    ).split()
+)
 N_DERIVED = len(DERIVED)
 
 # reserved ledger terms [J]; the compiler appends one term per source, outside link and outside stream group
@@ -46,6 +67,8 @@ TERMS = (
     A_THROUGH, A_CHEM, A_STATION, A_ROAD, A_LV, A_CHARGER, A_HEATER, A_LATENT, A_STANDBY, A_RESID,
     U_TRACTION, U_COMPRESSOR, U_LV, U_PACK, U_BRAKE,
 ) = range(15)  # fmt: skip
+TERMS += "use_drive_heat short_drive".split()
+U_DHEAT, S_DRIVE = (TERMS.index(name) for name in ("use_drive_heat", "short_drive"))
 N_TERMS = len(TERMS)
 
 # counters (solver health)

@@ -43,12 +43,13 @@ INT_SECTIONS = (
     "net_j net_b net_e net_np net_node net_fluid br_f br_t br_one el_ptr el_kind el_n el_wptr el_w "
     "dv_kind dv_act dv_n dv_el dv_m pk_n dr_n "
     "rp_wall rp_slot cb_hot cb_cold cb_legal cb_ptr cb_act cb_rank cx_loss "
-    "zn_air zn_glass zn_fresh zn_in zn_coil sg_kind sg_idx lt_sig rl_yes rl_no ac_kind ac_sig ac_stop fr_idx rc_node fx"
+    "zn_air zn_glass zn_fresh zn_in zn_coil sg_kind sg_idx lt_sig rl_yes rl_no ac_kind ac_sig ac_stop fr_idx rc_node "
+    "fx dr_act ch_n"
 ).split()
 FLOAT_SECTIONS = (
     "body gc gdf gf_par ga_par gx_par gl_par el_par fluid so_c sd_c "
     "dv_par pk_par pk_cell dr_par rp_ua rp_share cp_par cp_tab "
-    "zn_par lt_c ac_c ac_par ac_slew fr_par fx_par"
+    "zn_par lt_c ac_c ac_par ac_slew fr_par fx_par dr_lim"
 ).split()
 WORK_SECTIONS = (
     "u ext frost acc tau taun cap cps hof a b g mdot tb y pdev act actx sig z cs misc hfilm "
@@ -144,14 +145,14 @@ def _interleave(given: dict[str, Any], records: dict[str, str], label: str) -> d
 
 POINTS_INTO = {
     "tau": "tr_p tr_q tr_r tr_s bt_q bs_n so_n sd_n st_a st_b gf_n gx_n net_node el_n dv_n pk_n dr_n rp_wall "
-    "zn_air zn_glass fx_n fx_a",
+    "zn_air zn_glass fx_n fx_a ch_n",
     "a": "tr_rp tr_rq tr_sp tr_sq st_ab st_ba rp_slot",
     "g": "tr_g bt_g gd_g gf_g ga_g gx_g gl_g fx_g",
     "mdot": "st_m bs_m gf_m ga_m gx_m gx_a gl_m dv_m zn_fresh zn_in",
     "tb": "bt_b bs_b",
     "acc": "bt_acc bs_acc so_acc sd_acc",
     "y": "so_y fx_y fx_x",
-    "act": "dv_act el_w cb_act cx_loss",
+    "act": "dv_act el_w cb_act cx_loss dr_act",
     "sig": "ac_sig lt_sig",
     "edrive": "dv_el",
 }

@@ -6,12 +6,11 @@ after the heat network is solved, `book_power` books the electric side of the sa
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from heatwright.kernel import circuit_names as cc
 from heatwright.kernel import plan
+from heatwright.kernel.drive import traction, wanted_heat, watch_drive
 from heatwright.kernel.names import (
     A_CHARGER,
     A_CHEM,
@@ -21,62 +20,65 @@ from heatwright.kernel.names import (
     A_ROAD,
     A_STANDBY,
     A_STATION,
+    A_THROUGH,
+    D_CHARGETO,
     D_CONV,
-    D_CU,
     D_DRIVING,
-    D_FE,
-    D_GC,
-    D_GM,
-    D_GV,
-    D_INV,
+    D_FAST,
     D_LV,
     D_PLUGGED,
-    D_ROT,
     D_STATION,
-    D_WHEEL,
     M_CAPPED,
     N_TERMS,
+    S_DRIVE,
     U_BRAKE,
     U_COMPRESSOR,
+    U_DHEAT,
     U_LV,
     U_PACK,
     U_TRACTION,
+    X_PULSE,
     X_SOC,
     Z_BRAKE,
+    Z_DHEAT,
+    Z_DSHORT,
+    Z_GIVE,
     Z_IPACK,
     Z_LV,
     Z_ON,
     Z_PC,
     Z_PPACK,
     Z_QPACK,
-    Z_REGEN,
+    Z_SOC,
     Z_STATION,
+    Z_TAKE,
     Z_TRACTION,
 )
+from heatwright.kernel.pack import P_CAPACITY, watch_pack
 from heatwright.kernel.plan import Floats, Ints
-from heatwright.physics.drive_map import copper_factor
 from heatwright.physics.front_air import fan_power_w
 from heatwright.physics.interpolate import fade
-from heatwright.physics.jit import kernel_jit, kernel_part
-from heatwright.physics.pack import (
-    charge_limit_w,
-    current_a,
-    entropy_v_per_k,
-    heat_w,
-    ocv_v,
-    resistance_ohm,
-)
+from heatwright.physics.jit import inner_jit, kernel_jit, kernel_part
+from heatwright.physics.pack import current_a, heat_w
+from heatwright.physics.pack_limits import pulse_clock_s
 
-I_DVKIND, I_DVACT, I_DVN, I_PKN, I_DRN = (plan.I[k] for k in ("dv_kind", "dv_act", "dv_n", "pk_n", "dr_n"))
-F_DV, F_PK, F_CELL, F_DR = (plan.F[k] for k in ("dv_par", "pk_par", "pk_cell", "dr_par"))
+I_DVKIND, I_DVACT, I_DVN, I_CHN = (plan.I[k] for k in ("dv_kind", "dv_act", "dv_n", "ch_n"))
+F_DV, F_PK, F_DR = (plan.F[k] for k in ("dv_par", "pk_par", "dr_par"))
 W_TAU, W_COUT, W_ACT, W_Y, W_Z, W_EXT, W_ACC, W_MISC, W_PDEV = (
     plan.W[k] for k in ("tau", "cout", "act", "y", "z", "ext", "acc", "misc", "pdev")
 )
 ONE, TWO, THREE, SIX = (np.uint64(k) for k in (1, 2, 3, 6))
 
 # outputs after the devices' heats
-Y_PACK, Y_CU, Y_FE, Y_ROT, Y_INV, Y_GEAR, Y_SHELL, Y_LATENT = range(8)
-N_OUTPUTS = 8
+Y_PACK, Y_CU, Y_FE, Y_ROT, Y_INV, Y_GEAR, Y_SHELL, Y_LATENT, Y_CHARGER = range(9)
+N_OUTPUTS = 9
+
+# places in dr_par
+P_CHARGER, P_FIXED, P_SHARE, P_SQUARE, P_IDLE, P_LOSS, P_REACHES, P_AWAKE, P_INSIDE, P_HOT = (
+    np.uint64(k) for k in range(10)
+)
+HOT_WIDTH_K = 10.0  # from the first hold-back of the charger to none left
+AWAKE_W = 1.0  # devices that draw more than this keep a parked car awake
 
 
 @kernel_part
@@ -106,37 +108,47 @@ def _devices(pi: Ints, pf: Floats, w: Floats) -> float:
 
 
 @kernel_part
-def _traction(pi: Ints, w: Floats, row: Floats, base: int, allowed: float) -> tuple[float, float, float]:
-    """Fill the drive unit's heats; return (electric power, mechanical power at the wheels, braked away) [W].
-
-    Braking power beyond `allowed` (what pack and other loads can take) is left to the friction brakes.
-    """
-    y = plan.work_view(pi, w, W_Y)
-    z = plan.work_view(pi, w, W_Z)
-    for k in range(np.uint64(5)):
-        y[base + np.uint64(Y_CU) + k] = 0.0
-    z[Z_REGEN] = 1.0
-    if row[D_DRIVING] <= 0.0:
-        return 0.0, 0.0, 0.0
-    dn = plan.int_view(pi, I_DRN)
+def _charger_w(pi: Ints, pf: Floats, w: Floats) -> float:
+    """Return the most the car's charger draws [W]: less of it once the electronics that hold it are hot."""
+    dr = plan.float_view(pi, pf, F_DR)
     tau = plan.work_view(pi, w, W_TAU)
-    thick = min(4.0, math.exp(0.025 * (60.0 - tau[dn[ONE]])))
-    cu = row[D_CU] * copper_factor(tau[dn[0]] + 273.15, 353.15)
-    gear = thick * row[D_GV] + math.sqrt(thick) * row[D_GC] + row[D_GM]
-    losses = cu + row[D_FE] + row[D_ROT] + row[D_INV] + gear
-    wheel = row[D_WHEEL]
-    braked = 0.0
-    if wheel + losses < -allowed:
-        kept = min(-allowed - losses, 0.0)
-        braked = kept - wheel
-        z[Z_REGEN] = kept / wheel
-        wheel = kept
-    y[base + np.uint64(Y_CU)] = cu
-    y[base + np.uint64(Y_FE)] = row[D_FE]
-    y[base + np.uint64(Y_ROT)] = row[D_ROT]
-    y[base + np.uint64(Y_INV)] = row[D_INV]
-    y[base + np.uint64(Y_GEAR)] = gear
-    return wheel + losses, wheel, braked
+    body = plan.int_view(pi, I_CHN)
+    most = dr[P_CHARGER]
+    for k in range(np.uint64(body.shape[0])):
+        limit = dr[P_HOT]
+        most = min(most, dr[P_CHARGER] * fade(tau[body[k]] + 273.15, limit, limit + HOT_WIDTH_K))
+    return most
+
+
+@inner_jit
+def _supply(dr: Floats, row: Floats, own: float, take: float, soc: float, want: float) -> tuple[float, float]:
+    """Return what comes from the plug for the car and into the pack, and what the charger loses of it [W].
+
+    A station of direct current feeds the pack side itself; any other goes through the car's charger, which draws
+    at most `own`. The pack is charged while it is below the charge wanted, with what it may take for long. `soc` is
+    the charge at the beginning of the whole step: a charge that ended between two half steps would leave them
+    without a common end.
+    """
+    ask = max(want, 0.0)
+    if soc < row[D_CHARGETO]:
+        ask += take
+    if row[D_PLUGGED] <= 0.0 or ask <= 0.0:
+        return 0.0, 0.0
+    if row[D_FAST] > 0.0:
+        return min(ask, row[D_STATION]), 0.0
+    most = min(row[D_STATION], own)
+    supply = min(ask, max((most - dr[P_FIXED]) / (1.0 + dr[P_SHARE] + dr[P_SQUARE] * most), 0.0))
+    if supply <= 0.0:
+        return 0.0, 0.0
+    return supply, dr[P_FIXED] + dr[P_SHARE] * supply + dr[P_SQUARE] * supply * supply
+
+
+@kernel_part
+def _low_voltage(dr: Floats, row: Floats, devices: float) -> float:
+    """Return the power of the 12 V side [W]; a parked car whose devices run is awake whatever the trip says."""
+    if row[D_DRIVING] <= 0.0 and devices > AWAKE_W:
+        return max(row[D_LV], dr[P_AWAKE])
+    return row[D_LV]
 
 
 @kernel_jit
@@ -144,62 +156,61 @@ def fill_power(pi: Ints, pf: Floats, w: Floats, row: Floats) -> None:
     """Fill every electric power and heat of the step from the temperatures at its beginning."""
     z = plan.work_view(pi, w, W_Z)
     y = plan.work_view(pi, w, W_Y)
-    ext = plan.work_view(pi, w, W_EXT)
-    tau = plan.work_view(pi, w, W_TAU)
+    soc = z[Z_SOC]
     misc = plan.work_view(pi, w, W_MISC)
     base = np.uint64(plan.int_view(pi, I_DVKIND).shape[0])
     loads = _devices(pi, pf, w)
-    pk = plan.float_view(pi, pf, F_PK)
-    if pk.shape[0] == 0:
+    if plan.float_view(pi, pf, F_PK).shape[0] == 0:
         return
     dr = plan.float_view(pi, pf, F_DR)
     if z[Z_ON] > 0.0:
-        loads += z[Z_PC] + dr[4]
-    loads += row[D_LV]
-    cells = plan.int_view(pi, I_PKN)
-    cold = 1e9
-    warm = -1e9
-    for k in range(np.uint64(cells.shape[0])):
-        cold = min(cold, tau[cells[k]] + 273.15)
-        warm = max(warm, tau[cells[k]] + 273.15)
-    mean = 0.5 * (cold + warm)
-    soc = ext[X_SOC]
-    flat = plan.float_view(pi, pf, F_CELL)
-    cell = flat.reshape((np.int64(pk[10]), 2, np.int64(pk[11])))
-    u = ocv_v(soc, cell, pk[0])
-    r = resistance_ohm(mean, soc, pk[1], pk[2], pk[3], 0.0, 4e4)
-    limit = min(charge_limit_w(cold, warm, soc, pk[4], u, pk[5], 1.5, cell), pk[6])
-    traction, wheel, braked = _traction(pi, w, row, base, limit + loads)
-    station = 0.0
-    charger = 0.0
-    want = loads + traction
-    if row[D_PLUGGED] > 0.0 and want > 0.0:
-        most = min(row[D_STATION], dr[0])
-        supply = min(want, max((most - dr[1]) / (1.0 + dr[2] + dr[3] * most), 0.0))
-        charger = dr[1] + dr[2] * supply + dr[3] * supply * supply
-        station = supply + charger
-        want -= supply
+        loads += z[Z_PC] + dr[P_IDLE]
+    z[Z_LV] = _low_voltage(dr, row, loads)
+    loads += z[Z_LV]
+    u, r, mean, entropy, pulse = watch_pack(pi, pf, w)
+    heat, x_cu, x_fe, x_inv = wanted_heat(pi, pf, w, row, watch_drive(pi, pf, w, row))
+    drawn, wheel, braked = traction(pi, w, row, base, pulse + loads + heat)
+    # held back in this order: heat on purpose, then traction; the other loads are drawn whatever the limit says
+    own = _charger_w(pi, pf, w)
+    room = z[Z_GIVE] + _supply(dr, row, own, 0.0, soc, 1e12)[0] - loads
+    part = 1.0
+    if heat > 0.0:
+        part = min(max(room - drawn, 0.0) / heat, 1.0)
+        heat *= part
+    cut = min(max(drawn - room, 0.0), max(wheel, 0.0))
+    drawn -= cut
+    wheel -= cut
+    supply, charger = _supply(dr, row, own, z[Z_TAKE], soc, loads + heat + drawn)
+    want = loads + heat + drawn - supply
     i, short = current_a(want, u, r)
     given = i * (u - r * i)
     if short:
-        misc[M_CAPPED] += 1.0
-        traction -= want - given
+        drawn -= want - given
         wheel -= want - given
-    q = heat_w(i, r, mean, entropy_v_per_k(soc, cell, pk[0]))
+        cut += want - given
+    if want > z[Z_GIVE] + 1e-6 or cut > 0.0:
+        misc[M_CAPPED] += 1.0
+    q = heat_w(i, r, mean, entropy)
+    part *= dr[P_REACHES]
     y[base + np.uint64(Y_PACK)] = q
+    y[base + np.uint64(Y_CU)] += part * x_cu
+    y[base + np.uint64(Y_FE)] += part * x_fe
+    y[base + np.uint64(Y_INV)] += part * x_inv
+    y[base + np.uint64(Y_CHARGER)] = charger * dr[P_INSIDE]
     out = plan.work_view(pi, w, W_COUT)
     y[base + np.uint64(Y_SHELL)] = out[cc.OUT_P_SHELL] if z[Z_ON] > 0.0 else 0.0
     z[Z_PPACK] = given
     z[Z_IPACK] = i
     z[Z_QPACK] = q
-    z[Z_STATION] = station
-    z[Z_TRACTION] = traction
+    z[Z_STATION] = supply + charger
+    z[Z_TRACTION] = drawn
     z[Z_BRAKE] = braked
-    z[Z_LV] = row[D_LV]
-    dr_work = plan.work_view(pi, w, W_PDEV)
-    dr_work[base] = wheel
-    dr_work[base + ONE] = charger
-    dr_work[base + TWO] = i * i * r
+    z[Z_DHEAT] = heat
+    z[Z_DSHORT] += cut
+    work = plan.work_view(pi, w, W_PDEV)
+    work[base] = wheel
+    work[base + ONE] = charger
+    work[base + TWO] = i * i * r
 
 
 @kernel_jit
@@ -226,16 +237,21 @@ def book_power(pi: Ints, pf: Floats, w: Floats, row: Floats, net: float, dt: flo
     if z[Z_ON] > 0.0:
         out = plan.work_view(pi, w, W_COUT)
         nominal = out[cc.OUT_P_GAS]
-        acc[A_STANDBY] -= dr[4] * dt
-        acc[U_COMPRESSOR] += (net + out[cc.OUT_P_SHELL] + dr[4]) * dt
+        acc[A_STANDBY] -= dr[P_IDLE] * dt
+        acc[U_COMPRESSOR] += (net + out[cc.OUT_P_SHELL] + dr[P_IDLE]) * dt
         acc[A_RESID] += abs(out[cc.OUT_RESIDUAL]) * dt
     acc[A_CHEM] += (z[Z_PPACK] + z[Z_QPACK] + net - nominal) * dt
     acc[A_STATION] += z[Z_STATION] * dt
-    acc[A_CHARGER] -= charger * dt
+    acc[A_THROUGH] += z[Z_STATION] * dt
+    acc[A_CHARGER] -= charger * (1.0 - dr[P_INSIDE]) * dt
+    acc[A_HEATER] -= z[Z_DHEAT] * (1.0 - dr[P_REACHES]) * dt
     acc[A_ROAD] -= wheel * dt
-    acc[A_LV] -= (row[D_LV] - row[D_CONV]) * dt
+    acc[A_LV] -= (z[Z_LV] - row[D_CONV]) * dt
     acc[U_TRACTION] += z[Z_TRACTION] * dt
-    acc[U_LV] += row[D_LV] * dt
+    acc[U_DHEAT] += z[Z_DHEAT] * dt
+    acc[S_DRIVE] += z[Z_DSHORT] * dt
+    acc[U_LV] += z[Z_LV] * dt
     acc[U_PACK] += power[base + TWO] * dt
     acc[U_BRAKE] -= z[Z_BRAKE] * dt
-    ext[X_SOC] -= z[Z_IPACK] * dt / pk[7]
+    ext[X_SOC] -= z[Z_IPACK] * dt / pk[P_CAPACITY]
+    ext[X_PULSE] = pulse_clock_s(ext[X_PULSE], z[Z_PPACK] < -z[Z_TAKE] - 1e-6, dt)

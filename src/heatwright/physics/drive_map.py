@@ -2,7 +2,7 @@
 
 The map's second axis is the share u = |torque| / available torque(speed), so every cell lies inside the
 machine's limits.  Both axes are evenly spaced from zero.  `table[speed, share, layer]` holds the layers
-named by the constants below [W, but the last two as said there].
+named by the constants below.
 """
 
 from __future__ import annotations
@@ -11,12 +11,12 @@ import math
 
 import numpy as np
 
-from heatwright.physics.interpolate import fade
 from heatwright.physics.jit import kernel_jit
 
-COPPER, IRON, MECHANICAL, INVERTER, EXTRA, EXTRA_COPPER = range(6)
-"""Layers: losses [W] at the reference winding temperature; most extra loss [W]; copper's share of it [-]."""
-LAYERS = 6
+COPPER, IRON, MECHANICAL, INVERTER, EXTRA, EXTRA_COPPER, EXTRA_INVERTER = range(7)
+"""Layers, all [W] at the reference winding temperature: losses; most extra loss, copper's and the inverter's part
+of it (the rest is iron's, below zero where a weaker flux spares some)."""
+LAYERS = 7
 
 
 @kernel_jit
@@ -155,35 +155,6 @@ def motor_torque_nm(torque_out: float, omega: float, t_oil_k: float) -> float:
     if wanted >= 0.0:
         return wanted / 0.985
     return wanted / 1.015
-
-
-@kernel_jit
-def drive_share(t_coolant_in_k: float, t_winding_k: float, t_rotor_k: float, t_inverter_k: float) -> tuple[float, int]:
-    """Return (share of torque allowed, which limit binds) [-]; 1 and 0 when nothing limits.
-
-    Limits, full to none: 1 coolant at the inlet 65-75 degC; 2 winding 155-180 degC; 3 rotor 140-160 degC;
-    4 inverter junction 135-150 degC.  Each is for the temperature named: a housing near 85 degC is normal
-    with coolant entering at 65 degC.
-    Parameters: `t_coolant_in_k`, `t_winding_k`, `t_rotor_k`, `t_inverter_k` : those four [K].
-    Source: value from memory (insulation class H, IEC 60085, for the winding).
-
-    >>> drive_share(330.0, 440.65, 350.0, 350.0)
-    (0.5, 2)
-    """
-    share, binds = 1.0, 0
-    f = fade(t_coolant_in_k, 338.15, 348.15)
-    if f < share:
-        share, binds = f, 1
-    f = fade(t_winding_k, 428.15, 453.15)
-    if f < share:
-        share, binds = f, 2
-    f = fade(t_rotor_k, 413.15, 433.15)
-    if f < share:
-        share, binds = f, 3
-    f = fade(t_inverter_k, 408.15, 423.15)
-    if f < share:
-        share, binds = f, 4
-    return share, binds
 
 
 @kernel_jit

@@ -11,7 +11,7 @@ import math
 
 import numpy as np
 
-from heatwright.physics.interpolate import fade, read_table
+from heatwright.physics.interpolate import read_table
 from heatwright.physics.jit import kernel_jit
 
 OCV, ENTROPY, PLATING, HEADROOM, TAPER, HOT = range(6)
@@ -258,23 +258,6 @@ def charge_limit_w(
     """
     rate_per_s = charge_rate_per_h(t_cold_k, t_hot_k, soc, cell) / 3600.0
     return min(pulse * rate_per_s * energy_j, u_v * i_max_a)
-
-
-@kernel_jit
-def discharge_limit_w(t_hot_k: float, u_v: float, r_ohm: float, u_min_v: float, p_rated_w: float) -> float:
-    """Return the most power that may be taken out [W, >= 0].
-
-    min( P_rated fade(50..60 degC),  U_min (U - U_min) / R ), the second at the lowest voltage allowed; where
-    U_min < U/2 the greatest power U^2 / 4R.
-    Parameters: `t_hot_k` : hottest cell [K]; `u_v` : open-circuit voltage [V]; `r_ohm` [ohm];
-    `u_min_v` : [V]; `p_rated_w` [W].
-    Source: hot derate from memory; the rest closed form.
-
-    >>> round(discharge_limit_w(328.15, 350.0, 0.05, 270.0, 180e3) / 1e3, 1)
-    90.0
-    """
-    low = max(u_min_v, 0.5 * u_v)
-    return min(p_rated_w * fade(t_hot_k, 323.15, 333.15), max(low * (u_v - low) / r_ohm, 0.0))
 
 
 @kernel_jit

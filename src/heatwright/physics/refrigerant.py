@@ -20,6 +20,7 @@ Library CoolProp, Ind. Eng. Chem. Res. 53, 2014).
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -95,7 +96,7 @@ def saturated_side(
 
 
 @inner_jit
-def _row(t_k: float, block: float, size: int, tab: Floats) -> tuple[int, float]:
+def _row(t_k: float, block: float, size: int, tab: Floats) -> tuple[Any, float]:
     """Return where a block's row for a temperature starts, and the place inside its cell."""
     x = (t_k - tab[TAB_T0]) * tab[TAB_PER_STEP]
     cell = math.floor(x) if x > 0.0 else 0.0

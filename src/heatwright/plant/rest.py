@@ -9,7 +9,7 @@ from typing import Any
 from heatwright.plant import tables
 from heatwright.plant.fields import FieldReader
 from heatwright.plant.mistakes import Mistakes, near
-from heatwright.units import UnitError, parse
+from heatwright.units import UnitError, format_quantity, parse
 
 USUAL_COOLANT = "water-glycol 50 %"
 USUAL_REFRIGERANT = "R1234yf"
@@ -55,7 +55,14 @@ def read_body(table: Any, reader: FieldReader) -> dict[str, Any]:
     """The car itself: mass, drag, tyres, 12 V loads, charger."""
     if not _is_table(("body",), table, reader.mistakes):
         table = {}
-    return reader.read(("body",), "body", "[body]", table, tables.BODY)
+    values = reader.read(("body",), "body", "[body]", table, tables.BODY)
+    most_w = values["converter"]
+    for key in ("load_driving", "load_awake", "load_asleep"):
+        load_w = values[key]
+        if most_w is not None and load_w is not None and load_w > most_w:
+            found = f"{key} is {format_quantity(load_w, 'W', 4)}, more than the converter gives"
+            reader.mistakes.add(("body", key), found, f"at most {format_quantity(most_w, 'W', 4)}")
+    return values
 
 
 def read_glass(table: Any, reader: FieldReader) -> dict[str, dict[str, Any]]:

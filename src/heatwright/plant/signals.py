@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from heatwright.plant.model import Part
 from heatwright.plant.parts import kinds
 
-FLAGS = ("wanted", "occupied", "plugged", "driving")
+FLAGS = ("wanted", "occupied", "plugged", "driving", "charging", "prepare")
 
 _PLAIN = {
     "setpoint": "degC",
@@ -31,6 +31,7 @@ def signals_of(parts: Mapping[str, Part]) -> dict[str, str]:
         kind = kinds()[part.kind]
         if part.kind == "pack":
             found |= {f"{name}.hottest": "degC", f"{name}.coldest": "degC", f"{name}.charge": "%"}
+            found |= {f"{name}.charge_best": "degC", f"{name}.charge_hot": "degC"}
         elif part.kind == "drive_unit":
             found[f"{name}.winding"] = "degC"
         elif part.kind == "zone":

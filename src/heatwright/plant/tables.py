@@ -22,9 +22,11 @@ BODY: tuple[Field, ...] = (
     quantity("charger_fixed", "100 W", 0, 5000, "loss of the charger, fixed part"),
     factor("charger_share", "3 %", 0, 50, "loss of the charger per power"),
     quantity("charger_square", "2e-6 1/W", 0, 0.001, "loss of the charger per power squared"),
+    quantity("converter", "3 kW", 0.05, 20, "highest power of the 12 V converter"),
     quantity("converter_fixed", "15 W", 0, 1000, "loss of the 12 V converter, fixed part"),
     factor("converter_share", "3 %", 0, 50, "loss of the 12 V converter per power"),
     quantity("converter_square", "8e-6 1/W", 0, 0.01, "loss of the 12 V converter per power squared"),
+    quantity("wake_energy", "15 kJ", 0, 500, "12 V energy of every waking from sleep"),
     factor("paint", "50 %", 0, 100, "share of sunlight the paint absorbs: white 30 %, black 90 %"),
 )
 

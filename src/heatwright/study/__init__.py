@@ -46,15 +46,17 @@ def run_study(
     from heatwright.plant.model import Plant
     from heatwright.simulate import simulate
     from heatwright.study.service import row_of
-    from heatwright.trip.load import build_case, load_trip
+    from heatwright.study.stops import settled_case
+    from heatwright.trip.load import load_trip
     from heatwright.trip.model import Trip
 
     cars = [one if isinstance(one, Plant) else load_plant(str(one)) for one in plants]
-    cases = [build_case(one if isinstance(one, Trip) else load_trip(one)) for one in trips]
-    total = len(cars) * len(cases)
+    ways = [one if isinstance(one, Trip) else load_trip(one) for one in trips]
+    total = len(cars) * len(ways)
     runs: list[Run] = []
     for car in cars:
-        for case in cases:
+        for way in ways:
+            case = settled_case([car], way, accuracy)
             runs.append(simulate(compile_program(car, case), case, accuracy=accuracy))
             if progress is not None:
                 progress(len(runs), total)

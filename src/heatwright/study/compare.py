@@ -18,9 +18,9 @@ from heatwright.study import unknowns
 from heatwright.study.draws import march_draws
 from heatwright.study.equal import MOST_MARCHES, Served, equal_service, occupied_s
 from heatwright.study.service import ALIKE, Figures, Worth, figures, miss_key, row_of, service_gap
+from heatwright.study.stops import settled_case
 from heatwright.study.unknowns import draw_factors
 from heatwright.study.verdict import Difference, differences
-from heatwright.trip.load import build_case
 from heatwright.trip.model import Trip
 
 Progress = Callable[[float, float], Any]
@@ -141,7 +141,7 @@ def compare(
     within doubt. Raises RunError when a march cannot go on with the values of the files.
     """
     worth = worth or Worth()
-    case = build_case(trip)
+    case = settled_case(plants, trip)
     factors = draw_factors(draws) if draws else np.ones((0, len(unknowns.UNKNOWNS)))
     asked = draws if len(plants) > 1 else 0
     tally = _Tally(progress, len(plants) * (1 + asked) + (len(plants) - 1) * (MOST_MARCHES + asked))

@@ -195,34 +195,38 @@ class _Metered:
     def bus(self) -> Floats:
         """Return pack and station power less every use of it, the charger left out [W]."""
         uses = self._series("p_traction_w") + self._series("p_low_voltage_w") + self._series("p_compressor_w")
-        uses = uses + self.standby()
+        uses = uses + self.standby() + self._series("p_drive_heat_w")
         for device in self.index.devices:
             uses = uses + self._series(f"p_{slug(device)}_w")
         return self._series("p_pack_w") + self.supply() - uses
 
     def supply(self) -> Floats:
-        """Return what leaves the charger: station power s solves s = supply + its losses [W]."""
+        """Return what leaves the charger: station power s solves s = supply + its losses; a fast one has none [W]."""
         _, fixed, share, square, _ = self._real("dr_par")[:5]
         s = self._series("p_station_w")
         rest = np.maximum(s - fixed, 0.0)
-        return 2.0 * rest / (1.0 + share + np.sqrt((1.0 + share) ** 2 + 4.0 * square * rest))
+        after = 2.0 * rest / (1.0 + share + np.sqrt((1.0 + share) ** 2 + 4.0 * square * rest))
+        return np.where(self._column("fast") > 0.0, s, after)
 
     def powers(self) -> dict[str, float]:
         """Return the electric and mechanical boundary terms."""
         station = self._series("p_station_w")
         braked = self._series("p_friction_brake_w")
-        wheel = self._column("wheel_w") * self._column("driving") + braked
+        short = self._series("p_drive_short_w") - self._column("wheel_short_w")
+        wheel = self._column("wheel_w") * self._column("driving") + braked - short
         kinds, par = self._whole("dv_kind"), self._real("dv_par")
         lost = np.zeros_like(station)
         for k, device in enumerate(self.index.devices):
             if kinds[k] == 0:
                 lost += (1.0 - par[6 * k]) * self._series(f"p_{slug(device)}_w")
+        reaches, inside = self._real("dr_par")[[6, 8]]
+        lost += (1.0 - reaches) * self._series("p_drive_heat_w")
         vapour = float(moist_air.enthalpy.py_func(ZERO_C_K, 1.0) - moist_air.enthalpy.py_func(ZERO_C_K, 0.0))
         kept = self._column("converter_inside_w")
         return {
             "pack_chemistry": self._total(self._series("p_pack_w") + self._series("q_pack_w")),
             "station": self._total(station),
-            "charger_loss": -self._total(station - self.supply()),
+            "charger_loss": -(1.0 - inside) * self._total(station - self.supply()),
             "road_work": -self._total(wheel),
             "low_voltage": -self._total(self._series("p_low_voltage_w") - kept),
             "heater_loss": -self._total(lost),
@@ -270,6 +274,7 @@ class _Metered:
             "low_voltage": self._total(self._series("p_low_voltage_w")),
             "compressor": self._total(self._series("p_compressor_w") + self.standby()),
             "charger_loss": self._total(self._series("p_station_w") - self.supply()),
+            "drive_heat": self._total(self._series("p_drive_heat_w")),
         }
         return out | {d: self._total(self._series(f"p_{slug(d)}_w")) for d in self.index.devices}
 

@@ -48,6 +48,7 @@ def build_case(trip: Trip) -> Case:
         start=start,
         clock_s=grid.clock_s,
         assumed=trip.assumed,
+        t_heat_reference_k=trip.t_heat_reference_k,
     )
 
 

@@ -13,11 +13,11 @@ from heatwright.trip import heights, segments
 from heatwright.trip.model import Leg, Profile
 from heatwright.trip.reading import Page, read_values
 from heatwright.trip.schedules import Schedule, read_schedule
-from heatwright.trip.schema import KINDS, LATER
+from heatwright.trip.schema import KINDS
 from heatwright.units import UnitError
 
 Table = Mapping[str, Any]
-TIMING = ("duration", "until", "ready_by", "distance", "speed", "schedule", "repeats")
+TIMING = ("duration", "until", "ready_by", "distance", "speed", "schedule", "repeats", "longest", "prepare")
 """Keys without which nothing can be said of when and how fast: their mistakes leave the grid unchecked."""
 
 
@@ -77,8 +77,9 @@ class LegReader:
             values["set_point"] = set_point
         if values.get("plugged") and "station" not in raw:
             page.note(path, "plugged in, but nothing says what the plug gives", '`station`, such as "11 kW"')
-        if values.get("station") is not None and not values.get("plugged"):
-            page.note((*path, "station"), "`station` without a plug", "plugged = true")
+        for key in ("station", "charge_to"):
+            if kind != "fast_charge" and values.get(key) is not None and not values.get("plugged"):
+                page.note((*path, key), f"`{key}` without a plug", "plugged = true")
         leg = Leg(name, kind, values, frozenset(raw), page.where(*path))
         return self._drive(leg, path, raw, profiles) if kind == "drive" else leg
 
@@ -87,12 +88,9 @@ class LegReader:
         if kind in KINDS:
             return str(kind)
         expected, where = f"one of: {', '.join(KINDS)}", (*path, "kind")
-        if kind in LATER:
-            self.page.note(where, f"kind = {kind!r}: {LATER[kind]}", expected, "leave the segment out")
-        else:
-            near = get_close_matches(str(kind), KINDS, 1)
-            found = "the segment has no kind" if kind is None else f"kind = {kind!r}"
-            self.page.note(where, found, expected, f"write {near[0]!r}" if near else "")
+        near = get_close_matches(str(kind), KINDS, 1)
+        found = "the segment has no kind" if kind is None else f"kind = {kind!r}"
+        self.page.note(where, found, expected, f"write {near[0]!r}" if near else "")
         return None
 
     def _drive(self, leg: Leg, path: KeyPath, raw: Table, profiles: Mapping[str, Profile]) -> Leg:

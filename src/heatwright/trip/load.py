@@ -111,6 +111,7 @@ class _Reader:
             sun=sun,
             legs=legs,
             assumed=tuple(page.assumed),
+            t_heat_reference_k=top["heat_reference"],
         )
         if reader.whole and not page.reported & {("step",), ("start", "time")}:
             self._check_laid_out(trip)

@@ -94,6 +94,7 @@ class Trip:
     sun: Sun
     legs: tuple[Leg, ...]
     assumed: tuple[str, ...] = ()
+    t_heat_reference_k: float = 293.15
 
 
 @dataclass(frozen=True)
@@ -124,8 +125,9 @@ class Case:
     steps   t_ambient_k, p_ambient_pa, w_ambient, t_sky_k, sun_direct_w_per_m2 (normal to the beam),
             sun_diffuse_w_per_m2 (on the flat), sun_elevation_rad, sun_azimuth_rad (from the car's nose,
             positive to the right), occupants, t_setpoint_k, wanted, occupied, plugged, station_w, driving,
-            rain, grade, doors_open (mean number that stands open), drying_kg_per_s (water that evaporates from
-            clothes and floor), dynamometer
+            fast (a station of direct current), charge_to (0: not charged), charging, prepare, rain, grade,
+            doors_open (mean number that stands open), drying_kg_per_s (water that evaporates from clothes and floor),
+            dynamometer
     """
 
     name: str
@@ -141,6 +143,7 @@ class Case:
     start: Start
     clock_s: float | None = None
     assumed: tuple[str, ...] = field(default=())
+    t_heat_reference_k: float = 293.15
 
     @property
     def distance_m(self) -> float:

@@ -51,6 +51,7 @@ TOP = (
     words("about", "what the trip is, for the reader"),
     quantity("step", "length of a time step", "s", 0.05, 60, "1 s"),
     quantity("set_point", "cabin temperature where a segment names none", "degC", 5, 35, "22 degC"),
+    quantity("heat_reference", "temperature from which heat in the pack is counted", "degC", -40, 60, "20 degC"),
 )
 
 START = (
@@ -109,6 +110,7 @@ _WATER = (
     quantity("wet_clothes", "water carried in on clothes when it begins; leaves with the people", "g", 0, 5000),
     quantity("wet_floor", "water or snow carried in on shoes when it begins; stays on the mats", "g", 0, 5000),
 )
+_CHARGE_TO = quantity("charge_to", "charge the pack through the car's charger up to; left out, not at all", "%", 1, 100)
 
 
 def _people(default: str) -> Field:
@@ -146,6 +148,7 @@ KINDS: dict[str, tuple[str, tuple[Field, ...]]] = {
             _conditioned(True),
             _plugged(True),
             _STATION,
+            _CHARGE_TO,
             _HEADING,
             _SHADE,
             *_DOORS,
@@ -191,6 +194,23 @@ KINDS: dict[str, tuple[str, tuple[Field, ...]]] = {
             _conditioned(False),
             _plugged(False),
             _STATION,
+            _CHARGE_TO,
+            _HEADING,
+            _SHADE,
+        ),
+    ),
+    "fast_charge": (
+        "the car stands at a station of direct current until the pack has the charge asked for",
+        (
+            _NAME,
+            _NOTE,
+            quantity("station", "most power the station gives", "kW", 1, 1000, required=True),
+            quantity("to", "charge at which it ends", "%", 1, 100, "80 %"),
+            quantity("longest", "longest stay; the trip goes on then, whatever the charge", "s", 60, 43200, "2 h"),
+            quantity("prepare", "how long before it the flag `prepare` is up", "s", 0, 21600, "0 min"),
+            _SET_POINT,
+            _people("1"),
+            _conditioned(True),
             _HEADING,
             _SHADE,
             *_DOORS,
@@ -198,7 +218,6 @@ KINDS: dict[str, tuple[str, tuple[Field, ...]]] = {
         ),
     ),
 }
-LATER = {"fast_charge": "fast charging is not worked out by this version"}
 
 TABLES: dict[str, tuple[Field, ...]] = {
     "start": START,

@@ -96,6 +96,8 @@ def _own_length(leg: Leg, clock: float | None, problems: list[Problem]) -> float
     if leg.kind == "drive":
         schedule = leg.values["schedule"]
         return None if schedule is None else schedule.duration_s * leg.values["repeats"]
+    if leg.kind == "fast_charge":
+        return leg.values["longest"]
     until = leg.values.get("until")
     if until is None:
         return leg.values["duration"]
@@ -162,6 +164,10 @@ def lay_grid(trip: Trip, timeline: Timeline, problems: list[Problem]) -> Grid:
         if leg.kind == "drive":
             grade[part] = _drive(leg, length, first, last, dt, edges, problems)
     steps["grade"] = grade
+    steps["prepare"] = np.zeros(n)
+    for (leg, _), first in zip(timeline.legs, firsts[:-1], strict=True):
+        lead = round((leg.values.get("prepare") or 0.0) / dt)
+        steps["prepare"][max(first - lead, 0) : first] = 1.0
     t_s = np.arange(n + 1) * dt
     return Grid(dt, n, t_s, timeline.clock_s, tuple(segments), edges, steps, heading, shade)
 
@@ -177,19 +183,24 @@ def _too_long(timeline: Timeline, n: int, dt_s: float) -> Problem:
     return Problem(longest.where, found, f"at most {MOST_STEPS:,} steps, {days:.3g} days at this step", hint)
 
 
-_PER_LEG = ("occupants", "t_setpoint_k", "wanted", "occupied", "plugged", "station_w", "driving", "dynamometer")
+_PER_LEG = (
+    "occupants", "t_setpoint_k", "wanted", "occupied", "plugged", "station_w", "driving", "dynamometer", "fast",
+    "charge_to", "charging",
+)  # fmt: skip
 
 
 def _empty_grid(dt: float) -> Grid:
     none = np.zeros(0)
     edges = {"speed_m_per_s": np.zeros(1), "altitude_m": np.zeros(1)}
-    steps = dict.fromkeys((*_PER_LEG, "grade"), none)
+    steps = dict.fromkeys((*_PER_LEG, "grade", "prepare"), none)
     return Grid(dt, 0, np.zeros(1), None, (), edges, steps, none, none)
 
 
 def _of_leg(leg: Leg) -> dict[str, float]:
     values = leg.values
-    plugged = bool(values.get("plugged"))
+    fast = leg.kind == "fast_charge"
+    plugged = fast or bool(values.get("plugged"))
+    charge_to = (values["to"] if fast else values.get("charge_to")) or 0.0
     return {
         "occupants": values.get("occupants") or 0.0,
         "t_setpoint_k": values["set_point"],
@@ -199,6 +210,9 @@ def _of_leg(leg: Leg) -> dict[str, float]:
         "station_w": (values.get("station") or 0.0) if plugged else 0.0,
         "driving": float(leg.kind == "drive"),
         "dynamometer": float(bool(values.get("dynamometer"))),
+        "fast": float(fast),
+        "charge_to": charge_to if plugged else 0.0,
+        "charging": float(plugged and charge_to > 0.0),
     }
 
 

@@ -53,6 +53,14 @@ def test_required_parts(problems: Problems, old: str, said: str) -> None:
     assert any(said in sentence for _, sentence in problems((old, "")))
 
 
+def test_a_load_beyond_the_converter(problems: Problems) -> None:
+    found = problems(("[tank.tank]", '[body]\nconverter = "150 W"\n[tank.tank]'))
+    said = [sentence for _, sentence in found]
+    assert len(said) == 2
+    assert any("load_driving is 300 W, more than the converter gives" in sentence for sentence in said)
+    assert any("load_awake is 200 W" in sentence and "at most 150 W" in sentence for sentence in said)
+
+
 def test_one_pack_only(problems: Problems) -> None:
     found = problems(("[tank.tank]", "[pack.second]\n[tank.tank]"))
     assert any("'second' is a second pack" in sentence for _, sentence in found)

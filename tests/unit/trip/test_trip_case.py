@@ -19,6 +19,7 @@ STEP_NAMES = {
     *("sun_direct_w_per_m2", "sun_diffuse_w_per_m2", "sun_elevation_rad", "sun_azimuth_rad"),
     *("occupants", "t_setpoint_k", "wanted", "occupied", "plugged", "station_w", "driving", "grade"),
     *("doors_open", "drying_kg_per_s", "dynamometer"),
+    *("fast", "charge_to", "charging", "prepare"),
 }
 AIR = '[weather]\ntemperature = "0 degC"\n'
 

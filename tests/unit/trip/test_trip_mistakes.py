@@ -51,10 +51,9 @@ ONE = {
     "kind": (HEAD + AIR + segment("drvie", ""), "t.trip.toml:6: kind = 'drvie'"),
     "near kind": (HEAD + AIR + segment("drvie", ""), "write 'drive'"),
     "no kind": (HEAD + AIR + "[[segment]]\n", "the segment has no kind"),
-    "later": (
-        HEAD + AIR + PARK + segment("fast_charge", ""),
-        "fast charging is not worked out by this version",
-    ),
+    "no station": (HEAD + AIR + PARK + segment("fast_charge", ""), "t.trip.toml:8: 'station' is missing"),
+    "charge without a plug": (HEAD + AIR + PARK + 'charge_to = "80 %"\n', "t.trip.toml:8: `charge_to` without a plug"),
+    "too full": (HEAD + AIR + segment("fast_charge", 'station = "50 kW"\nto = "101 %"'), "to = '101 %' is out of"),
     "segment key": (HEAD + AIR + PARK + 'durration = "1 s"\n', "t.trip.toml:8: unknown key 'durration'"),
     "flag": (HEAD + AIR + PARK + 'conditioned = "yes"\n', "true or false, without quotes"),
     "count": (HEAD + AIR + PARK + "occupants = 2.5\n", "a whole number, 0 to 9"),
@@ -132,7 +131,7 @@ def test_all_mistakes_come_in_one_report() -> None:
         + '[[segment]]\nkind = "fast_charge"\n'
     )
     lines = sorted(int(one.where.rpartition(":")[2]) for one in mistakes(text))
-    assert lines == [3, 5, 7, 8, 11, 12, 14]
+    assert lines == [3, 5, 7, 8, 11, 12, 13]
 
 
 def test_ready_by_that_does_not_fit_says_when_it_would_be() -> None:

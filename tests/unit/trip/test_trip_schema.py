@@ -71,6 +71,7 @@ def test_the_catalogue_names_what_can_be_loaded() -> None:
     shipped = list_shipped()
     assert {(one.kind, one.name) for one in shipped} == {
         ("trip", "rain_day"),
+        ("trip", "summer_charge_day"),
         ("trip", "winter_day"),
         ("schedule", "wltc_3b"),
     }

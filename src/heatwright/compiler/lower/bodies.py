@@ -6,7 +6,7 @@ import math
 
 from heatwright.compiler.lower.context import DEVICE_HEATER, Context, Device
 from heatwright.compiler.lower.coolant import film_to
-from heatwright.plant.model import Part
+from heatwright.plant.model import Part, Plant
 
 CELL_TO_CELL = 40.0  # W/K between neighbouring cell groups of a 75 kWh pack (common practice)
 PLATE_SHARE = 0.02  # share of the pack's heat capacity that is plate metal (common practice)
@@ -77,6 +77,25 @@ def lower_drive(ctx: Context, part: Part) -> None:
         ("gear", "oil"),
     ):
         b.source(f"{p}.{node}", f"drive_{k}", 1.0, "drive_losses")
+    if v["deliberate_loss"] is not None:
+        ctx.actuator(f"{p}.loss", math.inf)
+
+
+def drive_nodes(ctx: Context, part: Part) -> list[str]:
+    """Return the nodes the kernel watches of a drive unit (kernel.drive): without coolant the housing stands in."""
+    p = part.name
+    cooled = ("coolant", p) in ctx.flow_of
+    entering = ctx.inlet["coolant", p] if cooled else f"{p}.housing"
+    around = f"{p}.coolant" if cooled else f"{p}.case"
+    own = (f"{p}.{k}" for k in ("rotor", "inverter", "housing", "iron"))
+    return [f"{p}.winding", f"{p}.oil", entering, *own, around, f"{p}.case"]
+
+
+def drive_limits_k(ctx: Context, part: Part) -> list[float]:
+    """Return where each watched temperature begins to hold the unit back, in the order of physics.drive_limits."""
+    v = part.values
+    entering = v["coolant_limit"] if ("coolant", part.name) in ctx.flow_of else v["limit"]
+    return [entering, *(v[f"{k}_limit"] for k in ("winding", "rotor", "inverter", "oil")), v["limit"]]
 
 
 def lower_electronics(ctx: Context, part: Part) -> None:
@@ -89,7 +108,16 @@ def lower_electronics(ctx: Context, part: Part) -> None:
     b.to_boundary(f"{p}.body", "tau_ambient", b.driven(column, 0.0, 1.0), "electronics_to_outside")
     if ("coolant", p) in ctx.flow_of:
         b.link(f"{p}.body", f"{p}.coolant", film_to(ctx, part, v["jacket"].value, v["jacket"]))
-    b.driver_source(f"{p}.body", "converter_inside_w", 1.0, "converter_loss")
+    if v["holds"] != "charger":
+        share = 1.0 / len(holders_of(ctx.plant, "converter"))
+        b.driver_source(f"{p}.body", "converter_inside_w", share, "converter_loss")
+    if v["holds"] != "converter":
+        b.source(f"{p}.body", "charger", 1.0 / len(holders_of(ctx.plant, "charger")), "charger_heat")
+
+
+def holders_of(plant: Plant, what: str) -> list[Part]:
+    """Return the electronics whose body takes up the loss of the "charger" or the "converter"."""
+    return [part for part in plant.of_kind("electronics") if part.values["holds"] in ("both", what)]
 
 
 def lower_pad(ctx: Context, part: Part) -> None:

@@ -24,6 +24,8 @@ DRIVER_SIGNALS = {
     "speed": "speed",
     "sun": "sun_w_per_m2",
     "occupants": "occupants",
+    "charging": "charging",
+    "prepare": "prepare",
 }
 DERIVED_SIGNALS = {
     "vent_target": "t_vent_target_k",
@@ -35,6 +37,8 @@ PART_SIGNALS = {
     ("pack", "hottest"): "t_pack_hottest_k",
     ("pack", "coldest"): "t_pack_coldest_k",
     ("pack", "charge"): "soc",
+    ("pack", "charge_best"): "t_charge_best_k",
+    ("pack", "charge_hot"): "t_charge_hot_k",
     ("zone", "rh"): "rh_cabin",
     ("compressor", "on"): "compressor_on",
 }

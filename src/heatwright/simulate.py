@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heatwright import outcome
+from heatwright.compiler.compressor_map import map_range
 from heatwright.compiler.program import Program
 from heatwright.errors import RunError
 from heatwright.kernel import frost, names, plan
@@ -268,6 +269,7 @@ def health_of(
     }
     if counters["compressor_map_left"] > 0.0:
         health["compressor_map_left_steps"] = int(counters["compressor_map_left"])
+        health["compressor_map_range"] = map_range(plan.section(program.pi, program.pf, "cp_par"))
         health["compressor_map_left_most"] = float(np.max(series["compressor_map_left"]))
     if counters["temperature_error_k"] > 0.0:
         health["step_error_k"] = counters["temperature_error_k"]

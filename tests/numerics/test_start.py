@@ -1,4 +1,4 @@
-"""Starting: the compressor's clocks, the allowance, liquid that boils off, a source warmer than its sink, a cold soak."""
+"""Starting: the compressor's clocks, the allowance, liquid that boils off, a source warmer than its sink, soaks."""
 
 from __future__ import annotations
 

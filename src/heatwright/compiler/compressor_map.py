@@ -6,11 +6,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heatwright.compiler.tables import RefrigerantTables, at_column, spline_cells
+from heatwright.kernel import circuit_names as cn
 from heatwright.physics import compressor_map as layout
 from heatwright.plant.compressor_map import CompressorMap
 
 Floats = NDArray[np.float64]
 LEAST_SHARE = 0.05
+ZERO_C_K = 273.15
 
 
 def map_block(found: CompressorMap, tables: RefrigerantTables, efficiency_factor: float = 1.0) -> Floats:
@@ -54,3 +56,20 @@ def _patches(values: Floats) -> Floats:
     along_cond = spline_cells(along_evap.transpose(2, 0, 1))
     flat: Floats = along_cond.transpose(2, 0, 3, 1).ravel()
     return flat
+
+
+def map_range(par: Floats) -> str:
+    """Return the range of the map behind a compressor's numbers in words; empty without a map."""
+    at = int(par[cn.PAR_MAP])
+    if at == 0:
+        return ""
+    spans = []
+    for origin, per_step, cells in (
+        (layout.MAP_T_EVAP, layout.MAP_PER_STEP_EVAP, layout.MAP_N_EVAP),
+        (layout.MAP_T_COND, layout.MAP_PER_STEP_COND, layout.MAP_N_COND),
+    ):
+        first = float(par[at + origin]) - ZERO_C_K
+        spans.append(f"{first:.0f} to {first + par[at + cells] / par[at + per_step]:.0f} °C")
+    first_speed = at + layout.MAP_HEAD + 4 * int(par[at + layout.MAP_N_EVAP])
+    speeds = 60.0 * par[first_speed : first_speed + int(par[at + layout.MAP_N_SPEED])]
+    return f"{spans[0]} evaporating, {spans[1]} condensing, {speeds[0]:.0f} to {speeds[-1]:.0f} rpm"

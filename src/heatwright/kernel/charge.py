@@ -31,6 +31,7 @@ _ROUNDS = 8
 _SETTLED = 1e-10  # of the charge
 _CLOSE_J_PER_KG = 100.0
 _WETTEST = 0.8
+_MISSED = 1e-3  # of the hot-gas charge
 
 
 @inner_jit
@@ -214,6 +215,7 @@ def _solve_hot_gas(
         mass, vapour, _ = circuit_mass(h1, te, tc, h1, out[cn.OUT_H2], hot, 0.0, idle, par, tab)
         found = math.log((mass + vapour) / charge)
         out[cn.OUT_CHARGE_ERROR_KG] = charge - mass - vapour
+        out[cn.OUT_CHARGE_SHORT] = 0.0 if abs(found) < _MISSED else math.copysign(1.0, found)
         if abs(found) < _SETTLED:
             break
         if k > 0 and p != last_p:

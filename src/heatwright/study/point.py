@@ -16,12 +16,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heatwright.compiler.build import compile_program
+from heatwright.compiler.compressor_map import map_range
 from heatwright.compiler.lower.refrigerant import ValveState
 from heatwright.compiler.program import Program
 from heatwright.compiler.tables import refrigerant_tables
 from heatwright.kernel import circuit_names as cn
 from heatwright.kernel import march as kernel
 from heatwright.kernel import names, plan
+from heatwright.kernel.charge import CH_MASS_KG
 from heatwright.kernel.frost import N_PAR, TAKES
 from heatwright.kernel.status import (
     CIRCUIT_HELD_OFF,
@@ -126,6 +128,12 @@ class Point:
     states: tuple[CycleState, ...]
     health: Mapping[str, int]
     provenance: Mapping[str, Any]
+    charge_kg: float | None = None
+    store_level: float | None = None
+    charge: str = "not balanced"
+    charge_error_kg: float = 0.0
+    compressor_map_left: float = 0.0
+    compressor_map_range: str = ""
 
     @property
     def title(self) -> str:
@@ -256,7 +264,7 @@ def _read(
         carnot_heating=tc / lift if lift else None, carnot_cooling=te / lift if lift else None,
         exchangers=tuple(Exchanger(n, roles.get(n, "off"), float(t), float(heat)) for n, t, heat in ports),
         states=cycle_states(out, tab, refrigerant_tables(fluid)) if runs else (),
-        health=_health(program, w), provenance=dict(program.provenance),
+        health=_health(program, w), provenance=dict(program.provenance), **_charge(program, w, runs),
     )  # fmt: skip
 
 
@@ -264,6 +272,25 @@ def _health(program: Program, w: Floats) -> dict[str, int]:
     """Return how many steps on the way had an unsolved circuit or unsolved flows."""
     counts = dict(zip(names.COUNTERS, plan.section(program.pi, w, "misc"), strict=False))
     return {key: int(counts[key]) for key in ("circuit_failed", "flow_failed")}
+
+
+CHARGE_WORDS = {0: "enough", 1: "short", -1: "over"}
+
+
+def _charge(program: Program, w: Floats, runs: bool) -> dict[str, Any]:
+    """Return what the mass balance and the compressor's map say of the point."""
+    par, out, z = (plan.section(program.pi, w, name) for name in ("cpnow", "cout", "z"))
+    at = int(par[cn.PAR_CHARGE])
+    found: dict[str, Any] = {"compressor_map_left": float(z[names.Z_MAPLEFT]), "compressor_map_range": map_range(par)}
+    if at == 0 or not runs:
+        return found
+    level = float(out[cn.OUT_LEVEL])
+    return found | {
+        "charge_kg": float(par[at + int(CH_MASS_KG)]),
+        "store_level": level if np.isfinite(level) else None,
+        "charge": CHARGE_WORDS[int(out[cn.OUT_CHARGE_SHORT])],
+        "charge_error_kg": float(out[cn.OUT_CHARGE_ERROR_KG]),
+    }
 
 
 SWEPT = {"ambient": "t_ambient_k", "cabin": "t_cabin_k", "pack": "t_pack_k", "speed": "speed_hz"}

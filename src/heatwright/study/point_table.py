@@ -36,7 +36,7 @@ def point_as_text(point: Point) -> str:
         if point.settled
         else "not settled after an hour: the last state is shown"
     )
-    blocks = [head, "\n".join([f"{point.status}; {how}", limit, *_unsolved(point)])]
+    blocks = [head, "\n".join([f"{point.status}; {how}", limit, *_unsolved(point), *_told(point)])]
     if point.runs:
         blocks += ["\n".join(aligned(_circuit(point), words=(2,))), "\n".join(aligned(_states(point), words=(1,)))]
     blocks += ["\n".join(aligned(_exchangers(point), words=(1,))), fill(_held(point), WIDTH)]
@@ -47,6 +47,18 @@ def _unsolved(p: Point) -> list[str]:
     """Return a line for every counter of steps, on the way to the point, that were not solved."""
     words = {"circuit_failed": "steps without a solved circuit", "flow_failed": "flows not solved"}
     return [f"{words[key]} on the way: {count}" for key, count in p.health.items() if count]
+
+
+def _told(p: Point) -> list[str]:
+    """Return a line where the charge is short or over, and one where the point lies outside the compressor's map."""
+    told = []
+    if p.charge in ("short", "over"):
+        missed = f"; {1e3 * p.charge_error_kg:.0f} g not accounted for" if abs(p.charge_error_kg) > 1e-3 else ""
+        told.append(f"charge {p.charge}: subcooling moves with it{missed}")
+    if p.compressor_map_left > 0.0:
+        away = f"{100.0 * p.compressor_map_left:.0f} % of its width"
+        told.append(f"outside the compressor's map by {away}: {p.compressor_map_range}")
+    return told
 
 
 def _circuit(p: Point) -> list[Row]:
@@ -65,6 +77,8 @@ def _circuit(p: Point) -> list[Row]:
     add("superheat", p.superheat_k, 1, "K")
     add("room for superheat", p.superheat_room_k, 1, "K")
     add("subcooling", p.subcooling_k, 1, "K")
+    if p.store_level is not None:
+        add("level of the vessels", p.store_level, 0, "%", 100.0)
     add("refrigerant flow", p.mdot_kg_per_s, 1, "g/s", 1e3)
     add("compressor speed", p.speed_hz, 0, "rpm", 60.0)
     if p.limit and p.speed_hz < p.speed_asked_hz * (1.0 - 1e-6):

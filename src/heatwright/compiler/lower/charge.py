@@ -25,8 +25,8 @@ def add_charge(
     """Return the compressor's numbers with the charge block behind them and the clocks filled in.
 
     A charge that the file does not give is the least with which, at 0 degC evaporating and 45 degC condensing, the
-    vessels are 40 % full of liquid in the setting that needs most. Without a vessel and without a charge there is
-    no mass balance.
+    vessels are 40 % full of liquid in the setting that needs most. Without a vessel and without a charge, and
+    for R744 (its high side has no two phases), there is no mass balance.
     """
     v = plant.of_kind("compressor")[0].values
     fluid = plant.fluid
@@ -39,7 +39,7 @@ def add_charge(
     par = np.concatenate([par, block])
     par[cn.PAR_P_START_PA] = min(v["suction_least_start"], v["suction_least"])
     par[cn.PAR_START_S : cn.PAR_LEAST_OFF_S + 1] = v["start_allowance"], v["least_on"], v["least_off"]
-    if not (fluid["charge_kg"] or any(vessels)):
+    if fluid["refrigerant"] == "R744" or not (fluid["charge_kg"] or any(vessels)):
         return par
     at = par.size - block.size
     par[cn.PAR_CHARGE] = at

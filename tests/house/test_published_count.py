@@ -11,13 +11,13 @@ import pytest
 from tools.sources import ROOT, modules
 
 ROW = re.compile(r"\b([A-Z]{2})-(\d+)")
-LEAST = 60
-FIELDS = ["VC", "HX", "PS", "GL|FR|NU", "NW", "TR", "EM", "RL"]
+LEAST = 150
+FIELDS = "VC HX PS GL FR NU NW TR CO SO SK BA EM RL CY SY".split()
 
 
 @cache
 def collected() -> tuple[str, ...]:
-    """Return the node ids of tests/physics, as pytest itself lists them."""
+    """Return the node ids of tests/physics and tests/balance, as pytest itself lists them."""
     answer = subprocess.run(
         [
             sys.executable,
@@ -29,6 +29,7 @@ def collected() -> tuple[str, ...]:
             "-p",
             "no:xdist",
             "tests/physics",
+            "tests/balance",
         ],
         cwd=ROOT,
         capture_output=True,

@@ -40,9 +40,12 @@ check: setup ## style, types, import law, house rules, documentation
 	$(BIN)/python -m tools.reference --check
 	$(BIN)/python -m pytest tests/house tests/docs -m "not long and not slow"
 
-docs: setup ## write docs/reference and the numbers of the guide afresh from the code
+docs: setup ## write docs/reference and the pages of numbers afresh from the code
 	$(BIN)/python -m tools.reference
 	$(BIN)/python -m tools.cold_page
+	$(BIN)/python -m tools.sense_page
+	$(BIN)/python -m tools.claims_page
+	$(BIN)/python -m tools.made_heat_page
 
 bench: setup ## measure speed; benchmarks/README.md says how to read it
 	$(BIN)/python benchmarks/run.py

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import argparse
 import re
 import sys
 
 from tools.sources import ROOT
+from tools.written import write_page
 
 PAGE = ROOT / "docs" / "guide" / "cold-coolant.md"
 PLANTS = ("plain", "reversing")
@@ -39,21 +39,5 @@ def fresh(text: str) -> str:
     return BETWEEN.sub(lambda _: f"{BEGIN}\n{table()}\n{END}", text)
 
 
-def main() -> int:
-    """Write the table, or check it."""
-    reader = argparse.ArgumentParser(description=__doc__)
-    reader.add_argument("--check", action="store_true", help="change nothing; exit 1 if the table is out of date")
-    check = reader.parse_args().check
-    old = PAGE.read_text(encoding="utf-8")
-    new = fresh(old)
-    if check:
-        if old != new:
-            print(f"{PAGE.relative_to(ROOT)} is out of date: run make docs", file=sys.stderr)
-        return int(old != new)
-    PAGE.write_text(new, encoding="utf-8")
-    print(PAGE.relative_to(ROOT))
-    return 0
-
-
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(write_page(PAGE, fresh, __doc__))

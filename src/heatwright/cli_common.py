@@ -70,6 +70,35 @@ def load(plants: list[str], trip: str | None) -> tuple[list[Plant], Any]:
     return cars, way
 
 
+def read_quantity(option: str, text: str, unit: str, problems: list[Problem]) -> float:
+    """Return a text's value in SI, a plain number being in `unit`; what is wrong with it is added to `problems`."""
+    from heatwright.units import UnitError, parse
+
+    text = text.replace("−", "-")
+    try:
+        float(text)
+        text = f"{text} {unit}"
+    except ValueError:
+        pass
+    try:
+        return parse(text, unit)
+    except UnitError as failure:
+        problems.append(Problem(option, str(failure)))
+        return 1.0
+
+
+def read_held(texts: tuple[str, ...], problems: list[Problem]) -> dict[str, float]:
+    """Return the actuators held by name, from texts such as `blower=40%`."""
+    held: dict[str, float] = {}
+    for text in texts:
+        name, equals, value = text.partition("=")
+        if equals:
+            held[name.strip()] = read_quantity("--hold", value, "W" if value.strip().endswith("W") else "%", problems)
+        else:
+            problems.append(Problem("--hold", f"{text!r}", "a name and a value, such as blower=40%"))
+    return held
+
+
 def marching() -> Progress:
     """Return the progress line of a march."""
     from heatwright.progress import Progress

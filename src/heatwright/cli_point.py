@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from heatwright.cli_common import get_ready, json_option, load, marching, print_json, reporting
+from heatwright.cli_common import (
+    get_ready,
+    json_option,
+    load,
+    marching,
+    print_json,
+    read_held,
+    read_quantity,
+    reporting,
+)
 from heatwright.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -89,9 +98,7 @@ def _read(texts: dict[str, Any], sweep: str | None, svg: Path | None) -> tuple[t
     problems: list[Problem] = []
 
     def read(option: str, text: str, unit: str) -> float:
-        value, problem = _quantity(option, text, unit)
-        problems.extend(problem)
-        return value
+        return read_quantity(option, text, unit, problems)
 
     swept = _swept(sweep, problems) if sweep else None
     if swept and svg is not None:
@@ -104,35 +111,13 @@ def _read(texts: dict[str, Any], sweep: str | None, svg: Path | None) -> tuple[t
     t_ambient_k = swept[1][0] if swept and swept[0] == "ambient" and swept[1] else read("--ambient", ambient, "degC")
     t_cabin_k = read("--cabin", texts["cabin"], "degC")
     t_pack_k = read("--pack", texts["pack"], "degC") if texts["pack"] is not None else None
-    held: dict[str, float] = {}
-    for text in texts["hold"]:
-        name, equals, value = text.partition("=")
-        if equals:
-            held[name.strip()] = read("--hold", value, "W" if value.strip().endswith("W") else "%")
-        else:
-            problems.append(Problem("--hold", f"{text!r}", "a name and a value, such as blower=40%"))
+    held = read_held(texts["hold"], problems)
     speed_hz = read("--speed", texts["speed"], "rpm") if texts["speed"] is not None else None
     fresh, humidity = (read(f"--{name}", texts[name], "%") for name in ("fresh", "humidity"))
     wind = read("--wind", texts["wind"], "km/h")
     if problems:
         raise InputError(problems, TITLE)
     return swept, Asked(t_ambient_k, t_cabin_k, t_pack_k, texts["setting"], speed_hz, fresh, humidity, wind, held)
-
-
-def _quantity(option: str, text: str, unit: str) -> tuple[float, list[Problem]]:
-    """Return a text's value in SI, a plain number being in `unit`, and the problem with it."""
-    from heatwright.units import UnitError, parse
-
-    text = text.replace("−", "-")
-    try:
-        float(text)
-        text = f"{text} {unit}"
-    except ValueError:
-        pass
-    try:
-        return parse(text, unit), []
-    except UnitError as failure:
-        return 1.0, [Problem(option, str(failure))]
 
 
 def _swept(text: str, problems: list[Problem]) -> tuple[str, list[float]] | None:

@@ -17,10 +17,10 @@ from heatwright.compiler.build import compile_program
 from heatwright.plant.load import load_plant
 from heatwright.run import Run
 from heatwright.simulate import simulate
+from heatwright.study.settled import SettledCar, air_heat_w
 from tests.balance.marches import PLANTS, written
 
 CHARGE_EFFICIENCY = 0.90
-CP_AIR = 1006.0
 HOT_SUN = '[sun]\ndirect = "700 W/m2"\ndiffuse = "100 W/m2"\nelevation = "50 deg"'
 
 
@@ -95,47 +95,9 @@ def test_heat_pump_saves_heating_energy(t_c: float) -> None:
     assert (0.40 <= saved <= 0.65) if t_c == 0.0 else (0.20 <= saved <= 0.50)
 
 
-class Bench:
-    """A car rolling for hours with its actuators held, one of them set so that the cabin stays at a temperature."""
-
-    def __init__(self, plant: str, weather: str, people: int, acts: dict[str, float]) -> None:
-        drive = '[[segment]]\nkind = "drive"\nspeed = "50 km/h"\nrolling = true\nduration = "5 h"\n'
-        self.case = written(
-            weather, drive + f"occupants = {people}", 'step = "4 s"\n[start]\ntemperature = "22 degC"\ncharge = "100 %"'
-        )
-        self.program = compile_program(
-            load_plant(plant, {"heater.power": "9 kW"} if plant == "plain" else {}), self.case
-        )
-        self.acts = acts
-
-    def hold(self, **more: float) -> Run:
-        values = {**self.acts, **more}
-        row = [values.get(name, 0.0) for name in self.program.index.actuators]
-        assert set(values) <= set(self.program.index.actuators)
-        return simulate(self.program, self.case, replay=np.tile(np.array(row), (self.case.n, 1)))
-
-    def settle(self, key: str, low: float, high: float, t_c: float) -> dict[str, float]:
-        """Return the means of all series over the last quarter hour, with `key` found by the secant rule."""
-
-        def missed(x: float) -> tuple[float, Run]:
-            run = self.hold(**{key: x})
-            return float(run.series["t_cabin_air_k"][-1]) - 273.15 - t_c, run
-
-        (f_low, _), (f_high, run) = missed(low), missed(high)
-        for _ in range(8):
-            if abs(f_high) < 0.02:
-                break
-            low, high = high, high - f_high * (high - low) / (f_high - f_low)
-            f_low, (f_high, run) = f_high, missed(high)
-        assert abs(f_high) < 0.02
-        return {name: float(np.mean(values[-225:].astype(float))) for name, values in run.series.items()}
-
-
-def heating_w(s: dict[str, float]) -> float:
-    """Heat the air box puts into its air [W]: what leaves it less what came in, fresh and from the cabin."""
-    back_k = s["t_cabin_air_k"] - s["t_ambient_k"]
-    blown = s["mdot_air_box_kg_per_s"] * (s["t_vent_k"] - s["t_ambient_k"])
-    return CP_AIR * (blown - (s["mdot_air_box_kg_per_s"] - s["mdot_air_fresh_kg_per_s"]) * back_k)
+def bench(plant: str, weather: str, people: int, acts: dict[str, float]) -> SettledCar:
+    """A car rolling at 50 km/h, its actuators held; the plain one with a heater that can hold 22 degC at -20 degC."""
+    return SettledCar(load_plant(plant, {"heater.power": "9 kW"} if plant == "plain" else {}), weather, people, acts)
 
 
 COLD = 'temperature = "{} degC"\nhumidity = "70 %"'
@@ -156,9 +118,9 @@ def test_steady_heating(t_c: float, fresh: float, expected: float) -> None:
     SY-18 (balance and literature): all fresh 5-7.5 kW at -20 degC, 2-3.5 kW at 0 degC.
     """
     doors = {"inlet:fresh": fresh, "inlet:recirculate": 1.0 - fresh}
-    s = Bench("plain", COLD.format(t_c), 1, {**CORE, **doors}).settle("heater", 2000.0, 5000.0, 22.0)
+    s = bench("plain", COLD.format(t_c), 1, {**CORE, **doors}).settle("heater", 2000.0, 5000.0, 273.15 + 22.0)
     assert s["mdot_air_box_kg_per_s"] * 3600.0 == pytest.approx(270.0, abs=15.0)
-    assert heating_w(s) == pytest.approx(expected, rel=0.2)
+    assert air_heat_w(s) == pytest.approx(expected, rel=0.2)
 
 
 @pytest.mark.parametrize(
@@ -170,12 +132,12 @@ def test_heat_pump_at_the_steady_load(t_c: float, load: float, cop: float) -> No
     At -7 degC it must in any case be between 2.0 and 3.2.
     """
     acts = {**FEET, "inlet:fresh": 1.0, "reverser:heat": 1.0}
-    s = Bench("reversing", COLD.format(t_c), 1, acts).settle("compressor", 40.0, 90.0, 22.0)
+    s = bench("reversing", COLD.format(t_c), 1, acts).settle("compressor", 40.0, 90.0, 273.15 + 22.0)
     got = s["q_hot_w"] / s["p_compressor_w"]
     assert s["q_hot_w"] == pytest.approx(load, rel=0.2)
     assert got == pytest.approx(cop, rel=0.25)
     assert t_c != -7.0 or 2.0 <= got <= 3.2
-    assert heating_w(s) < s["q_hot_w"] < 1.05 * heating_w(s)  # ducts lose some heat to the trim around them
+    assert air_heat_w(s) < s["q_hot_w"] < 1.05 * air_heat_w(s)  # ducts lose some heat to the trim around them
     assert got < s["t_vent_k"] / (s["t_vent_k"] - s["t_ambient_k"])
 
 
@@ -192,7 +154,7 @@ def test_steady_cooling(t_c: int, humidity: int, sun: int, cold: float, power: f
     weather += f'direct = "{0.8 * sun} W/m2"\ndiffuse = "{0.12 * sun} W/m2"'
     acts: dict[str, Any] = {"inlet:fresh": 0.2, "inlet:recirculate": 0.8, "outlets:face": 1.0, "temper:cold": 1.0}
     acts |= {"drive_pump": 0.5, "blower": 0.62, "fan": 0.6}
-    s = Bench("plain", weather, 2, acts).settle("compressor", 25.0, 80.0, 24.0)
+    s = bench("plain", weather, 2, acts).settle("compressor", 25.0, 80.0, 273.15 + 24.0)
     assert s["q_cold_w"] == pytest.approx(cold, rel=0.3)
     assert s["p_compressor_w"] == pytest.approx(power, rel=0.3)
     assert s["water_kg_per_s"] > 0.0

@@ -25,7 +25,7 @@ def curves(
     x_title: str,
     height: float = 230.0,
 ) -> str:
-    """SVG of named lines over `x`, from zero up; a dot at every point that was worked out."""
+    """SVG of named lines over `x`, from zero up; a dot at every point that was worked out, none at a NaN."""
     names = [wrapped(name, LABEL_WIDTH) for name, _ in lines]
     top = HEAD
     bottom = top + max(height, sum(len(words) * LINE_PX + 2 for words in names))
@@ -34,13 +34,21 @@ def curves(
     ticks = round_ticks(min(x), max(x), 6)
     px = LEFT + (np.asarray(x, dtype=float) - ticks[0]) / (ticks[-1] - ticks[0]) * (RIGHT - LEFT)
     body = [_grid(axis, ticks, title, unit, x_title)]
-    last = int(np.argmax(px))
-    wanted = [(float(axis.at(own[last])), len(words) * LINE_PX + 2) for own, words in zip(values, names, strict=True)]
+    lasts = [_last(px, own) for own in values]
+    wanted = [
+        (float(axis.at(own[last])), len(words) * LINE_PX + 2)
+        for own, last, words in zip(values, lasts, names, strict=True)
+    ]
     centres = spread(wanted, top - 4, bottom + 4)
     for k, own in enumerate(values):
-        body.append(_line(px, axis.at(own), k, float(px[last]), centres[k], names[k]))
+        body.append(_line(px, axis.at(own), k, float(px[lasts[k]]), centres[k], names[k]))
     note = f"Lines over {x_title} in {unit}: " + ", ".join(name for name, _ in lines)
     return picture(WIDTH, bottom + FOOT, "".join(body), title, note)
+
+
+def _last(px: np.ndarray, own: np.ndarray) -> int:
+    """Return the place of a line's point furthest to the right."""
+    return int(np.argmax(np.where(np.isfinite(own), px, -np.inf)))
 
 
 def _grid(axis: ValueAxis, ticks: list[float], title: str, unit: str, x_title: str) -> str:
@@ -58,7 +66,7 @@ def _grid(axis: ValueAxis, ticks: list[float], title: str, unit: str, x_title: s
 
 
 def _line(px: np.ndarray, py: np.ndarray, k: int, end_px: float, centre: float, words: list[str]) -> str:
-    order = np.argsort(px)
+    order = [i for i in np.argsort(px) if np.isfinite(py[i])]
     points = " ".join(f"{px[i]:.1f},{py[i]:.1f}" for i in order)
     style = paint(fill="none", stroke=trace(k), width=1.8, dash=dash(k))
     parts = [element("polyline", points=points, style=style, stroke_linejoin="round")]

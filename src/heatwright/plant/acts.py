@@ -56,7 +56,7 @@ class ActReader:
     def _unknown(self, path: tuple[str, ...], actuator: str) -> None:
         part = self.parts.get(actuator)
         if part is not None:
-            hint = f"'{actuator}.loss' once it has a deliberate_loss" if part.kind == "drive_unit" else ""
+            hint = f"'{actuator}.loss' once it has a deliberate_loss" if "deliberate_loss" in part.values else ""
             self.mistakes.add(path, f"'{actuator}' is a {part.kind}; it cannot be told anything", "an actuator", hint)
             return
         hint = near(actuator, self.actuators, f"actuators: {listed(self.actuators)}")

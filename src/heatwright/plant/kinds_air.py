@@ -27,6 +27,7 @@ _BLOWER: tuple[Field, ...] = (
     factor("power_power", "2.6", 1, 4, "power of the flow in the electrical power"),
     factor("least", "11 %", 0, 100, "lowest speed it runs at"),
     factor("ramp", "10 %", 0.1, 1000, "quickest change of speed a second"),
+    quantity("deliberate_loss", "", 0.01, 2, "most heat its motor can make on purpose; left out, it cannot", unit="kW"),
     *mass_and_cost("2 kg", "40 USD"),
     NOTE,
     WAS,

@@ -71,7 +71,7 @@ def actuators_of(parts: Mapping[str, Part]) -> dict[str, str]:
     forms |= {"shutoff": "state", "expansion": "state", "coolant_heater": "W", "air_heater": "W", "pad": "W"}
     found = {name: forms[part.kind] for name, part in parts.items() if part.kind in forms}
     for name, part in parts.items():
-        if part.kind == "drive_unit" and part.values.get("deliberate_loss") is not None:
+        if part.values.get("deliberate_loss") is not None:
             found[f"{name}.loss"] = "W"
     return found
 

@@ -125,12 +125,12 @@ def _problems(plant: Plant, program: Program, asked: Asked) -> list[Problem]:
 def _held_problems(program: Program, asked: Asked) -> list[Problem]:
     """Return what is wrong with the actuators held by name: heaters take watts, all others a share."""
     found = []
-    others = program.index.actuators[1:]
-    kinds = plan.section(program.pi, program.pi, "dv_kind")
-    heaters = {name for name, kind in zip(program.index.devices, kinds, strict=True) if kind == 0}
+    kinds, places = (plan.section(program.pi, program.pi, name) for name in ("dv_kind", "dv_act"))
+    acts = program.index.actuators
+    heaters = {acts[int(place)] for place, kind in zip(places, kinds, strict=True) if kind == 0}
     for name, value in asked.held.items():
-        if name not in others:
-            found.append(Problem("--hold", f"no actuator {name!r}", f"one of {', '.join(others)}"))
+        if name not in acts[1:]:
+            found.append(Problem("--hold", f"no actuator {name!r}", f"one of {', '.join(acts[1:])}"))
         elif name in heaters and (value < 0.0 or 0.0 < value <= 1.0):
             found.append(Problem("--hold", f"{name} = {value:g} W", "a heater's power in watts, such as 2 kW"))
         elif name not in heaters and not 0.0 <= value <= 1.0:

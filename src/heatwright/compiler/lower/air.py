@@ -29,6 +29,7 @@ AIR_COILS = ("evaporator", "cabin_condenser", "cabin_coil")
 CORES = ("heater_core", "cooler_core")
 BLOWER_EXPONENT = 1.8
 BARE_K = 1.0
+LOSS_FADES_C = (60.0, 80.0)  # air at a blower's motor between which its deliberate loss fades out (common practice)
 STILL_W_PER_K = 1.0  # a coil or its air in a still air box (common practice)
 STILL_OUTDOOR_W_PER_K = 3.0  # an outdoor coil in still air (common practice)
 OUTSIDE = "outside"
@@ -195,6 +196,10 @@ def _heat_of_blowers(ctx: Context, blowers: list[Part], node: str, flow: str) ->
         ctx.actuator(part.name, v["ramp"])
         par = (full, v["power"] - v["idle"], v["idle"])
         ctx.devices.append(Device(part.name, DEVICE_BLOWER, part.name, node, par, flow))
+        if v["deliberate_loss"] is not None:
+            loss = ctx.actuator(f"{part.name}.loss", v["ramp"] * v["deliberate_loss"])
+            heat = (1.0, *LOSS_FADES_C, v["deliberate_loss"])
+            ctx.devices.append(Device(f"{part.name}_loss", DEVICE_HEATER, loss, node, heat, node))
 
 
 def _lower_air_heater(ctx: Context, part: Part, flow: str) -> None:

@@ -1,0 +1,40 @@
+"""Every example folder reads, and its runs give the figures it promises."""
+
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from heatwright.compiler.build import compile_program
+from heatwright.plant.load import load_plant
+from heatwright.simulate import simulate
+from heatwright.trip.load import build_case, load_trip
+from tools.sources import ROOT
+
+FOLDERS = sorted(path.parent for path in (ROOT / "examples").glob("*/README.md"))
+
+
+def expected() -> list[tuple[Path, str, str]]:
+    return [
+        (folder, plant, trip)
+        for folder in FOLDERS
+        for plant, trips in tomllib.loads((folder / "expected.toml").read_text(encoding="utf-8")).items()
+        for trip in trips
+    ]
+
+
+def test_there_are_examples() -> None:
+    assert FOLDERS
+
+
+@pytest.mark.parametrize(("folder", "plant", "trip"), expected(), ids=lambda one: getattr(one, "name", one))
+def test_an_example_gives_what_it_promises(folder: Path, plant: str, trip: str) -> None:
+    """Each figure within 2 % of `expected.toml`, or one of its last digit; the ledger closed."""
+    want = tomllib.loads((folder / "expected.toml").read_text(encoding="utf-8"))[plant][trip]
+    case = build_case(load_trip(folder / f"{trip}.trip.toml"))
+    run = simulate(compile_program(load_plant(folder / f"{plant}.plant.toml"), case), case)
+    assert abs(run.ledger["residual_relative"]) < 1e-12
+    assert run.health["circuit_not_solved_steps"] == 0
+    found = {**run.summary, **run.comfort, **{f"{k}_kwh": v for k, v in run.energy_kwh.items()}}
+    for name, value in want.items():
+        assert found[name] == pytest.approx(value, rel=0.02), name

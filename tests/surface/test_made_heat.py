@@ -1,0 +1,51 @@
+"""`heatwright made-heat` as a user meets it."""
+
+import json
+from pathlib import Path
+
+from click.testing import CliRunner, Result
+
+from heatwright.cli_made import made_heat_verb
+from tools.sources import ROOT
+
+RING = str(ROOT / "examples" / "heat_without_a_heater" / "ring.plant.toml")
+SHUT = ("--hold", "inner:round=100%", "--hold", "inner:out=0%")
+
+
+def call(*words: str) -> Result:
+    return CliRunner().invoke(made_heat_verb, list(words))
+
+
+def test_one_setting_gives_a_curve_a_balance_and_a_picture(tmp_path: Path) -> None:
+    svg = tmp_path / "made.svg"
+    answer = call(RING, "--from=-10", "--to", "20", "--setting", "throttle+shut", *SHUT, "--svg", str(svg))
+    assert answer.exit_code == 0, answer.output
+    assert "20 °C reached after" in answer.stdout
+    assert "share to the loop" in answer.stdout
+    assert "loop temperature" in svg.read_text(encoding="utf-8")
+
+
+def test_json_has_the_same_curve() -> None:
+    answer = call(RING, "--from=-10", "--to", "0", "--setting", "throttle+shut", *SHUT, "--json")
+    assert answer.exit_code == 0, answer.output
+    (curve,) = json.loads(answer.stdout)["curves"]
+    assert curve["setting"] == "throttle+shut"
+    assert len(curve["t_loop_k"]) == len(curve["heat_w"]) > 3
+    assert curve["electricity_j"] > curve["heat_to_loop_j"] > 0.0
+
+
+def test_every_mistake_at_once() -> None:
+    answer = call(RING, "--from", "warm", "--hold", "inner", "--speed", "3 kg")
+    assert answer.exit_code == 2
+    for word in ("--from", "--hold", "--speed"):
+        assert word in answer.output
+
+
+def test_an_unknown_setting_and_a_picture_that_exists(tmp_path: Path) -> None:
+    answer = call(RING, "--setting", "sideways")
+    assert answer.exit_code == 2
+    assert "throttle+shut" in answer.output
+    there = tmp_path / "there.svg"
+    there.write_text("mine")
+    assert call(RING, *SHUT, "--svg", str(there)).exit_code == 2
+    assert there.read_text() == "mine"

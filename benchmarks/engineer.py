@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from benchmarks.cases import ZERO_C, Floats, Record, Stretch, line_at, stacked
 from heatwright.kernel import circuit_names as cn
+from heatwright.kernel.names import X_PULSE
 
 CP_AIR = 1006.0
 H_EVAPORATION = 2.501e6
@@ -171,7 +172,7 @@ class Engineer:
         at = self.col
         if row[at["driving"]] <= 0.0:
             return 0.0
-        winding, oil = self["dr_n"]
+        winding, oil = self["dr_n"][:2]
         thick = min(4.0, math.exp(0.025 * (60.0 - t[oil])))
         copper = row[at["loss_copper_w"]] * (1 + 0.00393 * (t[winding] - 20.0)) / (1 + 0.00393 * (80.0 - 20.0))
         gear = thick * row[at["gear_viscous_w"]] + math.sqrt(thick) * row[at["gear_churn_w"]] + row[at["gear_mesh_w"]]
@@ -200,7 +201,8 @@ class Engineer:
         plating = self.table(2, cold) * self.table(3, soc)
         rate = min(plating, self.cell[2, 1, -1] * self.table(4, soc))
         rate *= self.table(5, (warm - knee) / (333.15 - knee))
-        limit = min(1.5 * rate / 3600.0 * energy, u * i_most, regen_most)
+        pulse = 1.0 + 0.5 * min(max((10.0 - self.stretch.section("ext")[X_PULSE]) / 2.0, 0.0), 1.0)
+        limit = min(pulse * rate / 3600.0 * energy, u * i_most, regen_most)
         want = loads + self.traction(t, row, limit + loads, y)
         if want > 0.0 and row[self.col["plugged"]] > 0.0:
             raise ValueError("this script does not know the plug")

@@ -14,7 +14,7 @@ from heatwright.kernel import plan
 J_PER_KWH = 3.6e6
 ZERO_K = 273.15
 CONVERSIONS = ("pack_heat", "drive_losses", "compressor_shell", "converter_loss", "charger_heat")
-NOT_TERMS = ("throughput", "circuit_residual_abs", "short_drive")
+NOT_TERMS = ("throughput", "circuit_residual_abs", "short_drive", "charged")
 CABIN_MARKS_C = (10, 15, 20)
 VENT_MARK_C = 40
 DEFROST_KG_PER_S = 3e-4  # slower melting (a parked car as the day warms) is no defrost
@@ -55,6 +55,7 @@ def ledger(program: Program, w: NDArray[np.float64], u_start: NDArray[np.float64
         "throughput_j": through,
         "boundary_j": boundary,
         "refrigerant_residual_j": acc["circuit_residual_abs"],
+        "charged_j": acc["charged"],
         "terms_j": terms,
         "conversions_j": {n: v for n, v in acc.items() if n.startswith("heat:") or n in CONVERSIONS},
     }
@@ -218,7 +219,6 @@ def pack_and_drive(
     """
     acc = plan.section(program.pi, w, "acc")
     heat = series["heat_in_pack_j"]
-    found = charges(series, case)
     return {
         "heat_reference_k": case.t_heat_reference_k,
         "heat_in_pack_start_kwh": float(heat[0]) / J_PER_KWH,
@@ -226,22 +226,8 @@ def pack_and_drive(
         "heat_in_pack_most_kwh": float(np.max(heat)) / J_PER_KWH,
         "drive_derated_s": float(sum(held_back(series, case).values())),
         "drive_power_short_j": float(acc[program.index.terms.index("short_drive")]),
-        **_charged(found),
-        **_range_without(found, program, case, acc),
+        **_charged(charges(series, case)),
     }
-
-
-def _range_without(
-    found: list[dict[str, Any]], program: Program, case: Any, acc: NDArray[np.float64]
-) -> dict[str, Any]:
-    """Return what the pack gave per distance and the range it makes, charging left out; nothing without charging."""
-    if not found or case.distance_m <= 0.0:
-        return {}
-    put_in = sum(one["into_pack_kwh"] - one["pack_heat_kwh"] for one in found)
-    gave = float(acc[program.index.terms.index("pack_chemistry")]) / J_PER_KWH + put_in
-    per_100 = gave / case.distance_m * 1e5
-    usable = program.facts["pack_usable_j"] / J_PER_KWH
-    return {"pack_kwh_per_100km": per_100, "range_km": usable / per_100 * 100.0 if per_100 > 0.0 else None}
 
 
 def _charged(found: list[dict[str, Any]]) -> dict[str, Any]:
@@ -258,7 +244,10 @@ def _charged(found: list[dict[str, Any]]) -> dict[str, Any]:
 
 
 def summary(program: Program, case: Any, series: Mapping[str, NDArray], books: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the headline figures: energy per distance, range, ends of charge and pack heat."""
+    """Return the headline figures: energy per distance, range, ends of charge and pack heat.
+
+    Range is that on what the pack gave; what was charged on the way is left out of it.
+    """
     distance = case.distance_m
     terms = books["terms_j"]
     pack = terms["pack_chemistry"] / J_PER_KWH
@@ -266,7 +255,8 @@ def summary(program: Program, case: Any, series: Mapping[str, NDArray], books: M
     facts = program.facts
     used = pack + station
     per_100 = used / distance * 1e5 if distance > 0 else None
-    pack_per_100 = pack / distance * 1e5 if distance > 0 else None
+    gave = pack + books["charged_j"] / J_PER_KWH
+    pack_per_100 = gave / distance * 1e5 if distance > 0 else None
     cells = set(plan.section(program.pi, program.pi, "pk_n").tolist())
     packs = [name for name, places in program.index.stores.items() if cells & set(places)]
     usable = facts["pack_usable_j"] / J_PER_KWH

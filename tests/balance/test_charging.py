@@ -10,6 +10,7 @@ import pytest
 
 from heatwright.compiler.build import compile_program
 from heatwright.plant.load import load_plant
+from heatwright.report.answer import answer_lines
 from heatwright.run import Run
 from heatwright.simulate import simulate
 from heatwright.study.meter import meter
@@ -53,6 +54,9 @@ def test_the_shipped_summer_day_closes_on_both_plants(plant: str, accuracy: str)
     assert charge["reached"]
     assert 0.80 <= charge["soc_end"] < 0.802
     assert 20.0 < charge["minutes"] < 45.0
+    assert 250.0 < run.summary["range_km"] < 350.0  # on what the pack gave: what was charged does not lengthen it
+    told = [(what, text) for what, text, _ in answer_lines(run) if what == "Charge"]
+    assert told == [("Charge", f"{charge['minutes']:.1f} min")]
     assert run.health["circuit_not_solved_steps"] == run.health["flow_not_solved"] == 0
     read = meter(compile_program(load_plant(plant), case), run)
     assert read["missing"] == []
@@ -86,6 +90,7 @@ def test_what_the_station_gives_is_in_the_pack_or_was_used_beside() -> None:
     run = ran(FAST.format("60 kW", "2 h"))
     (charge,) = run.summary["charges"]
     assert charge["from_station_kwh"] == pytest.approx(charge["into_pack_kwh"] + charge["beside_kwh"])
+    assert charge["into_pack_kwh"] == pytest.approx(run.ledger["charged_j"] / 3.6e6 + charge["pack_heat_kwh"], rel=1e-6)
     assert charge["from_station_kwh"] == pytest.approx(run.ledger["terms_j"]["station"] / 3.6e6, rel=1e-6)
     beside = sum(v for k, v in run.energy_kwh.items() if k not in ("pack_resistance", "pack_reversible"))
     assert charge["beside_kwh"] == pytest.approx(beside, rel=1e-5)

@@ -67,8 +67,8 @@ TERMS = (
     A_THROUGH, A_CHEM, A_STATION, A_ROAD, A_LV, A_CHARGER, A_HEATER, A_LATENT, A_STANDBY, A_RESID,
     U_TRACTION, U_COMPRESSOR, U_LV, U_PACK, U_BRAKE,
 ) = range(15)  # fmt: skip
-TERMS += "use_drive_heat short_drive".split()
-U_DHEAT, S_DRIVE = (TERMS.index(name) for name in ("use_drive_heat", "short_drive"))
+TERMS += "use_drive_heat short_drive charged".split()
+U_DHEAT, S_DRIVE, S_CHARGED = (TERMS.index(name) for name in ("use_drive_heat", "short_drive", "charged"))
 N_TERMS = len(TERMS)
 
 # counters (solver health)

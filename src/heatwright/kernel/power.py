@@ -30,6 +30,7 @@ from heatwright.kernel.names import (
     D_STATION,
     M_CAPPED,
     N_TERMS,
+    S_CHARGED,
     S_DRIVE,
     U_BRAKE,
     U_COMPRESSOR,
@@ -250,6 +251,8 @@ def book_power(pi: Ints, pf: Floats, w: Floats, row: Floats, net: float, dt: flo
     acc[U_TRACTION] += z[Z_TRACTION] * dt
     acc[U_DHEAT] += z[Z_DHEAT] * dt
     acc[S_DRIVE] += z[Z_DSHORT] * dt
+    if row[D_PLUGGED] > 0.0:
+        acc[S_CHARGED] += max(-z[Z_PPACK] - z[Z_QPACK], 0.0) * dt
     acc[U_LV] += z[Z_LV] * dt
     acc[U_PACK] += power[base + TWO] * dt
     acc[U_BRAKE] -= z[Z_BRAKE] * dt

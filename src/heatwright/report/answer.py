@@ -1,7 +1,8 @@
-"""The five lines that a reader wants first, for the page and for the terminal alike."""
+"""The few lines that a reader wants first, for the page and for the terminal alike."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from heatwright.draw.quantities import MISSING, figure, plain_number, signed
@@ -10,7 +11,7 @@ from heatwright.run import Run
 
 
 def answer_lines(run: Run) -> list[tuple[str, str, str]]:
-    """(what, figure with unit, note): energy, range, minutes to 20 degC, pack, ledger left over."""
+    """(what, figure with unit, note): energy, range, minutes to 20 degC, charges, pack, ledger left over."""
     comfort, summary, ledger = run.comfort, run.summary, run.ledger
     used = figure("energy_used_kwh", summary.get("energy_used_kwh"))
     per_100 = figure("energy_kwh_per_100km", summary.get("energy_kwh_per_100km"))
@@ -26,9 +27,17 @@ def answer_lines(run: Run) -> list[tuple[str, str, str]]:
         ("Energy per 100 km", per_100, f"{used} over {distance}"),
         ("Range", figure("range_km", summary.get("range_km")), "on this trip, at its weather"),
         ("Cabin to 20 °C", warm, "from the first moment the cabin is wanted"),
+        *(_charge(one) for one in summary.get("charges", ())),
         ("Pack at the end", figure("t_pack_end_k", pack), f"charge {figure('soc', summary.get('soc_end'))}"),
         ("Ledger left over", closure, unaccounted),
     ]
+
+
+def _charge(one: Mapping[str, Any]) -> tuple[str, str, str]:
+    """Return the line of one charge: how long it took, from where to where."""
+    minutes = f"{one['minutes']:.1f} min" if one["reached"] else "not reached"
+    ends = " to ".join(figure("soc", one[key]) for key in ("soc_start", "soc_wanted"))
+    return "Charge", minutes, f"{ends}, {figure('from_station_kwh', one['from_station_kwh'])} from the station"
 
 
 def _last(run: Run, body: str) -> Any:

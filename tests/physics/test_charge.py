@@ -81,8 +81,9 @@ class Charged:
 
     def mass(self) -> tuple[float, float, float]:
         o = self.out
-        te, tc, h1, h2 = (o[k] for k in (cn.OUT_T_EVAP, cn.OUT_T_COND, cn.OUT_H1, cn.OUT_H2))
-        return circuit_mass(o[cn.OUT_H3], te, tc, h1, h2, VOLUMES[5], VOLUMES[6], 0.0, self.par, self.tab)
+        places = (cn.OUT_T_EVAP, cn.OUT_T_COND, cn.OUT_H1, cn.OUT_H2, cn.OUT_T_DISCHARGE)
+        te, tc, h1, h2, t2 = (o[k] for k in places)
+        return circuit_mass(o[cn.OUT_H3], te, tc, h1, h2, t2, VOLUMES[5], VOLUMES[6], 0.0, self.par, self.tab)
 
 
 def test_usual_charge_leaves_the_point_alone() -> None:

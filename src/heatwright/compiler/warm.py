@@ -48,7 +48,7 @@ PARTS: dict[str, tuple[tuple[Any, tuple[Any, ...]], ...]] = {
         (march.return_to_state, (_I, _F)),
         (ports.book_refrigerant, (_I, _F)),
         (control.read_signals, (_I, _F, _F)),
-        (charge.circuit_mass, (*(float64,) * 8, _F, _F)),
+        (charge.circuit_mass, (*(float64,) * 9, _F, _F)),
     ),
 }
 """Two halves of about equal work, a process each."""

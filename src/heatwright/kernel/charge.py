@@ -18,7 +18,7 @@ from heatwright.kernel.circuit import solve_circuit
 from heatwright.kernel.status import CIRCUIT_RUNS
 from heatwright.physics.charge import exchanger_density, two_phase_density
 from heatwright.physics.jit import inner_jit, kernel_jit
-from heatwright.physics.refrigerant import TAB_BULK, TAB_CP_GAS, gas_temperature, saturated_side
+from heatwright.physics.refrigerant import TAB_BULK, TAB_CP_GAS, saturated_side
 
 Floats = NDArray[np.float64]
 
@@ -53,20 +53,19 @@ def _volumes(n_port: int, ua_hot: Floats, ua_cold: Floats, par: Floats) -> tuple
 
 @kernel_jit
 def circuit_mass(
-    h3: float, te: float, tc: float, h1: float, h2: float, hot: float, cold: float, idle: float, par: Floats,
+    h3: float, te: float, tc: float, h1: float, h2: float, t2: float, hot: float, cold: float, idle: float, par: Floats,
     tab: Floats,
 ) -> tuple[float, float, float]:  # fmt: skip
     """Return the mass in exchangers and lines, and what the vessels hold when empty of liquid and when full [kg].
 
-    h3 leaves the hot side at the condensing temperature tc; h1 and h2 are suction and discharge; hot, cold and idle
-    are inside volumes [m3]. Idle exchangers hold suction gas. Without a cold volume (hot-gas cycle) h1 leaves the
-    hot side: the throttle keeps the enthalpy.
+    h3 leaves the hot side at the condensing temperature tc; h1 is suction, h2 discharge with its temperature t2; hot,
+    cold and idle are inside volumes [m3]. Idle exchangers hold suction gas. Without a cold volume (hot-gas cycle) h1
+    leaves the hot side: the throttle keeps the enthalpy.
     """
     at = np.uint64(par[cn.PAR_CHARGE])
     ln_v, _, ln_l, ln_l_c, h_v, _, h_l, h_l_c = saturated_side(tc, tab[TAB_BULK], tab)
     rho_v = math.exp(ln_v)
     rho_l = math.exp(ln_l)
-    t2, _ = gas_temperature(tc, h2, tab)
     rho_2 = rho_v * tc / t2
     below = max((h_l - h3) / h_l_c, 0.0)
     rho_3 = rho_l * math.exp(-ln_l_c * below)
@@ -88,12 +87,12 @@ def circuit_mass(
 
 @inner_jit
 def _liquid_that_fits(
-    charge: float, store: float, low: float, high: float, te: float, tc: float, h1: float, h2: float, hot: float,
-    cold: float, idle: float, par: Floats, tab: Floats,
+    charge: float, store: float, low: float, high: float, te: float, tc: float, h1: float, h2: float, t2: float,
+    hot: float, cold: float, idle: float, par: Floats, tab: Floats,
 ) -> float:  # fmt: skip
     """Return the liquid's enthalpy at which circuit and `store` hold the charge: the mass falls as it rises."""
-    f_low = circuit_mass(low, te, tc, h1, h2, hot, cold, idle, par, tab)[0] + store - charge
-    f_high = circuit_mass(high, te, tc, h1, h2, hot, cold, idle, par, tab)[0] + store - charge
+    f_low = circuit_mass(low, te, tc, h1, h2, t2, hot, cold, idle, par, tab)[0] + store - charge
+    f_high = circuit_mass(high, te, tc, h1, h2, t2, hot, cold, idle, par, tab)[0] + store - charge
     if f_low <= 0.0:
         return low
     if f_high >= 0.0:
@@ -103,7 +102,7 @@ def _liquid_that_fits(
         x = low + (high - low) * f_low / (f_low - f_high)
         if k % 3 == 2:
             x = 0.5 * (low + high)
-        f = circuit_mass(x, te, tc, h1, h2, hot, cold, idle, par, tab)[0] + store - charge
+        f = circuit_mass(x, te, tc, h1, h2, t2, hot, cold, idle, par, tab)[0] + store - charge
         if f > 0.0:
             low = x
             f_low = f
@@ -124,25 +123,28 @@ def _balance(
     tc = out[cn.OUT_T_COND]
     h1 = out[cn.OUT_H1]
     h2 = out[cn.OUT_H2]
+    t2 = out[cn.OUT_T_DISCHARGE]
     h3 = out[cn.OUT_H3]
     _, _, _, _, h_v, _, h_l, h_l_c = saturated_side(tc, tab[TAB_BULK], tab)
     if par[cn.PAR_H3_SHIFT] != 0.0:
         out[cn.OUT_SUBCOOLING] = (h_l - h3) / h_l_c
-    mass, empty, full = circuit_mass(h3, te, tc, h1, h2, hot, cold, idle, par, tab)
+    mass, empty, full = circuit_mass(h3, te, tc, h1, h2, t2, hot, cold, idle, par, tab)
     left = charge - mass
     if full > empty:
         out[cn.OUT_LEVEL] = min(max((left - empty) / (full - empty), 0.0), 1.0)
     out[cn.OUT_CHARGE_ERROR_KG] = left - min(max(left, empty), full)
     usual = h3 - par[cn.PAR_H3_SHIFT]
-    left = charge - circuit_mass(usual, te, tc, h1, h2, hot, cold, idle, par, tab)[0]
+    if usual != h3:
+        mass = circuit_mass(usual, te, tc, h1, h2, t2, hot, cold, idle, par, tab)[0]
+    left = charge - mass
     if left < empty:
         out[cn.OUT_CHARGE_SHORT] = 1.0
         top = h_l + _WETTEST * (h_v - h_l)
-        return _liquid_that_fits(charge, empty, usual, top, te, tc, h1, h2, hot, cold, idle, par, tab)
+        return _liquid_that_fits(charge, empty, usual, top, te, tc, h1, h2, t2, hot, cold, idle, par, tab)
     if left > full:
         out[cn.OUT_CHARGE_SHORT] = -1.0
         bottom = min(h_l - h_l_c * max(tc - t_sink, 0.0), usual)
-        return _liquid_that_fits(charge, full, bottom, usual, te, tc, h1, h2, hot, cold, idle, par, tab)
+        return _liquid_that_fits(charge, full, bottom, usual, te, tc, h1, h2, t2, hot, cold, idle, par, tab)
     out[cn.OUT_CHARGE_SHORT] = 0.0
     return usual
 
@@ -212,7 +214,9 @@ def _solve_hot_gas(
         h1 = out[cn.OUT_H1]
         te = out[cn.OUT_T_EVAP]
         tc = out[cn.OUT_T_COND]
-        mass, vapour, _ = circuit_mass(h1, te, tc, h1, out[cn.OUT_H2], hot, 0.0, idle, par, tab)
+        mass, vapour, _ = circuit_mass(
+            h1, te, tc, h1, out[cn.OUT_H2], out[cn.OUT_T_DISCHARGE], hot, 0.0, idle, par, tab
+        )
         found = math.log((mass + vapour) / charge)
         out[cn.OUT_CHARGE_ERROR_KG] = charge - mass - vapour
         out[cn.OUT_CHARGE_SHORT] = 0.0 if abs(found) < _MISSED else math.copysign(1.0, found)

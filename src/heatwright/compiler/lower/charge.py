@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from heatwright.compiler.tables import refrigerant_tables, run_tables
 from heatwright.kernel import charge as kernel
 from heatwright.kernel import circuit_names as cn
-from heatwright.physics.refrigerant import TAB_HIGH, TAB_LOW, saturated_side
+from heatwright.physics.refrigerant import TAB_HIGH, TAB_LOW, gas_temperature, saturated_side
 from heatwright.plant.model import Plant
 
 Floats = NDArray[np.float64]
@@ -58,10 +58,11 @@ def _usual(ports: Sequence[str], roles: Roles, par: Floats, tab: Floats) -> floa
     """Return the mass at the usual point with the vessels as full as usual [kg]."""
     h1 = saturated_side(T_EVAP_USUAL_K, tab[TAB_LOW], tab)[2]
     h_v, h3 = saturated_side(T_COND_USUAL_K, tab[TAB_HIGH], tab)[2::4]
+    t2 = gas_temperature(T_COND_USUAL_K, h_v + ABOVE_VAPOUR_USUAL_J_PER_KG, tab)[0]
     h2 = h_v + ABOVE_VAPOUR_USUAL_J_PER_KG
     first = int(par[cn.PAR_CHARGE]) + int(kernel.CH_PORTS)
     inside = dict(zip(ports, par[first : first + len(ports)], strict=True))
     hot, cold = (sum(inside[name] for name in some) for some in roles)
     idle = sum(inside.values()) - hot - cold
-    mass, empty, full = kernel.circuit_mass(h3, T_EVAP_USUAL_K, T_COND_USUAL_K, h1, h2, hot, cold, idle, par, tab)
+    mass, empty, full = kernel.circuit_mass(h3, T_EVAP_USUAL_K, T_COND_USUAL_K, h1, h2, t2, hot, cold, idle, par, tab)
     return float(mass + empty + LEVEL_USUAL * (full - empty))

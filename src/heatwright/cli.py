@@ -11,6 +11,7 @@ import click
 from heatwright import __version__
 from heatwright.cli_common import get_ready, json_option, load, marching, print_json, reporting
 from heatwright.cli_estimate import estimate_verb
+from heatwright.cli_glass import defrost_verb, demist_verb
 from heatwright.cli_point import point_verb
 
 if TYPE_CHECKING:
@@ -246,6 +247,8 @@ def _count(number: int, word: str) -> str:
 
 main.add_command(estimate_verb)
 main.add_command(point_verb)
+main.add_command(defrost_verb)
+main.add_command(demist_verb)
 
 
 if __name__ == "__main__":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -17,6 +18,11 @@ CONVERSIONS = ("pack_heat", "drive_losses", "compressor_shell", "converter_loss"
 NOT_TERMS = ("throughput", "circuit_residual_abs")
 CABIN_MARKS_C = (10, 15, 20)
 VENT_MARK_C = 40
+
+
+def slug(name: str) -> str:
+    """Return a name made of letters, digits and underscores."""
+    return re.sub(r"_+", "_", re.sub(r"[^A-Za-z0-9]+", "_", name)).strip("_")
 
 
 def is_boundary(term: str) -> bool:

@@ -11,6 +11,7 @@ from heatwright.compiler.drive_table import DriveTable, drive_table
 from heatwright.compiler.drivers import driver_rows
 from heatwright.compiler.lower import air, bodies, cabin, coolant, refrigerant
 from heatwright.compiler.lower.context import RHO_AIR, Context
+from heatwright.compiler.lower.moisture import Moisture, lower_moisture, moisture_sections
 from heatwright.compiler.lower.control import ControlSections, lower_control
 from heatwright.compiler.networks import FlowNet, actuator_names, net_sections
 from heatwright.compiler.program import Index, Program
@@ -19,9 +20,11 @@ from heatwright.kernel import circuit_names as circuit_kernel
 from heatwright.kernel import names, plan
 from heatwright.physics import pack as pack_physics
 from heatwright.physics.motor import SILICON_CARBIDE, Machine
+from heatwright.physics.moist_air import H_FUSION_J_PER_KG, ZERO_C_K
 from heatwright.physics.network import scratch_size
+from heatwright.physics.screen_ice import ICE_J_PER_KG_K
 
-OUTPUTS = "pack drive_copper drive_iron drive_rotor drive_inverter drive_gear compressor_shell latent".split()
+OUTPUTS = "pack drive_copper drive_iron drive_rotor drive_inverter drive_gear compressor_shell".split()
 FAN_FREE_M_PER_S = 2.4
 CONVERSIONS = ("pack_heat", "drive_losses", "compressor_shell", "converter_loss")
 
@@ -44,9 +47,7 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
     b.terms[names.N_TERMS : names.N_TERMS] = [f"use:{n}" for n in device_names]
     for d in ctx.devices:
         b.source(d.node, f"heat:{d.name}", 1.0, f"heat:{d.name}")
-    if plant.of_kind("evaporator", "cabin_coil") and circuit:
-        coil = plant.of_kind("evaporator", "cabin_coil")[0]
-        b.source(f"{coil.name}.wall", "latent", 1.0, "heat:latent")
+    moist = lower_moisture(ctx, cabin.zone_shares(ctx), circuit is not None)
     ints, floats, place = b.heat_sections(ctx.fit_cp())
     control = lower_control(ctx, place)
     _extend(ints, floats, net_sections(nets, place, b.flows, b.actuators))
@@ -54,10 +55,12 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
     _extend(ints, floats, _device_sections(ctx, nets, place))
     _extend(ints, floats, _body_sections(ctx, place))
     _extend(ints, floats, _circuit_sections(ctx, circuit, like))
-    _extend(ints, floats, _zone_sections(ctx, place, circuit))
+    _extend(ints, floats, _zone_sections(ctx, place))
+    *sections, wet_slots = moisture_sections(ctx, moist, place)
+    _extend(ints, floats, (sections[0], sections[1]))
     ints["dim"] += [0, len(b.actuators), len(control.rules)]
     floats["fluid"] = list(ctx.fit)
-    pi, pf, size = plan.pack(ints, floats, _work_sizes(ints, floats, ctx, nets, control))
+    pi, pf, size = plan.pack(ints, floats, _work_sizes(ints, floats, ctx, nets, control, wet_slots))
     if like is None:
         rows, origin = driver_rows(plant, case, b.columns, ctx.columns, _drive_table(plant)), _provenance(plant, case)
     elif np.array_equal(pi, like.pi) and like.index.columns == tuple(b.columns):
@@ -67,7 +70,7 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
     return Program(
         plant.name, case.name, pi, pf, size, rows, case.dt_s, _start_tau(plant, case, place),
         _start_extra(case), np.array([ctx.first.get(a, 0.0) for a in b.actuators]), control.dwell_s,
-        _index(ctx, place, circuit, control), origin, _facts(plant),
+        _index(ctx, place, circuit, control, moist), origin, _facts(plant),
         air.feeding_nodes(ctx, plant.of_kind("zone")[0].name)[0], plant.of_kind("zone")[0].name, plant.about,
         tuple(f"{a.owner}.{a.key} = {a.text} ({a.source})" for a in plant.assumed),
     )  # fmt: skip
@@ -204,27 +207,19 @@ def _circuit_sections(
     return ints, floats
 
 
-def _zone_sections(ctx: Context, place: dict[str, int], circuit: refrigerant.Circuit | None) -> tuple[dict, dict]:
-    """Return the sections of the first zone's humidity and glass."""
-    plant, b = ctx.plant, ctx.builder
+def _zone_sections(ctx: Context, place: dict[str, int]) -> tuple[dict, dict]:
+    """Return the sections of the first zone's air and glass."""
+    plant = ctx.plant
     zone = plant.of_kind("zone")[0]
-    lines = plant.nets["air"].branches
     ints = {
         "zn_air": [place[f"{zone.name}.air"]],
         "zn_glass": [place[f"{zone.name}.glass_{g}"] for g in plant.glass],
-        "zn_fresh": [b.flows.index(f"air/{ln.name}") for ln in lines if ln.start.kind == "outside"],
-        "zn_in": [b.flows.index(f"air/{ln.name}") for ln in lines if ln.end.kind == "zone"],
     }
-    coils = list(plant.of_kind("evaporator", "cabin_coil")) if circuit else []
-    if coils:
-        wall = f"{coils[0].name}.wall"
-        g = next(g for p, q, into, _, g in b.transfers if p == wall and q != into)
-        ints["zn_coil"] = [place[wall], g]
-    return ints, {"zn_par": [zone.values["air"] * RHO_AIR]}
+    return ints, {}
 
 
 def _work_sizes(
-    ints: dict, floats: dict, ctx: Context, nets: list[FlowNet], control: ControlSections
+    ints: dict, floats: dict, ctx: Context, nets: list[FlowNet], control: ControlSections, wet_slots: int
 ) -> dict[str, int]:
     """Return the length of every section of the work array."""
     b = ctx.builder
@@ -232,9 +227,11 @@ def _work_sizes(
     ports = len(ints.get("rp_wall", ()))
     n_el = len(ints["el_kind"])
     scratch = max((scratch_size(len(net.junctions), len(net.branches)) for net in nets), default=1)
-    state = n + names.N_EXTRA + len(b.terms)
+    airs, holders = len(floats["mo_kg"]), len(ints["mh_y"])
+    wet = 2 * airs + holders + len(ints["mi_y"]) + names.N_WATER
+    state = n + names.N_EXTRA + wet + len(b.terms)
     return {
-        "u": n, "ext": names.N_EXTRA, "acc": len(b.terms), "tau": n, "taun": n, "cap": n, "cps": n, "hof": n,
+        "u": n, "ext": names.N_EXTRA, "wet": wet, "acc": len(b.terms), "tau": n, "taun": n, "cap": n, "cps": n, "hof": n,
         "a": n_slot, "b": n, "g": b.n_g, "mdot": len(b.flows), "tb": len(b.boundaries),
         "y": len(b.outputs), "pdev": len(ctx.devices) + 3, "act": len(b.actuators), "actx": len(b.actuators),
         "sig": len(ints["sg_kind"]), "z": names.N_DERIVED,
@@ -244,7 +241,7 @@ def _work_sizes(
         "net_w": scratch, "net_p": sum(len(net.junctions) for net in nets),
         "tw": ports, "uah": ports, "uac": ports, "cq": ports, "cdq": ports * ports,
         "cout": circuit_kernel.OUT_SIZE, "cwork": circuit_kernel.work_size(ports), "cguess": circuit_kernel.U_SIZE,
-        "save": 2 * state + n,
+        "save": 2 * state + n, "wa": wet_slots, "wb": airs, "hold": 3 * holders, "dew": len(floats["mz_share"]),
     }  # fmt: skip
 
 
@@ -262,6 +259,9 @@ def _start_extra(case: Any) -> np.ndarray:
     ext = np.zeros(names.N_EXTRA)
     ext[names.X_SOC] = case.start.soc
     ext[names.X_W] = case.start.w_cabin
+    ext[names.X_ICE] = case.start.ice_kg_per_m2
+    cold_k = max(ZERO_C_K - case.start.t_start_k, 0.0)
+    ext[names.X_ICEHEAT] = H_FUSION_J_PER_KG + ICE_J_PER_KG_K * cold_k
     return ext
 
 
@@ -281,7 +281,13 @@ def _drive_table(plant: Any) -> DriveTable | None:
     return drive_table(machine_of(drives[0])) if drives else None
 
 
-def _index(ctx: Context, place: dict[str, int], circuit: refrigerant.Circuit | None, control: ControlSections) -> Index:
+def _index(
+    ctx: Context,
+    place: dict[str, int],
+    circuit: refrigerant.Circuit | None,
+    control: ControlSections,
+    moist: Moisture,
+) -> Index:
     b = ctx.builder
     order = sorted({k: n for n, k in reversed(place.items()) if n not in b.merged}.items())
     stores: dict[str, list[int]] = {}
@@ -291,6 +297,7 @@ def _index(ctx: Context, place: dict[str, int], circuit: refrigerant.Circuit | N
         tuple(n for _, n in order), place, tuple(b.flows), tuple(b.columns), tuple(b.terms), tuple(b.outputs),
         tuple(b.actuators), tuple(d.name for d in ctx.devices), control.rules,
         circuit.ports if circuit else (), {s: tuple(ks) for s, ks in stores.items()},
+        dict(moist.nodes), {h.name: h.area_m2 for h in moist.holders}, {one.name: one.area_m2 for one in moist.iced},
     )  # fmt: skip
 
 

@@ -17,7 +17,7 @@ from numba.core.caching import NullCache
 from numba.core.dispatcher import Dispatcher
 
 from heatwright.compiler import drivers
-from heatwright.kernel import control, flows, heat, march, moisture, ports, power
+from heatwright.kernel import control, flows, glass_ice, heat, march, moisture, ports, power
 from heatwright.physics.moist_air import saturation_pressure
 
 _I, _F = uint32[::1], float64[::1]
@@ -37,6 +37,7 @@ PARTS: dict[str, tuple[tuple[Any, tuple[Any, ...]], ...]] = {
         (flows.update_flows, _STEP),
         (march.derive, (_I, _F, _F)),
         (moisture.step_moisture, (*_STEP, float64)),
+        (glass_ice.step_ice, (*_STEP, float64)),
         (heat.account, (*_STEP, float64)),
         (control.control, (*_BARE, float64)),
         (power.book_power, (*_STEP, float64, float64)),

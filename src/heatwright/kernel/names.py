@@ -16,9 +16,10 @@ DRIVERS = (
 ) = range(30)  # fmt: skip
 N_DRIVERS = len(DRIVERS)
 
-# extra state beside the node energies: charge, cabin humidity, water that condensed
-X_SOC, X_W, X_WATER = range(3)
-N_EXTRA = 3
+# extra state beside the node energies: charge, humidity ratio of the first zone (its start: of all cabin air), ice on
+# every screen at the start [kg/m2], heat that frees a kilogram of it: warming and melting [J/kg]
+X_SOC, X_W, X_ICE, X_ICEHEAT = range(4)
+N_EXTRA = 4
 
 # derived signals
 DERIVED = (
@@ -38,12 +39,12 @@ N_DERIVED = len(DERIVED)
 TERMS = (
     "throughput pack_chemistry station road_work low_voltage charger_loss heater_loss "
     "latent compressor_standby circuit_residual_abs use_traction use_compressor use_low_voltage use_pack_loss "
-    "use_friction_brake"
+    "use_friction_brake ice_on_glass"
 ).split()
 (
     A_THROUGH, A_CHEM, A_STATION, A_ROAD, A_LV, A_CHARGER, A_HEATER, A_LATENT, A_STANDBY, A_RESID,
-    U_TRACTION, U_COMPRESSOR, U_LV, U_PACK, U_BRAKE,
-) = range(15)  # fmt: skip
+    U_TRACTION, U_COMPRESSOR, U_LV, U_PACK, U_BRAKE, A_ICE,
+) = range(16)  # fmt: skip
 N_TERMS = len(TERMS)
 
 # counters (solver health)
@@ -56,3 +57,8 @@ COUNTERS = (
     M_REDONE,
 ) = range(12)  # fmt: skip
 N_COUNTERS = len(COUNTERS)
+
+# terms of the water ledger [kg], at the end of the section `wet`; the first is a magnitude
+WATER_TERMS = "throughput people wet_clothes air_from_outside air_to_outside coil_drain ice_run_off".split()
+V_THROUGH, V_PEOPLE, V_CLOTHES, V_IN, V_OUT, V_DRAIN, V_ICE = range(7)
+N_WATER = len(WATER_TERMS)

@@ -75,8 +75,8 @@ W_TAU, W_COUT, W_ACT, W_Y, W_Z, W_EXT, W_ACC, W_MISC, W_PDEV = (
 ONE, TWO, THREE, SIX = (np.uint64(k) for k in (1, 2, 3, 6))
 
 # outputs after the devices' heats
-Y_PACK, Y_CU, Y_FE, Y_ROT, Y_INV, Y_GEAR, Y_SHELL, Y_LATENT = range(8)
-N_OUTPUTS = 8
+Y_PACK, Y_CU, Y_FE, Y_ROT, Y_INV, Y_GEAR, Y_SHELL = range(7)
+N_OUTPUTS = 7
 
 
 @kernel_part

@@ -1,4 +1,4 @@
-"""The five lines that a reader wants first, for the page and for the terminal alike."""
+"""The lines that a reader wants first, for the page and for the terminal alike."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from heatwright.run import Run
 
 
 def answer_lines(run: Run) -> list[tuple[str, str, str]]:
-    """(what, figure with unit, note): energy, range, minutes to 20 degC, pack, ledger left over."""
+    """(what, figure with unit, note): energy, range, minutes to 20 degC, pack, what the ledgers of energy and water leave over."""
     comfort, summary, ledger = run.comfort, run.summary, run.ledger
     used = figure("energy_used_kwh", summary.get("energy_used_kwh"))
     per_100 = figure("energy_kwh_per_100km", summary.get("energy_kwh_per_100km"))
@@ -28,7 +28,16 @@ def answer_lines(run: Run) -> list[tuple[str, str, str]]:
         ("Cabin to 20 °C", warm, "from the first moment the cabin is wanted"),
         ("Pack at the end", figure("t_pack_end_k", pack), f"charge {figure('soc', summary.get('soc_end'))}"),
         ("Ledger left over", closure, unaccounted),
+        *_water(ledger.get("water")),
     ]
+
+
+def _water(books: Any) -> list[tuple[str, str, str]]:
+    """The line of the water ledger, where a run has one."""
+    if not books:
+        return []
+    left = f"{signed(1e6 * float(books['residual_kg']), 3)} mg unaccounted for"
+    return [("Water left over", f"{plain_number(float(books['residual_relative']))} of throughput", left)]
 
 
 def _last(run: Run, body: str) -> Any:

@@ -187,7 +187,8 @@ def settle(plant: Plant, program: Program, asked: Asked, values: Floats) -> tupl
     pi, pf, w = program.pi, program.pf.copy(), program.start()
     held = held_nodes(plant, program)
     plan.section(pi, pf, "mass")[held] *= HELD_TIMES
-    plan.section(pi, pf, "zn_par")[:] *= HELD_TIMES
+    airs = list(program.index.air_kg)
+    plan.section(pi, pf, "mo_kg")[[airs.index(f"{zone.name}.air") for zone in plant.of_kind("zone")]] *= HELD_TIMES
     tau = plan.section(pi, w, "tau")
     zones = {zone.name for zone in plant.of_kind("zone")}
     for node, k in program.index.node_place.items():

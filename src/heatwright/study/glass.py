@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -122,7 +123,7 @@ def glass_run(plant: Any, asked: Asked, progress: Any = None) -> Found:
     from heatwright.simulate import simulate
     from heatwright.trip.load import build_case, parse_trip
 
-    case = build_case(parse_trip(trip_text(asked), f"{asked.kind}.trip.toml"))
+    case = build_case(parse_trip(trip_text(asked), Path(f"{asked.kind}.trip.toml")))
     held, rule = held_rule(plant, asked)
     program = compile_program(held, case)
     if not program.index.ice_m2:

@@ -19,9 +19,7 @@ from heatwright.physics.jit import kernel_jit
 
 I_TBCOL = plan.I["tb_col"]
 F_PK = plan.F["pk_par"]
-W_TAU, W_EXT, W_A, W_B, W_CAP, W_TB, W_Z, W_WET = (
-    plan.W[k] for k in ("tau", "ext", "a", "b", "cap", "tb", "z", "wet")
-)
+W_TAU, W_EXT, W_A, W_B, W_CAP, W_TB, W_Z, W_WET = (plan.W[k] for k in ("tau", "ext", "a", "b", "cap", "tb", "z", "wet"))
 F_KG = plan.F["mo_kg"]
 INTO = tuple(plan.W[k] for k in ("act", "mdot", "g", "pdev"))
 ZERO_C = 273.15

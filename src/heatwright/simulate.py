@@ -172,7 +172,7 @@ def _run(
     ledger = outcome.ledger(program, w, u_start) | {"water": wet_outcome.water_ledger(program, w, wet_start)}
     clear = wet_outcome.screen_clear_share(program, series)
     if clear is not None:
-        series["screen_clear_share"] = clear
+        series["screen_clear_share"] = clear.astype(np.float32)
         labels["screen_clear_share"] = Label("vision area A free of ice", "1", "moisture", "screen")
     energies = outcome.energies_kwh(program, w)
     comfort = outcome.comfort(series, case)

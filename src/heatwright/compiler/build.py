@@ -11,16 +11,16 @@ from heatwright.compiler.drive_table import DriveTable, drive_table
 from heatwright.compiler.drivers import driver_rows
 from heatwright.compiler.lower import air, bodies, cabin, coolant, refrigerant
 from heatwright.compiler.lower.context import RHO_AIR, Context
-from heatwright.compiler.lower.moisture import Moisture, lower_moisture, moisture_sections
 from heatwright.compiler.lower.control import ControlSections, lower_control
+from heatwright.compiler.lower.moisture import Moisture, lower_moisture, moisture_sections
 from heatwright.compiler.networks import FlowNet, actuator_names, net_sections
 from heatwright.compiler.program import Index, Program
 from heatwright.compiler.tables import refrigerant_tables, run_tables
 from heatwright.kernel import circuit_names as circuit_kernel
 from heatwright.kernel import names, plan
 from heatwright.physics import pack as pack_physics
-from heatwright.physics.motor import SILICON_CARBIDE, Machine
 from heatwright.physics.moist_air import H_FUSION_J_PER_KG, ZERO_C_K
+from heatwright.physics.motor import SILICON_CARBIDE, Machine
 from heatwright.physics.network import scratch_size
 from heatwright.physics.screen_ice import ICE_J_PER_KG_K
 
@@ -231,7 +231,8 @@ def _work_sizes(
     wet = 2 * airs + holders + len(ints["mi_y"]) + names.N_WATER
     state = n + names.N_EXTRA + wet + len(b.terms)
     return {
-        "u": n, "ext": names.N_EXTRA, "wet": wet, "acc": len(b.terms), "tau": n, "taun": n, "cap": n, "cps": n, "hof": n,
+        "u": n, "ext": names.N_EXTRA, "wet": wet, "acc": len(b.terms),
+        "tau": n, "taun": n, "cap": n, "cps": n, "hof": n,
         "a": n_slot, "b": n, "g": b.n_g, "mdot": len(b.flows), "tb": len(b.boundaries),
         "y": len(b.outputs), "pdev": len(ctx.devices) + 3, "act": len(b.actuators), "actx": len(b.actuators),
         "sig": len(ints["sg_kind"]), "z": names.N_DERIVED,

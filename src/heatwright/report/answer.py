@@ -10,7 +10,7 @@ from heatwright.run import Run
 
 
 def answer_lines(run: Run) -> list[tuple[str, str, str]]:
-    """(what, figure with unit, note): energy, range, minutes to 20 degC, pack, what the ledgers of energy and water leave over."""
+    """(what, figure with unit, note): energy, range, minutes to 20 degC, pack, what both ledgers leave over."""
     comfort, summary, ledger = run.comfort, run.summary, run.ledger
     used = figure("energy_used_kwh", summary.get("energy_used_kwh"))
     per_100 = figure("energy_kwh_per_100km", summary.get("energy_kwh_per_100km"))

@@ -1,7 +1,8 @@
 """Defrost and demist runs: a standing car in a cold chamber, its screen iced outside or fogged inside.
 
 One pane has one temperature in a run, so what is left of ice or film is spread over the vision areas by
-`physics.screen_ice.cleared_share`: engineering judgement.  An estimate, no release for the road.
+`physics.screen_ice.cleared_share`: engineering judgement.  The screen is warmed by the air of its zone through the
+film of the jet, not by the jet's own temperature: times come late.  An estimate, no release for the road.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ Floats = NDArray[np.float64]
 EU = "Regulation (EU) 672/2010, annex II"
 US = "FMVSS 103 with SAE J902; shares from memory"
 STEAM_S = 300.0
+MISSING = "–"
 RULES = {"defrost": ("defrost", "demist"), "demist": ("demist",)}
 
 
@@ -167,8 +169,6 @@ def judged(run: Run, asked: Asked, rule: str, program: Program) -> Found:
 
 def glass_as_text(found: Found) -> str:
     """The answer as a table for the terminal."""
-    from heatwright.draw.quantities import MISSING
-
     run, asked = found.run, found.asked
     what = "ice on" if asked.kind == "defrost" else "film inside"
     lines = [
@@ -187,8 +187,10 @@ def glass_as_text(found: Found) -> str:
         "",
         f"energy {run.summary['energy_used_kwh']:.2f} kWh; ledgers left over: energy "
         f"{run.ledger['residual_relative']:.1e}, water {water['residual_relative']:.1e} of throughput",
-        f"solver: circuit not solved {health['circuit_not_solved_steps']}, flows not solved {health['flow_not_solved']}",
+        f"solver: steps with the circuit not solved {health['circuit_not_solved_steps']}, "
+        f"flows not solved {health['flow_not_solved']}",
         "One pane has one temperature; the areas follow from a stated spread of heat over it (engineering judgement).",
+        "The cabin's air warms the screen through the film of the jet, not the jet itself: times come late.",
         "An estimate, not a release for the road.",
     ]
     return "\n".join(lines)

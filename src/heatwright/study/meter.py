@@ -22,9 +22,9 @@ from numpy.typing import NDArray
 
 from heatwright.compiler.program import Program
 from heatwright.kernel import plan
+from heatwright.outcome import slug
 from heatwright.physics import coolant, moist_air
 from heatwright.run import Run
-from heatwright.outcome import slug
 
 Floats = NDArray[np.float64]
 

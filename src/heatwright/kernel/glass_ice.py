@@ -1,8 +1,8 @@
 """Ice on the outside of the screen over a step: what melts, and the heat that it takes from the pane.
 
 Pane and ice share one temperature (`physics.screen_ice`).  While there is ice, whatever would carry the pane over
-0 degC melts ice instead: the heat that holds it there, worked out from the temperatures at the step's begin, is a sink of
-the step.  The sensible heat of the ice below 0 degC is taken as it melts.  Meltwater leaves at 0 degC.
+0 degC melts ice instead: the heat that holds it there, worked out from the temperatures at the step's begin, is a
+sink of the step.  The sensible heat of the ice below 0 degC is taken as it melts.  Meltwater leaves at 0 degC.
 """
 
 from __future__ import annotations

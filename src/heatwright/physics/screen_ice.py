@@ -147,9 +147,9 @@ def defrost_met(driver: float, passenger: float, wide: float) -> bool:
 def cleared_share(gone: float, least: float, most: float) -> float:
     """Return the cleared share of a part of the pane once a share of all ice (or film) is gone [-], 0-1.
 
-    Heat spreads over the pane between f = 0.5 and 1.5 of its mean, evenly: at a dose e a place is free where f e >= 1, and
-    gone = E[min(f e, 1)].  Up to gone = 2/3 nothing is free; then e = 1/[c + sqrt(c^2 - 0.25)], c = 1.5 - gone.  Of a
-    part that gets f from `least` to `most`: (most - 1/e)/(most - least), held to 0-1.
+    Heat spreads over the pane between f = 0.5 and 1.5 of its mean, evenly: at a dose e a place is free where f e >= 1,
+    and gone = E[min(f e, 1)].  Up to gone = 2/3 nothing is free; then e = 1/[c + sqrt(c^2 - 0.25)], c = 1.5 - gone.
+    Of a part that gets f from `least` to `most`: (most - 1/e)/(most - least), held to 0-1.
     Parameters: `gone` : share of the pane's ice melted or film dried [-], 0-1; `least`, `most` : f over that part [-],
     0.5-1.5, see `AREA_A`, `AREA_A_PASSENGER`, `AREA_B`.  Outside them it is held to what a whole pane gives.
     Source: closed form; the spread is engineering judgement, no measurement behind it.  All heat is taken to reach the

@@ -156,7 +156,7 @@ def cleared_share(gone: float, least: float, most: float) -> float:
     ice that is left, so the last share comes early.
 
     >>> round(cleared_share(0.66, 0.9, 1.5), 2), round(cleared_share(0.9, 0.9, 1.5), 2), cleared_share(1.0, 0.6, 1.5)
-    (0.0, 0.79, 1.0)
+    (0.0, 0.95, 1.0)
     """
     if gone >= 1.0:
         return 1.0

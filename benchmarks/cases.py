@@ -183,9 +183,10 @@ def line_at(steps: float, last: int, shape: str) -> tuple[int, float]:
 
 
 def start_state(stretch: Stretch) -> Floats:
-    """Return the state an ODE solver starts from: node temperatures [K], charge, cabin humidity."""
-    ext = stretch.section("ext")
-    return np.concatenate([stretch.section("tau") + ZERO_C, [ext[names.X_SOC], ext[names.X_W]]])
+    """Return the state an ODE solver starts from: node temperatures [K], charge, humidity of every air node."""
+    airs = stretch.section("mo_kg").size
+    charge = stretch.section("ext")[names.X_SOC]
+    return np.concatenate([stretch.section("tau") + ZERO_C, [charge], stretch.section("wet")[:airs]])
 
 
 def temperatures(stretch: Stretch, states: NDArray) -> Floats:

@@ -13,16 +13,17 @@ import numpy as np
 
 from benchmarks.cases import Floats, Record, Stretch, line_at, stacked
 from heatwright.kernel import heat, march, moisture, plan, ports, power
-from heatwright.kernel.names import X_SOC, X_W, Z_IPACK
+from heatwright.kernel.names import D_P, N_WATER, X_SOC, Z_IPACK
 from heatwright.kernel.plan import Ints
 from heatwright.physics.jit import kernel_jit
 
 I_TBCOL = plan.I["tb_col"]
 F_PK = plan.F["pk_par"]
-W_TAU, W_EXT, W_A, W_B, W_CAP, W_TB, W_Z = (plan.W[k] for k in ("tau", "ext", "a", "b", "cap", "tb", "z"))
+W_TAU, W_EXT, W_A, W_B, W_CAP, W_TB, W_Z, W_WET = (plan.W[k] for k in ("tau", "ext", "a", "b", "cap", "tb", "z", "wet"))
+F_KG = plan.F["mo_kg"]
 INTO = tuple(plan.W[k] for k in ("act", "mdot", "g", "pdev"))
 ZERO_C = 273.15
-MOISTURE_STEP_S = 1e-3  # short enough that the implicit step is the rate (1e-5 of it at worst)
+MOISTURE_STEP_S = 1e-6  # short enough that the implicit step is the rate (1e-5 of it at worst)
 CHARGE = np.uint64(7)
 
 
@@ -54,7 +55,10 @@ def derivative(
     x: Floats,
     dx: Floats,
 ) -> None:
-    """Fill dx with the rates of node temperatures [K/s], charge [1/s] and cabin humidity [1/s]."""
+    """Fill dx with the rates of node temperatures [K/s], charge [1/s] and humidities [1/s].
+
+    Coils and panes take water and keep none of it.
+    """
     _load(pi, w, inputs, k, share, row)
     tau = plan.work_view(pi, w, W_TAU)
     n = np.uint64(tau.shape[0])
@@ -63,12 +67,19 @@ def derivative(
     for i in range(n):
         tau[i] = x[i] - ZERO_C
     ext[X_SOC] = x[n]
-    ext[X_W] = x[wet]
+    air = plan.work_view(pi, w, W_WET)
+    airs = np.uint64(plan.float_view(pi, pf, F_KG).shape[0])
+    for i in range(airs):
+        air[i] = x[wet + i]
+    for i in range(airs + airs, np.uint64(air.shape[0]) - np.uint64(N_WATER)):
+        air[i] = 0.0
+    moisture.dew_points(pi, w, row[D_P])
     ports.open_ports(pi, pf, w)
     ports.run_circuit(pi, pf, w, 1.0)
     power.fill_power(pi, pf, w, row)
     moisture.step_moisture(pi, pf, w, row, MOISTURE_STEP_S)
-    dx[wet] = (ext[X_W] - x[wet]) / MOISTURE_STEP_S
+    for i in range(airs):
+        dx[wet + i] = (air[i] - x[wet + i]) / MOISTURE_STEP_S
     dx[n] = -plan.work_view(pi, w, W_Z)[Z_IPACK] / plan.float_view(pi, pf, F_PK)[CHARGE]
     tb = plan.work_view(pi, w, W_TB)
     col = plan.int_view(pi, I_TBCOL)

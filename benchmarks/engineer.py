@@ -112,7 +112,7 @@ class Cycle:
 
 
 class Engineer:
-    """The heat balances of every node, the pack's charge and the cabin's humidity."""
+    """The heat balances of every node, the pack's charge and the humidities of the cabin's air."""
 
     def __init__(self, stretch: Stretch, record: Record, shape: str = "steps") -> None:
         from heatwright.physics.refrigerant import TAB_SUBCOOLING, TAB_SUPERHEAT
@@ -210,20 +210,25 @@ class Engineer:
         y[self.out["pack"]] = i**2 * r - i * mean * series * self.table(1, soc)
         return i
 
-    def moisture(self, t: Floats, w: float, row: Floats, mdot: Floats, g: Floats) -> tuple[float, float]:
-        """Return the rate of the cabin's humidity [1/s] and the water taken out by a cold coil [kg/s]."""
-        at = self.col
-        fresh = float(np.maximum(mdot[self["zn_fresh"]], 0.0).sum())
-        total = float(np.maximum(mdot[self["zn_in"]], 0.0).sum())
-        share = min(fresh / total, 1.0) if total > 1e-9 else 1.0
-        outside = row[at["w_ambient"]]
-        water = 0.0
-        if self["zn_coil"].size:
-            wall, air = self["zn_coil"]
-            level = saturated_humidity(t[wall] + ZERO_C, row[at["p_ambient"]])
-            water = g[air] / CP_AIR * max(share * outside + (1.0 - share) * w - level, 0.0)
-        gain = (row[at["infiltration_kg_per_s"]] + fresh) * (outside - w) + row[at["moisture_kg_per_s"]] - water
-        return gain / self["zn_par"][0], water
+    def moisture(self, t: Floats, w: Floats, row: Floats, mdot: Floats, g: Floats, y: Floats) -> Floats:
+        """Return the rates of the humidities [1/s]; fill the latent heat of coils and panes, which keep no water."""
+        at, n = self.col, w.size
+        a, b, m = self["ms_a"], self["ms_b"], mdot[self["ms_m"]]
+        carried = m * np.where(m >= 0.0, w[a], w[b])
+        q = np.bincount(b, carried, n) - np.bincount(a, carried, n)
+        node, outside = self["mb_n"], row[at["w_ambient"]]
+        m = mdot[self["mb_m"]] * np.where(self["mb_d"] == 0, -1.0, 1.0)
+        q += np.bincount(node, m * np.where(m >= 0.0, outside, w[node]), n)
+        node = self["mz_n"]
+        came = g[self["mz_g"]] / CP_AIR * (outside - w[node]) + self["mz_share"] * row[at["moisture_kg_per_s"]]
+        q += np.bincount(node, came, n)
+        par = self["mh_par"].reshape(-1, 3)
+        k = np.maximum(par[:, 0] * g[self["mh_g"]] - par[:, 1], 0.0)
+        k[: self["mo_coil"].size] *= mdot[self["mo_coil"]] > 0.0
+        level = np.array([saturated_humidity(x + ZERO_C, row[at["p_ambient"]]) for x in t[self["mh_node"]]])
+        water = k * np.maximum(w[self["mh_i"]] - level, 0.0)
+        y[self["mh_y"]] = water * H_EVAPORATION
+        return (q - np.bincount(self["mh_o"], water, n)) / self["mo_kg"]
 
     def fluxes(self, t: Floats, row: Floats, mdot: Floats, g: Floats, y: Floats) -> Floats:
         """Return the heat into every node [W] from conductances, streams and sources."""
@@ -250,7 +255,7 @@ class Engineer:
         k, share = line_at(t_s / self.stretch.dt_s, self.last, self.shape)
         now = self.inputs[k] if share == 0.0 else (1.0 - share) * self.inputs[k] + share * self.inputs[k + 1]
         row, act, mdot, g, pdev = np.split(now, self.ends)
-        t, soc, w = x[: self.n] - ZERO_C, float(x[self.n]), float(x[self.n + 1])
+        t, soc, w = x[: self.n] - ZERO_C, float(x[self.n]), x[self.n + 1 :]
         y = np.zeros(len(self.index.outputs))
         wall = self["rp_wall"]
         q_wall, electric, shell = self.cycle.solve(float(act[0]), t[wall] + ZERO_C, *self.roles(act))
@@ -258,12 +263,11 @@ class Engineer:
         loads += electric + self["dr_par"][4] if electric > 0.0 else 0.0
         i = self.pack(t, soc, row, loads, y)
         y[self.out["compressor_shell"]] = shell
-        humid, water = self.moisture(t, w, row, mdot, g)
-        y[self.out["latent"]] = water * H_EVAPORATION
+        humid = self.moisture(t, w, row, mdot, g, y)
         q = self.fluxes(t, row, mdot, g, y)
         q[wall] += q_wall
         cp = self["c1"] + t * (self["c2"] + t * (self["c3"] + t * self["c4"]))
-        return np.concatenate([q / (self["mass"] * cp), [-i / self["pk_par"][7], humid]])
+        return np.concatenate([q / (self["mass"] * cp), [-i / self["pk_par"][7]], humid])
 
 
 def solve(model: Engineer, x0: Floats, method: str, rtol: float, atol: float, max_step_s: float, steps: int) -> Floats:

@@ -11,6 +11,7 @@ import click
 from heatwright import __version__
 from heatwright.cli_common import get_ready, json_option, load, marching, print_json, reporting
 from heatwright.cli_estimate import estimate_verb
+from heatwright.cli_glass import defrost_verb, demist_verb
 from heatwright.cli_made import made_heat_verb
 from heatwright.cli_point import point_verb
 from heatwright.cli_start import start_verb
@@ -250,6 +251,8 @@ main.add_command(estimate_verb)
 main.add_command(made_heat_verb)
 main.add_command(point_verb)
 main.add_command(start_verb)
+main.add_command(defrost_verb)
+main.add_command(demist_verb)
 
 
 if __name__ == "__main__":

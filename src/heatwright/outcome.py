@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -29,6 +30,11 @@ DRIVE_LIMITS = (
     "housing of the drive unit",
 )
 """What holds a drive unit back, in the order of physics.drive_limits."""
+
+
+def slug(name: str) -> str:
+    """Return a name made of letters, digits and underscores."""
+    return re.sub(r"_+", "_", re.sub(r"[^A-Za-z0-9]+", "_", name)).strip("_")
 
 
 def is_boundary(term: str) -> bool:
@@ -125,7 +131,7 @@ def frost(program: Program, series: Mapping[str, NDArray], books: Mapping[str, A
     sums = dict.fromkeys(("frost_end_kg", "vapour_taken_kg", "melt_drained_kg", "frost_water_residual_kg"), 0.0)
     most, spells, lasted = 0.0, 0, 0.0
     for name in program.index.front:
-        key = _slug(name)
+        key = slug(name)
         ice, held, taken, drained = (
             np.asarray(series[f"m_{what}_{key}_kg"], float)
             for what in ("frost", "melt_water", "vapour_taken", "melt_drained")
@@ -140,11 +146,6 @@ def frost(program: Program, series: Mapping[str, NDArray], books: Mapping[str, A
         spells, lasted = spells + found, lasted + seconds
     melt = 0.0 - books["terms_j"]["melt"] / J_PER_KWH
     return {"frost_most_kg": most, **sums, "defrosts": spells, "defrosting_s": lasted, "melt_kwh": melt}
-
-
-def _slug(name: str) -> str:
-    """Return a part's name as it stands in the names of series."""
-    return "_".join("".join(c if c.isascii() and c.isalnum() else " " for c in name).split())
 
 
 def defrosts(ice: NDArray, wall_k: NDArray, dt_s: float) -> tuple[int, float]:

@@ -11,12 +11,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from heatwright import outcome
+from heatwright import outcome, wet_outcome
 from heatwright.compiler.compressor_map import map_range
 from heatwright.compiler.program import Program
 from heatwright.errors import RunError
 from heatwright.kernel import frost, names, plan
 from heatwright.kernel import march as kernel
+from heatwright.outcome import slug
 from heatwright.run import Label, Run
 
 PIECE = 2000
@@ -70,17 +71,14 @@ class Recorder:
             for what, text, at in FROST_SERIES:
                 label = Label(f"{text} {words(name)}", "kg", "frost", name)
                 self._add(f"m_{what}_{slug(name)}_kg", program.place("frost", frost.PLACES * k + int(at)), label)
+        for name, place, text, unit, body in wet_outcome.wet_columns(program):
+            self._add(name, place, Label(text, unit, "moisture", body))
         self._add("mode", program.place("cs", 0), Label("rule in force", "", "mode"))
 
     def _add(self, name: str, place: int, label: Label) -> None:
         self.names.append(name)
         self.cols.append(place)
         self.labels[name] = label
-
-
-def slug(name: str) -> str:
-    """Return a name made of letters, digits and underscores."""
-    return re.sub(r"_+", "_", re.sub(r"[^A-Za-z0-9]+", "_", name)).strip("_")
 
 
 def words(name: str) -> str:
@@ -164,6 +162,7 @@ def simulate(
     w = program.start()
     kernel.prepare(program.pi, program.pf, w, program.rows[0])
     u_start = plan.section(program.pi, w, "u").copy()
+    wet_start = plan.section(program.pi, w, "wet").copy()
     record[0] = w[cols]
     acts = np.zeros((1, 1)) if replay is None else replay
     elapsed = 0.0
@@ -181,7 +180,7 @@ def simulate(
             )
         if progress is not None:
             progress(last, n)
-    return _run(program, case, recorder, record, w, u_start, elapsed, accuracy)
+    return _run(program, case, recorder, record, w, u_start, wet_start, elapsed, accuracy)
 
 
 def _run(
@@ -191,6 +190,7 @@ def _run(
     record: NDArray[np.float32],
     w: NDArray[np.float64],
     u_start: NDArray[np.float64],
+    wet_start: NDArray[np.float64],
     elapsed: float,
     accuracy: str,
 ) -> Run:
@@ -199,7 +199,11 @@ def _run(
     series: dict[str, Any] = {name: record[:, k] for k, name in enumerate(recorder.names)}
     labels = dict(recorder.labels)
     _add_trip(case, series, labels)
-    ledger = outcome.ledger(program, w, u_start)
+    ledger = outcome.ledger(program, w, u_start) | {"water": wet_outcome.water_ledger(program, w, wet_start)}
+    clear = wet_outcome.screen_clear_share(program, series)
+    if clear is not None:
+        series["screen_clear_share"] = clear.astype(np.float32)
+        labels["screen_clear_share"] = Label("vision area A free of ice", "1", "moisture", "screen")
     energies = outcome.energies_kwh(program, w)
     comfort = outcome.comfort(series, case)
     series["heat_in_pack_j"] = _heat_in_pack_j(program, series, case.t_heat_reference_k)

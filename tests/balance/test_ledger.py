@@ -33,6 +33,17 @@ def test_terms_sum_to_the_residual(plant: str, trip: str) -> None:
     assert math.fsum(books["terms_j"].values()) == pytest.approx(books["residual_j"], abs=1e-6)
 
 
+@pytest.mark.parametrize("accuracy", ACCURACIES)
+@pytest.mark.parametrize("trip", TRIPS)
+@pytest.mark.parametrize("plant", PLANTS)
+def test_every_gram_of_water_is_accounted_for(plant: str, trip: str, accuracy: str) -> None:
+    """People, outside air, coils and glass: what came is what left, what drained and what stayed."""
+    books = run_of(plant, trip, accuracy).ledger["water"]
+    assert books["throughput_kg"] > 0.1
+    assert abs(books["residual_relative"]) <= 1e-10
+    assert math.fsum(books["terms_kg"].values()) == pytest.approx(books["residual_kg"], abs=1e-15)
+
+
 @pytest.mark.parametrize("plant", PLANTS)
 def test_the_day_is_a_day(plant: str) -> None:
     run = run_of(plant, "day24")

@@ -34,10 +34,10 @@ def both(case: tuple[str, str, int], step: int, x: np.ndarray) -> tuple[np.ndarr
     return Engineer(stretch, record).rates(t_s, x), compiled
 
 
-def same(script: np.ndarray, compiled: np.ndarray) -> None:
-    """Temperatures' rates within RATE_K_PER_S, charge and humidity within 2e-5 of themselves."""
-    np.testing.assert_allclose(script[:-2], compiled[:-2], atol=RATE_K_PER_S, rtol=0.0)
-    np.testing.assert_allclose(script[-2:], compiled[-2:], rtol=2e-5, atol=1e-15)
+def same(script: np.ndarray, compiled: np.ndarray, n: int) -> None:
+    """Rates of n temperatures within RATE_K_PER_S, charge and humidities within 2e-5 of themselves."""
+    np.testing.assert_allclose(script[:n], compiled[:n], atol=RATE_K_PER_S, rtol=0.0)
+    np.testing.assert_allclose(script[n:], compiled[n:], rtol=2e-5, atol=1e-9)
 
 
 @pytest.mark.parametrize("case", [REVERSING, PLAIN], ids=["reversing", "plain"])
@@ -47,10 +47,10 @@ def test_two_right_hand_sides_agree_along_the_drive(case: tuple[str, str, int], 
     tau = march_given(stretch, record)
     x = cases.start_state(stretch)
     if step:
-        x[:-2] = tau[step - 1] + cases.ZERO_C
+        x[: tau.shape[1]] = tau[step - 1] + cases.ZERO_C
     script, compiled = both(case, step, x)
-    assert np.max(np.abs(compiled[:-2])) > 0.01
-    same(script, compiled)
+    assert np.max(np.abs(compiled[: tau.shape[1]])) > 0.01
+    same(script, compiled, tau.shape[1])
 
 
 @pytest.mark.parametrize("trial", range(4))
@@ -59,10 +59,11 @@ def test_two_right_hand_sides_agree_off_the_way(trial: int) -> None:
     stretch, _ = recorded(*REVERSING)
     chance = np.random.default_rng(trial)
     x = cases.start_state(stretch)
-    x[:-2] += chance.uniform(-4.0, 4.0, x.size - 2)
-    x[-2] = chance.uniform(0.2, 0.8)
-    x[-1] *= chance.uniform(0.5, 2.0)
-    same(*both(REVERSING, int(chance.integers(0, SECONDS)), x))
+    n = len(stretch.program.index.nodes)
+    x[:n] += chance.uniform(-4.0, 4.0, n)
+    x[n] = chance.uniform(0.2, 0.8)
+    x[n + 1 :] *= chance.uniform(0.5, 2.0, x.size - n - 1)
+    same(*both(REVERSING, int(chance.integers(0, SECONDS)), x), n)
 
 
 def test_two_right_hand_sides_agree_while_water_condenses() -> None:
@@ -74,10 +75,11 @@ def test_two_right_hand_sides_agree_while_water_condenses() -> None:
     act[:, index.actuators.index("reverser:cool")] = 1.0
     turned = cases.Record(act, record.mdot, record.g, record.pdev)
     x = cases.start_state(stretch)
-    x[:-2] = 295.15
+    n = len(index.nodes)
+    x[:n] = 295.15
     x[index.node_place["cabin_coil.wall"]] = 281.15
     x[index.node_place["outdoor_coil.wall"]] = 303.15
-    x[-1] = 0.014
+    x[n + 1 :] = 0.012
     compiled = np.zeros(x.size)
     model = CompiledModel(stretch, turned)
     model.rates(300.5, x, compiled)
@@ -85,8 +87,8 @@ def test_two_right_hand_sides_agree_while_water_condenses() -> None:
     assert plan.section(stretch.program.pi, w, "z")[names.Z_ON] == 1.0
     assert plan.section(stretch.program.pi, w, "z")[names.Z_WATER] > 1e-5
     script = Engineer(stretch, turned).rates(300.5, x)
-    np.testing.assert_allclose(script[:-2], compiled[:-2], atol=5e-5, rtol=1e-5)  # 3e-5 in the vapour pressure
-    np.testing.assert_allclose(script[-2:], compiled[-2:], rtol=1e-4)
+    np.testing.assert_allclose(script[:n], compiled[:n], atol=5e-5, rtol=1e-5)  # 3e-5 in the vapour pressure
+    np.testing.assert_allclose(script[n:], compiled[n:], rtol=1e-4, atol=1e-7)
 
 
 @pytest.mark.parametrize("t_c", [-20.0, -1.0, 5.0, 40.0])

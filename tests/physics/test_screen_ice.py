@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
 from heatwright.physics import moist_air, screen_ice
@@ -117,3 +118,16 @@ def test_more_heat_clears_sooner() -> None:
         for wires in (0.0, 100.0, 500.0)
     ]
     assert times == sorted(times, reverse=True)
+
+
+@pytest.mark.parametrize("gone", [0.3, 0.67, 0.8, 0.93, 0.999])
+def test_cleared_share_against_the_dose_place_by_place(gone: float) -> None:
+    """200 000 places of evenly spread heat: the dose that leaves this much ice frees this share of them."""
+    heat = np.linspace(screen_ice.LEAST_HEAT, screen_ice.MOST_HEAT, 200_001)
+    low, high = 0.0, 2.0
+    for _ in range(60):
+        dose = 0.5 * (low + high)
+        low, high = (dose, high) if np.minimum(heat * dose, 1.0).mean() < gone else (low, dose)
+    for part in (screen_ice.AREA_A, screen_ice.AREA_A_PASSENGER, screen_ice.AREA_B):
+        inside = heat[(heat >= part[0]) & (heat <= part[1])]
+        assert screen_ice.cleared_share(gone, *part) == pytest.approx(np.mean(inside * dose >= 1.0), abs=2e-3)

@@ -351,3 +351,17 @@ def test_first_law_of_a_coil_without_old_water_is_exact() -> None:
         assert latent >= -1e-9 * abs(lost) - 1e-9
         assert water >= 0.0
         assert (sensible >= -1e-9) == (one["t_in"] >= one["t_cold"])
+
+
+@pytest.mark.parametrize("t_wall_c", [2.0, 7.0, 12.0])
+@pytest.mark.parametrize("ntu", [0.3, 1.0, 3.0])
+def test_a_wall_of_one_temperature_is_the_law_of_the_run(t_wall_c: float, ntu: float) -> None:
+    """With nothing between surface and cold side the wet surface takes m (1 - exp(-NTU)) (w - w_sat(T_wall)): the
+    conductance of the run's coil over 1006 (the humid heat capacity differs by 1860 w, 2 %)."""
+    t_k, w, p_pa, mdot = 301.15, 0.0125, 101325.0, 0.1
+    t_wall_k = 273.15 + t_wall_c
+    ha = ntu * mdot * (1006.0 + 1860.0 * w)
+    _, out, surface = wet_coil.wet_surface(t_k, w, p_pa, mdot, ha, 1e9, t_wall_k)
+    taken = -np.expm1(-ntu) * (w - moist_air.saturation_humidity_ratio(t_wall_k, p_pa))
+    assert surface == pytest.approx(t_wall_k, abs=1e-3)
+    assert w - out == pytest.approx(taken, rel=1e-4)

@@ -12,6 +12,7 @@ from heatwright.compiler.drivers import converter_loss_w, driver_rows
 from heatwright.compiler.lower import air, bodies, cabin, coolant, refrigerant
 from heatwright.compiler.lower.context import RHO_AIR, Context
 from heatwright.compiler.lower.control import ControlSections, lower_control
+from heatwright.compiler.lower.moisture import Moisture, lower_moisture, moisture_sections
 from heatwright.compiler.networks import FlowNet, actuator_names, net_sections
 from heatwright.compiler.program import Index, Program
 from heatwright.compiler.tables import refrigerant_tables, run_tables
@@ -20,11 +21,13 @@ from heatwright.kernel import names, plan
 from heatwright.kernel.frost import PLACES
 from heatwright.kernel.zones import ZONE_STATES
 from heatwright.physics import pack as pack_physics
+from heatwright.physics.moist_air import H_FUSION_J_PER_KG, ZERO_C_K
 from heatwright.physics.motor import SILICON_CARBIDE, Machine
 from heatwright.physics.network import scratch_size
+from heatwright.physics.screen_ice import ICE_J_PER_KG_K
 from heatwright.physics.zones import RATED_K
 
-OUTPUTS = "pack drive_copper drive_iron drive_rotor drive_inverter drive_gear compressor_shell latent charger".split()
+OUTPUTS = "pack drive_copper drive_iron drive_rotor drive_inverter drive_gear compressor_shell charger".split()
 FAN_FREE_M_PER_S = 2.4
 STOOD_LONG_S = -1e6
 
@@ -47,12 +50,10 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
     b.terms[names.N_TERMS : names.N_TERMS] = [f"use:{n}" for n in device_names]
     for d in ctx.devices:
         b.source(d.node, f"heat:{d.name}", 1.0, f"heat:{d.name}")
-    if plant.of_kind("evaporator", "cabin_coil") and circuit:
-        coil = plant.of_kind("evaporator", "cabin_coil")[0]
-        b.source(f"{coil.name}.wall", "latent", 1.0, "heat:latent")
     for f in ctx.front:
         b.source(f.wall, f"frost:{f.name}", 1.0, "latent_frost")
         b.source(f.wall, f"melt:{f.name}", 1.0, "melt")
+    moist = lower_moisture(ctx, cabin.zone_shares(ctx), circuit is not None)
     ints, floats, place = b.heat_sections(ctx.fit_cp())
     control = lower_control(ctx, place)
     _extend(ints, floats, net_sections(nets, place, b.flows, b.actuators))
@@ -60,11 +61,13 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
     _extend(ints, floats, _device_sections(ctx, nets, place))
     _extend(ints, floats, _body_sections(ctx, place))
     _extend(ints, floats, _circuit_sections(ctx, circuit, like))
-    _extend(ints, floats, _zone_sections(ctx, place, circuit))
+    _extend(ints, floats, _zone_sections(ctx, place))
     _extend(ints, floats, _frost_sections(ctx, place))
+    *sections, wet_slots = moisture_sections(ctx, moist, place)
+    _extend(ints, floats, (sections[0], sections[1]))
     ints["dim"] += [0, len(b.actuators), len(control.rules)]
     floats["fluid"] = list(ctx.fit)
-    pi, pf, size = plan.pack(ints, floats, _work_sizes(ints, floats, ctx, nets, control))
+    pi, pf, size = plan.pack(ints, floats, _work_sizes(ints, floats, ctx, nets, control, wet_slots))
     if like is None:
         rows, origin = driver_rows(plant, case, b.columns, ctx.columns, _drive_table(plant)), _provenance(plant, case)
     elif np.array_equal(pi, like.pi) and like.index.columns == tuple(b.columns):
@@ -74,7 +77,7 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
     return Program(
         plant.name, case.name, pi, pf, size, rows, case.dt_s, _start_tau(plant, case, place),
         _start_extra(case, circuit), np.array([ctx.first.get(a, 0.0) for a in b.actuators]), control.dwell_s,
-        _index(ctx, place, circuit, control), origin, _facts(plant),
+        _index(ctx, place, circuit, control, moist), origin, _facts(plant),
         air.feeding_nodes(ctx, plant.of_kind("zone")[0].name)[0], plant.of_kind("zone")[0].name, plant.about,
         tuple(f"{a.owner}.{a.key} = {a.text} ({a.source})" for a in plant.assumed),
     )  # fmt: skip
@@ -251,27 +254,19 @@ def _frost_sections(ctx: Context, place: dict[str, int]) -> tuple[dict, dict]:
     return ints, {"fx_par": [x for f in ctx.front for x in f.par]}
 
 
-def _zone_sections(ctx: Context, place: dict[str, int], circuit: refrigerant.Circuit | None) -> tuple[dict, dict]:
-    """Return the sections of the first zone's humidity and glass."""
-    plant, b = ctx.plant, ctx.builder
+def _zone_sections(ctx: Context, place: dict[str, int]) -> tuple[dict, dict]:
+    """Return the sections of the first zone's air and glass."""
+    plant = ctx.plant
     zone = plant.of_kind("zone")[0]
-    lines = plant.nets["air"].branches
     ints = {
         "zn_air": [place[f"{zone.name}.air"]],
         "zn_glass": [place[f"{zone.name}.glass_{g}"] for g in plant.glass],
-        "zn_fresh": [b.flows.index(f"air/{ln.name}") for ln in lines if ln.start.kind == "outside"],
-        "zn_in": [b.flows.index(f"air/{ln.name}") for ln in lines if ln.end.kind == "zone"],
     }
-    coils = list(plant.of_kind("evaporator", "cabin_coil")) if circuit else []
-    if coils:
-        wall = f"{coils[0].name}.wall"
-        g = next(g for p, q, into, _, g in b.transfers if p == wall and q != into)
-        ints["zn_coil"] = [place[wall], g]
-    return ints, {"zn_par": [zone.values["air"] * RHO_AIR]}
+    return ints, {}
 
 
 def _work_sizes(
-    ints: dict, floats: dict, ctx: Context, nets: list[FlowNet], control: ControlSections
+    ints: dict, floats: dict, ctx: Context, nets: list[FlowNet], control: ControlSections, wet_slots: int
 ) -> dict[str, int]:
     """Return the length of every section of the work array."""
     b = ctx.builder
@@ -281,9 +276,11 @@ def _work_sizes(
     scratch = max((scratch_size(len(net.junctions), len(net.branches)) for net in nets), default=1)
     extra = names.N_EXTRA + (ZONE_STATES + ports if ports else 0)
     frost = PLACES * len(ctx.front)
-    state = n + extra + frost + len(b.terms)
+    airs, holders = len(floats["mo_kg"]), len(ints["mh_y"])
+    wet = 2 * airs + holders + len(ints["mi_y"]) + names.N_WATER
+    state = n + extra + frost + wet + len(b.terms)
     return {
-        "u": n, "ext": extra, "frost": frost, "acc": len(b.terms),
+        "u": n, "ext": extra, "frost": frost, "wet": wet, "acc": len(b.terms),
         "tau": n, "taun": n, "cap": n, "cps": n, "hof": n,
         "a": n_slot, "b": n, "g": b.n_g, "mdot": len(b.flows), "tb": len(b.boundaries),
         "y": len(b.outputs), "pdev": len(ctx.devices) + 3, "act": len(b.actuators), "actx": len(b.actuators),
@@ -295,6 +292,7 @@ def _work_sizes(
         "tw": ports, "uah": ports, "uac": ports, "cq": ports, "cdq": ports * ports,
         "cout": circuit_kernel.OUT_SIZE, "cwork": circuit_kernel.work_size(ports), "cguess": circuit_kernel.U_SIZE,
         "save": 2 * state + n, "cpnow": len(floats.get("cp_par", ())), "gfilm": b.n_g,
+        "wa": wet_slots, "wb": airs, "hold": 3 * holders, "dew": len(floats["mz_share"]),
     }  # fmt: skip
 
 
@@ -318,6 +316,9 @@ def _start_extra(case: Any, circuit: refrigerant.Circuit | None) -> np.ndarray:
     ext[names.X_CLOCK_S] = STOOD_LONG_S
     if circuit is not None:
         ext[names.X_LIQUID_KG] = circuit.parameters[circuit_kernel.PAR_LIQUID_KG]
+    ext[names.X_ICE] = case.start.ice_kg_per_m2
+    cold_k = max(ZERO_C_K - case.start.t_start_k, 0.0)
+    ext[names.X_ICEHEAT] = H_FUSION_J_PER_KG + ICE_J_PER_KG_K * cold_k
     return ext
 
 
@@ -337,7 +338,13 @@ def _drive_table(plant: Any) -> DriveTable | None:
     return drive_table(machine_of(drives[0])) if drives else None
 
 
-def _index(ctx: Context, place: dict[str, int], circuit: refrigerant.Circuit | None, control: ControlSections) -> Index:
+def _index(
+    ctx: Context,
+    place: dict[str, int],
+    circuit: refrigerant.Circuit | None,
+    control: ControlSections,
+    moist: Moisture,
+) -> Index:
     b = ctx.builder
     order = sorted({k: n for n, k in reversed(place.items()) if n not in b.merged}.items())
     stores: dict[str, list[int]] = {}
@@ -347,7 +354,8 @@ def _index(ctx: Context, place: dict[str, int], circuit: refrigerant.Circuit | N
         tuple(n for _, n in order), place, tuple(b.flows), tuple(b.columns), tuple(b.terms), tuple(b.outputs),
         tuple(b.actuators), tuple(d.name for d in ctx.devices), control.rules,
         circuit.ports if circuit else (), {s: tuple(ks) for s, ks in stores.items()},
-        tuple(f.name for f in ctx.front),
+        tuple(f.name for f in ctx.front), dict(moist.nodes), {h.name: h.area_m2 for h in moist.holders},
+        {one.name: one.area_m2 for one in moist.iced},
     )  # fmt: skip
 
 

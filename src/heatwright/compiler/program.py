@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +15,11 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class Index:
-    """Names of nodes, flows, driver columns, ledger terms, actuators, devices, rules, front exchangers, as placed."""
+    """Names of nodes, flows, driver columns, ledger terms, actuators, devices, rules, front exchangers, as placed.
+
+    `air_kg` : cabin air of every humidity [kg]. `holder_m2` : coils (0) and panes that water settles on [m2].
+    `ice_m2` : screens that ice may lie on [m2].
+    """
 
     nodes: tuple[str, ...]
     node_place: Mapping[str, int]
@@ -29,6 +33,14 @@ class Index:
     ports: tuple[str, ...]
     stores: Mapping[str, tuple[int, ...]]
     front: tuple[str, ...] = ()
+    air_kg: Mapping[str, float] = field(default_factory=dict)
+    holder_m2: Mapping[str, float] = field(default_factory=dict)
+    ice_m2: Mapping[str, float] = field(default_factory=dict)
+
+    @property
+    def coils(self) -> tuple[str, ...]:
+        """Names of the coils that hold water: those holders that are no panes."""
+        return tuple(name for name, area in self.holder_m2.items() if area == 0.0)
 
 
 @dataclass(frozen=True, eq=False)

@@ -17,7 +17,7 @@ from numba.core.caching import NullCache
 from numba.core.dispatcher import Dispatcher
 
 from heatwright.compiler import drivers
-from heatwright.kernel import charge, control, flows, frost, heat, march, moisture, ports, power
+from heatwright.kernel import charge, control, flows, frost, glass_ice, heat, march, moisture, ports, power
 from heatwright.physics.moist_air import saturation_pressure
 
 _I, _F = uint32[::1], float64[::1]
@@ -38,6 +38,7 @@ PARTS: dict[str, tuple[tuple[Any, tuple[Any, ...]], ...]] = {
         (march.derive, (_I, _F, _F)),
         (moisture.step_moisture, (*_STEP, float64)),
         (frost.step_frost, (*_STEP, float64)),
+        (glass_ice.step_ice, (*_STEP, float64)),
         (heat.account, (*_STEP, float64)),
         (control.control, (*_BARE, float64)),
         (power.book_power, (*_STEP, float64, float64)),

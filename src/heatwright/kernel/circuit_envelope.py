@@ -238,7 +238,7 @@ def find_speed(
                 part = 0.5
             speed = good + min(max(part, 0.03), 0.97) * (bad - good)
     out[cn.OUT_LIMIT] = float(held)
-    if good > 0.0 or held == LIMIT_NONE or held == LIMIT_UNSOLVED:
+    if good > 0.0 or held in (LIMIT_NONE, LIMIT_UNSOLVED):
         out[cn.OUT_LIMIT] = float(LIMIT_UNSOLVED)
         return CIRCUIT_NOT_SOLVED
     return CIRCUIT_HELD_OFF

@@ -31,9 +31,8 @@ ONE, TWO, THREE, FOUR, FIVE, SIX, NINE = (np.uint64(k) for k in (1, 2, 3, 4, 5, 
 
 
 @kernel_jit
-def eliminate(pi: Ints, a: Floats, b: Floats) -> None:
-    """Solve a x = b in place (x in b) by the plan's programme; no pivoting (a is an M-matrix by rows)."""
-    elim = plan.int_view(pi, I_ELIM)
+def eliminate(elim: Ints, a: Floats, b: Floats) -> None:
+    """Solve a x = b in place (x in b) by a programme of the plan; no pivoting (a is an M-matrix by rows)."""
     n = np.uint64(b.shape[0])
     p = np.uint64(0)
     for _ in range(n):
@@ -202,7 +201,7 @@ def solve_heat(pi: Ints, pf: Floats, w: Floats, row: Floats, dt: float) -> None:
     _streams(pi, w)
     _sources(pi, pf, w, row)
     b = plan.work_view(pi, w, W_B)
-    eliminate(pi, plan.work_view(pi, w, W_A), b)
+    eliminate(plan.int_view(pi, I_ELIM), plan.work_view(pi, w, W_A), b)
     taun = plan.work_view(pi, w, W_TAUN)
     for i in range(np.uint64(taun.shape[0])):
         taun[i] = b[i]

@@ -12,8 +12,9 @@ from heatwright.kernel.control import control, read_signals
 from heatwright.kernel.drive import watch_drive
 from heatwright.kernel.flows import update_flows
 from heatwright.kernel.frost import step_frost
+from heatwright.kernel.glass_ice import begin_ice, step_ice
 from heatwright.kernel.heat import account, restore_temperatures, solve_heat
-from heatwright.kernel.moisture import step_moisture
+from heatwright.kernel.moisture import begin_moisture, dew_points, step_moisture
 from heatwright.kernel.names import (
     D_P,
     D_SETPOINT,
@@ -41,7 +42,7 @@ from heatwright.kernel.power import book_power, fill_power
 from heatwright.kernel.start import begin_circuit, compressor_clock, move_liquid
 from heatwright.physics.cabin import vent_target_k
 from heatwright.physics.jit import kernel_jit
-from heatwright.physics.moist_air import dew_point_k, relative_humidity
+from heatwright.physics.moist_air import relative_humidity
 
 I_DIM, I_PKN, I_ZAIR, I_ZGLASS = (plan.I[k] for k in ("dim", "pk_n", "zn_air", "zn_glass"))
 F_GC, F_BODY, F_PK = plan.F["gc"], plan.F["body"], plan.F["pk_par"]
@@ -76,7 +77,7 @@ def derive(pi: Ints, w: Floats, row: Floats) -> None:
     if zone.shape[0] == 0:
         return
     air = tau[zone[0]] + 273.15
-    dew = dew_point_k(ext[X_W], row[D_P])
+    dew = dew_points(pi, w, row[D_P])
     z[Z_DEW] = dew
     z[Z_RH] = relative_humidity(air, ext[X_W], row[D_P])
     glass = plan.int_view(pi, I_ZGLASS)
@@ -190,6 +191,8 @@ def begin(pi: Ints, pf: Floats, w: Floats) -> None:
     for k in range(np.uint64(gc.shape[0])):
         g[k] = gc[k]
         clean[k] = 1.0
+    begin_moisture(pi, w)
+    begin_ice(pi, pf, w)
     drive = plan.work_view(pi, w, W_EDRIVE)
     for k in range(np.uint64(drive.shape[0])):
         drive[k] = -1.0
@@ -259,6 +262,7 @@ def compiled_march(
             step_moisture(pi, pf, w, row, h)
             move_liquid(pi, pf, w, h)
             step_frost(pi, pf, w, row, h)
+            step_ice(pi, pf, w, row, h)
             solve_heat(pi, pf, w, row, h)
             if walls_leap(pi, w):
                 solve_heat(pi, pf, w, row, h)

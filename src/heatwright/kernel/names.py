@@ -24,11 +24,12 @@ D_XCU, D_XFE, D_XINV, D_TUSED, D_WSHORT, D_CHARGETO, D_FAST = (
 )
 N_DRIVERS = len(DRIVERS)
 
-# extra state beside the node energies: charge, cabin humidity, water that condensed, the compressor's clock (s run, or
-# s stood below 0), liquid gathered in the accumulator, how long braking has put more into the pack than it may for
-# long [s]
-X_SOC, X_W, X_WATER, X_CLOCK_S, X_LIQUID_KG, X_PULSE = range(6)
-N_EXTRA = 6
+# extra state beside the node energies: charge, humidity ratio of the first zone (its start: of all cabin air), ice on
+# every screen at the start [kg/m2], heat that frees a kilogram of it: warming and melting [J/kg], the compressor's
+# clock (s run, or s stood below 0), liquid gathered in the accumulator, how long braking has put more into the pack
+# than it may for long [s]
+X_SOC, X_W, X_ICE, X_ICEHEAT, X_CLOCK_S, X_LIQUID_KG, X_PULSE = range(7)
+N_EXTRA = 7
 
 # derived signals
 DERIVED = (
@@ -61,12 +62,12 @@ N_DERIVED = len(DERIVED)
 TERMS = (
     "throughput pack_chemistry station road_work low_voltage charger_loss heater_loss "
     "latent compressor_standby circuit_residual_abs use_traction use_compressor use_low_voltage use_pack_loss "
-    "use_friction_brake"
+    "use_friction_brake ice_on_glass"
 ).split()
 (
     A_THROUGH, A_CHEM, A_STATION, A_ROAD, A_LV, A_CHARGER, A_HEATER, A_LATENT, A_STANDBY, A_RESID,
-    U_TRACTION, U_COMPRESSOR, U_LV, U_PACK, U_BRAKE,
-) = range(15)  # fmt: skip
+    U_TRACTION, U_COMPRESSOR, U_LV, U_PACK, U_BRAKE, A_ICE,
+) = range(16)  # fmt: skip
 TERMS += "use_drive_heat short_drive charged".split()
 U_DHEAT, S_DRIVE, S_CHARGED = (TERMS.index(name) for name in ("use_drive_heat", "short_drive", "charged"))
 N_TERMS = len(TERMS)
@@ -82,3 +83,8 @@ COUNTERS = (
     M_REDONE, M_MAPLEFT, M_WET, M_SHORT, M_OVER, M_STARTS,
 ) = range(17)  # fmt: skip
 N_COUNTERS = len(COUNTERS)
+
+# terms of the water ledger [kg], at the end of the section `wet`; the first is a magnitude
+WATER_TERMS = "throughput people wet_clothes air_from_outside air_to_outside coil_drain ice_run_off".split()
+V_THROUGH, V_PEOPLE, V_CLOTHES, V_IN, V_OUT, V_DRAIN, V_ICE = range(7)
+N_WATER = len(WATER_TERMS)

@@ -34,6 +34,11 @@ INT_RECORDS = {
     "gx": "g m n a",
     "gl": "g m",
     "fx": "n a g y x",
+    "ms": "a b m ab ba",
+    "mb": "n m d",
+    "mz": "n g",
+    "mh": "i o s node g z y",
+    "mi": "glass air ga go col sun h y",
 }
 FLOAT_RECORDS = {"body": "mass c1 c2 c3 c4", "gdf": "g_c0 g_c1"}
 """Sections of records: the loops of the step read them front to back, one pointer instead of one per column."""
@@ -43,17 +48,18 @@ INT_SECTIONS = (
     "net_j net_b net_e net_np net_node net_fluid br_f br_t br_one el_ptr el_kind el_n el_wptr el_w "
     "dv_kind dv_act dv_n dv_el dv_m pk_n dr_n "
     "rp_wall rp_slot cb_hot cb_cold cb_legal cb_ptr cb_act cb_rank cx_loss "
-    "zn_air zn_glass zn_fresh zn_in zn_coil sg_kind sg_idx lt_sig rl_yes rl_no ac_kind ac_sig ac_stop fr_idx rc_node "
-    "fx dr_act ch_n"
+    "zn_air zn_glass sg_kind sg_idx lt_sig rl_yes rl_no ac_kind ac_sig ac_stop fr_idx rc_node "
+    "fx dr_act ch_n ms mb mz mh mi mo_coil mo_elim"
 ).split()
 FLOAT_SECTIONS = (
     "body gc gdf gf_par ga_par gx_par gl_par el_par fluid so_c sd_c "
     "dv_par pk_par pk_cell dr_par rp_ua rp_share cp_par cp_tab "
-    "zn_par lt_c ac_c ac_par ac_slew fr_par fx_par dr_lim"
+    "lt_c ac_c ac_par ac_slew fr_par fx_par dr_lim mo_kg mz_share mh_par mi_par"
 ).split()
 WORK_SECTIONS = (
-    "u ext frost acc tau taun cap cps hof a b g mdot tb y pdev act actx sig z cs misc hfilm "
-    "edrive erho emu tlast ttol mlast moved net_w net_p tw uah uac cq cdq cout cwork cguess save cpnow gfilm"
+    "u ext frost wet acc tau taun cap cps hof a b g mdot tb y pdev act actx sig z cs misc hfilm "
+    "edrive erho emu tlast ttol mlast moved net_w net_p tw uah uac cq cdq cout cwork cguess save cpnow gfilm "
+    "wa wb hold dew"
 ).split()
 
 NI, NF, NW = len(INT_SECTIONS), len(FLOAT_SECTIONS), len(WORK_SECTIONS)
@@ -145,13 +151,16 @@ def _interleave(given: dict[str, Any], records: dict[str, str], label: str) -> d
 
 POINTS_INTO = {
     "tau": "tr_p tr_q tr_r tr_s bt_q bs_n so_n sd_n st_a st_b gf_n gx_n net_node el_n dv_n pk_n dr_n rp_wall "
-    "zn_air zn_glass fx_n fx_a ch_n",
+    "zn_air zn_glass fx_n fx_a ch_n mh_node mi_glass mi_air",
     "a": "tr_rp tr_rq tr_sp tr_sq st_ab st_ba rp_slot",
-    "g": "tr_g bt_g gd_g gf_g ga_g gx_g gl_g fx_g",
-    "mdot": "st_m bs_m gf_m ga_m gx_m gx_a gl_m dv_m zn_fresh zn_in",
+    "wa": "ms_ab ms_ba mh_s",
+    "wb": "ms_a ms_b mb_n mz_n mh_i mh_o",
+    "dew": "mh_z",
+    "g": "tr_g bt_g gd_g gf_g ga_g gx_g gl_g fx_g mz_g mh_g mi_ga mi_go",
+    "mdot": "st_m bs_m gf_m ga_m gx_m gx_a gl_m dv_m ms_m mb_m mo_coil",
     "tb": "bt_b bs_b",
     "acc": "bt_acc bs_acc so_acc sd_acc",
-    "y": "so_y fx_y fx_x",
+    "y": "so_y fx_y fx_x mh_y mi_h mi_y",
     "act": "dv_act el_w cb_act cx_loss dr_act",
     "sig": "ac_sig lt_sig",
     "edrive": "dv_el",
@@ -171,34 +180,36 @@ def validate(pi: Ints, pf: Floats) -> None:
             indices = section(pi, pi, name)
             if indices.size and int(indices.max()) >= size:
                 raise IndexError(f"plan section {name} points to {int(indices.max())} of {size} in {target}")
-    _validate_elimination(pi)
+    dim = section(pi, pi, "dim")
+    _validate_elimination(pi, "elim", int(dim[0]), int(dim[2]))
+    sizes = [int(pi[W_BASE + W[k] + 1]) - int(pi[W_BASE + W[k]]) for k in ("wb", "wa")]
+    _validate_elimination(pi, "mo_elim", *sizes)
     if not np.all(np.isfinite(pf)):
         bad = [n for n in FLOAT_SECTIONS if not np.all(np.isfinite(section(pi, pf, n)))]
         raise ValueError(f"plan sections {bad} hold values that are not finite numbers")
 
 
-def _validate_elimination(pi: Ints) -> None:
+def _validate_elimination(pi: Ints, name: str, n: int, slots: int) -> None:
     """Raise IndexError if the programme of the elimination (see compiler/elimination.py) does not hold together."""
-    dim, elim = section(pi, pi, "dim"), section(pi, pi, "elim")
+    elim = section(pi, pi, name)
     if not elim.size:
         return
-    n, slots = int(dim[0]), int(dim[2])
     at = 0
     for half in ("down", "up"):
         for _ in range(n):
             if at + 2 > elim.size:
-                raise IndexError(f"plan section elim ends on its way {half}")
+                raise IndexError(f"plan section {name} ends on its way {half}")
             c = int(elim[at + 1])
             stride = 1 + c if half == "down" else 1  # a node's pair, and on the way down c pairs of slots behind it
             body = elim[at + 2 : at + 2 + 2 * c * stride].reshape(-1, 2)
             most = np.where(np.arange(c * stride) % stride == 0, n, slots)
             if body.shape[0] != c * stride:
-                raise IndexError(f"plan section elim ends on its way {half}")
+                raise IndexError(f"plan section {name} ends on its way {half}")
             if elim[at] >= n or np.any(body[:, 0] >= slots) or np.any(body[:, 1] >= most):
-                raise IndexError(f"plan section elim points outside the matrix on its way {half}")
+                raise IndexError(f"plan section {name} points outside the matrix on its way {half}")
             at += 2 + body.size
     if at != elim.size:
-        raise IndexError("plan section elim goes on after its way up")
+        raise IndexError(f"plan section {name} goes on after its way up")
 
 
 def section(pi: NDArray[np.uint32], array: NDArray, name: str) -> NDArray:

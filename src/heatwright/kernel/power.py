@@ -71,8 +71,8 @@ W_TAU, W_COUT, W_ACT, W_Y, W_Z, W_EXT, W_ACC, W_MISC, W_PDEV = (
 ONE, TWO, THREE, SIX = (np.uint64(k) for k in (1, 2, 3, 6))
 
 # outputs after the devices' heats
-Y_PACK, Y_CU, Y_FE, Y_ROT, Y_INV, Y_GEAR, Y_SHELL, Y_LATENT, Y_CHARGER = range(9)
-N_OUTPUTS = 9
+Y_PACK, Y_CU, Y_FE, Y_ROT, Y_INV, Y_GEAR, Y_SHELL, Y_CHARGER = range(8)
+N_OUTPUTS = 8
 
 # places in dr_par
 P_CHARGER, P_FIXED, P_SHARE, P_SQUARE, P_IDLE, P_LOSS, P_REACHES, P_AWAKE, P_INSIDE, P_HOT = (

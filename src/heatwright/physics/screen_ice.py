@@ -14,6 +14,10 @@ from heatwright.physics.moist_air import H_FUSION_J_PER_KG, ZERO_C_K
 
 ICE_J_PER_KG_K = 2050.0  # heat capacity between -18 and 0 degC
 GLASS_J_PER_M2K = 10.5e3  # 5 mm of glass
+LEAST_HEAT, MOST_HEAT = 0.5, 1.5  # heat at the worst and best place of a pane over its mean (engineering judgement)
+AREA_A = (0.9, 1.5)  # the same over the vision areas: before the driver, where the outlets point,
+AREA_A_PASSENGER = (0.8, 1.4)  # its mirror image,
+AREA_B = (0.6, 1.5)  # and the wide one (all engineering judgement)
 LOAD_KG_PER_M2 = 0.44  # ice sprayed on for the test of the regulation
 
 
@@ -137,3 +141,27 @@ def defrost_met(driver: float, passenger: float, wide: float) -> bool:
     (True, False)
     """
     return driver >= 0.80 and passenger >= 0.80 and wide >= 0.95
+
+
+@kernel_jit
+def cleared_share(gone: float, least: float, most: float) -> float:
+    """Return the cleared share of a part of the pane once a share of all ice (or film) is gone [-], 0-1.
+
+    Heat spreads over the pane between f = 0.5 and 1.5 of its mean, evenly: at a dose e a place is free where f e >= 1,
+    and gone = E[min(f e, 1)].  Up to gone = 2/3 nothing is free; then e = 1/[c + sqrt(c^2 - 0.25)], c = 1.5 - gone.
+    Of a part that gets f from `least` to `most`: (most - 1/e)/(most - least), held to 0-1.
+    Parameters: `gone` : share of the pane's ice melted or film dried [-], 0-1; `least`, `most` : f over that part [-],
+    0.5-1.5, see `AREA_A`, `AREA_A_PASSENGER`, `AREA_B`.  Outside them it is held to what a whole pane gives.
+    Source: closed form; the spread is engineering judgement, no measurement behind it.  All heat is taken to reach the
+    ice that is left, so the last share comes early.
+
+    >>> round(cleared_share(0.66, 0.9, 1.5), 2), round(cleared_share(0.9, 0.9, 1.5), 2), cleared_share(1.0, 0.6, 1.5)
+    (0.0, 0.95, 1.0)
+    """
+    if gone >= 1.0:
+        return 1.0
+    c = 0.5 * (LEAST_HEAT + MOST_HEAT) + 0.5 * (MOST_HEAT - LEAST_HEAT) - gone * (MOST_HEAT - LEAST_HEAT)
+    if c * MOST_HEAT * 2.0 > LEAST_HEAT * LEAST_HEAT + MOST_HEAT * MOST_HEAT:
+        return 0.0
+    edge = c + math.sqrt(max(c * c - LEAST_HEAT * LEAST_HEAT, 0.0))
+    return min(max((most - edge) / (most - least), 0.0), 1.0)

@@ -125,7 +125,6 @@ def _air_coil(ua: str, at: str, drop: str, capacity: str, mass: str, cost: str) 
     return (
         rated("ua", ua, at, 5, 5000, "conductance from refrigerant to air, dry"),
         factor("air_power", "0.6", 0, 1, "power of the air flow in the conductance"),
-        factor("wet_factor", "1.3", 0.5, 3, "multiplies the conductance while the coil is wet"),
         factor("bypass", "2 %", 0, 50, "air that slips past the coil"),
         rated("air_drop", drop, "400 kg/h", 0, 5000, "pressure drop of the air, dry"),
         quantity("heat_capacity", capacity, 0.05, 100, "metal", SUM),

@@ -1,4 +1,4 @@
-"""The few lines that a reader wants first, for the page and for the terminal alike."""
+"""The lines that a reader wants first, for the page and for the terminal alike."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from heatwright.run import Run
 
 
 def answer_lines(run: Run) -> list[tuple[str, str, str]]:
-    """(what, figure with unit, note): energy, range, minutes to 20 degC, charges, pack, ledger left over."""
+    """(what, figure with unit, note): energy, range, minutes to 20 degC, charges, pack, both ledgers."""
     comfort, summary, ledger = run.comfort, run.summary, run.ledger
     used = figure("energy_used_kwh", summary.get("energy_used_kwh"))
     per_100 = figure("energy_kwh_per_100km", summary.get("energy_kwh_per_100km"))
@@ -30,6 +30,7 @@ def answer_lines(run: Run) -> list[tuple[str, str, str]]:
         *(_charge(one) for one in summary.get("charges", ())),
         ("Pack at the end", figure("t_pack_end_k", pack), f"charge {figure('soc', summary.get('soc_end'))}"),
         ("Ledger left over", closure, unaccounted),
+        *_water(ledger.get("water")),
     ]
 
 
@@ -38,6 +39,14 @@ def _charge(one: Mapping[str, Any]) -> tuple[str, str, str]:
     minutes = f"{one['minutes']:.1f} min" if one["reached"] else "not reached"
     ends = " to ".join(figure("soc", one[key]) for key in ("soc_start", "soc_wanted"))
     return "Charge", minutes, f"{ends}, {figure('from_station_kwh', one['from_station_kwh'])} from the station"
+
+
+def _water(books: Any) -> list[tuple[str, str, str]]:
+    """The line of the water ledger, where a run has one."""
+    if not books:
+        return []
+    left = f"{signed(1e6 * float(books['residual_kg']), 3)} mg unaccounted for"
+    return [("Water left over", f"{plain_number(float(books['residual_relative']))} of throughput", left)]
 
 
 def _last(run: Run, body: str) -> Any:

@@ -185,14 +185,23 @@ def _service(run: Run) -> str:
 
 def _ledger(run: Run) -> str:
     terms: Mapping[str, Any] = run.ledger.get("terms_j") or {}
-    others = {k: v for k, v in run.ledger.items() if k != "terms_j"}
+    others = {k: v for k, v in run.ledger.items() if k not in ("terms_j", "water")}
     if not terms:
         return html.facts(others)
     rows = [(words(name), _plus(value / J_PER_KWH, 4), _plus(value, 0)) for name, value in in_order(terms)]
     total = sum(terms.values())
     foot = ("sum, left over", _plus(total / J_PER_KWH, 4), _plus(total, 1))
     picture = html.drawing(ledger_stair(terms), "Into the car is plus; out of it, or stored in it, is minus.")
-    return picture + html.table(("term", "kWh", "J"), rows, foot=foot) + html.facts(others)
+    return picture + html.table(("term", "kWh", "J"), rows, foot=foot) + html.facts(others) + _water(run)
+
+
+def _water(run: Run) -> str:
+    """The water ledger as a table [g]."""
+    books = run.ledger.get("water")
+    if not books:
+        return ""
+    rows = [(words(name), _plus(1e3 * value, 3)) for name, value in in_order(books["terms_kg"])]
+    return html.table(("water", "g"), rows, foot=("sum, left over", _plus(1e3 * books["residual_kg"], 3)))
 
 
 def _plus(value: float, digits: int) -> str:

@@ -22,13 +22,14 @@ from numpy.typing import NDArray
 
 from heatwright.compiler.program import Program
 from heatwright.kernel import frost, plan
+from heatwright.outcome import slug
 from heatwright.physics import coolant, moist_air
 from heatwright.physics.front_frost import film_factor
 from heatwright.run import Run
-from heatwright.simulate import slug
 
 Floats = NDArray[np.float64]
 
+CP_AIR = 1006.0
 FLOOR = 1e-3
 ZERO_C_K = 273.15
 J_PER_KWH = 3.6e6
@@ -284,20 +285,47 @@ class _Metered:
         return water["from_people"] + water["exchanged"] - water["stored"] if water else 0.0
 
     def water(self) -> dict[str, float]:
-        """Return the first zone's water: what came and went, and what does not add up [kg].
+        """Return the water of the cabin's air: what came and went, and what does not add up [kg].
 
-        `condensed` sums the recorded rate, which at high accuracy is that of a step's second half.
+        `condensed` is what coils and panes gained, and what the coils drained as booked.
         """
-        mass, flows = self._real("zn_par"), self._whole("zn_fresh")
-        if mass.size == 0:
+        airs = self.index.air_kg
+        if not airs:
             return {}
-        fresh = self._column("infiltration_kg_per_s") + sum(np.maximum(self.flows[k], 0.0) for k in flows)
-        w = np.asarray(self.run.series["w_cabin"], float)
-        people = self._total(self._column("moisture_kg_per_s"))
-        inside = 0.5 * (w[1:] + w[:-1]) if self.second_order else w[1:]
-        exchanged = self._total(fresh * (self._column("w_ambient") - inside))
-        condensed = self._total(self._series("water_kg_per_s"))
-        stored = float(mass[0] * (w[-1] - w[0]))
+        w = [np.asarray(self.run.series[f"w_{slug(air)}_kg_per_kg"], float) for air in airs]
+        inside = [0.5 * (x[1:] + x[:-1]) if self.second_order else x[1:] for x in w]
+        outside = self._column("w_ambient")
+        exchanged = 0.0
+        for n, m, inward in zip(*(self._whole(f"mb_{k}") for k in "nmd"), strict=True):
+            flow = self.flows[m] if inward else -self.flows[m]
+            exchanged += self._total(np.where(flow >= 0.0, flow * outside, flow * inside[n]))
+        shares = 0.0
+        for (name, share), n in zip(self._zone_shares().items(), self._whole("mz_n"), strict=True):
+            leak = self._leak(name)
+            exchanged += self._total(leak * (outside - inside[n]))
+            shares += share
+        people = shares * self._total(self._column("moisture_kg_per_s"))
+        coils, held = len(self.index.coils), self._held()
+        drained = -self.run.ledger["water"]["terms_kg"]["coil_drain"]
+        condensed = drained + sum(held)
+        stored = sum(mass * float(x[-1] - x[0]) for mass, x in zip(airs.values(), w, strict=True))
         rest = people + exchanged - condensed - stored
         out = {"from_people": people, "exchanged": exchanged, "condensed": condensed, "stored": stored}
-        return out | {"residual": rest}
+        return out | {"on_coils": sum(held[:coils]), "residual": rest}
+
+    def _held(self) -> list[float]:
+        """Return what every coil and pane gained [kg]."""
+        keys = [f"{'film' if m2 > 0.0 else 'held'}_{slug(name)}_kg" for name, m2 in self.index.holder_m2.items()]
+        return [float(self.run.series[key][-1]) - float(self.run.series[key][0]) for key in keys]
+
+    def _zone_shares(self) -> dict[str, float]:
+        """Return each zone's share of what people give."""
+        zones = [air.removesuffix(".air") for air in self.index.air_kg if air.removesuffix(".air") in self.index.stores]
+        return dict(zip(zones, (float(x) for x in self._real("mz_share")), strict=True))
+
+    def _leak(self, zone: str) -> Floats:
+        """Return the air that leaks through a zone [kg/s], from the conductance of its leak."""
+        g = self._whole("mz_g")[list(self._zone_shares()).index(zone)]
+        k = self._whole("gd_g").index(g)
+        c0, c1 = self._real("g_c0")[k], self._real("g_c1")[k]
+        return (c0 + c1 * self.program.rows[:, self._whole("gd_col")[k]]) / CP_AIR

@@ -197,7 +197,8 @@ def settle(plant: Plant, program: Program, asked: Asked, values: Floats) -> tupl
     held = held_nodes(plant, program)
     plan.section(pi, pf, "mass")[held] *= HELD_TIMES
     plan.section(pi, pf, "fx_par")[int(TAKES) :: N_PAR] = 0.0  # a steady point has dry exchangers in the wind
-    plan.section(pi, pf, "zn_par")[:] *= HELD_TIMES
+    airs = list(program.index.air_kg)
+    plan.section(pi, pf, "mo_kg")[[airs.index(f"{zone.name}.air") for zone in plant.of_kind("zone")]] *= HELD_TIMES
     tau = plan.section(pi, w, "tau")
     zones = {zone.name for zone in plant.of_kind("zone")}
     for node, k in program.index.node_place.items():

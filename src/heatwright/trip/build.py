@@ -79,6 +79,7 @@ def _start(trip: Trip, air: dict[str, Array]) -> Start:
         soc=float(declared["charge"] or 0.0),
         t_pack_k=t_start_k if t_pack_k is None else t_pack_k,
         w_cabin=float(min(air["w_ambient"][0], most)),
+        ice_kg_per_m2=float(declared["ice_on_screen"] or 0.0),
     )
 
 

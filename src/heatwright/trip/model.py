@@ -115,6 +115,7 @@ class Start:
     soc: float
     t_pack_k: float
     w_cabin: float
+    ice_kg_per_m2: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)

@@ -58,6 +58,7 @@ START = (
     quantity("temperature", "temperature of the whole car; left out, that of the air", "degC", -60, 80),
     quantity("pack_temperature", "temperature of the pack, if another", "degC", -60, 80),
     quantity("charge", "state of charge of the pack", "%", 0, 100, "80 %"),
+    quantity("ice_on_screen", "ice on the outside of the screen, frozen on before the trip", "kg/m2", 0, 5, "0 kg/m2"),
     Field("time", "clock", "time of day when the first segment begins"),
     Field("date", "date", "day on which the first segment begins"),
 )

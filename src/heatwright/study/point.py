@@ -109,7 +109,8 @@ class Point:
     t_condensing_k: float | None
     t_discharge_k: float | None
     superheat_k: float | None
-    superheat_room_k: float | None
+    suction_superheat_k: float | None
+    wet_return_margin_k: float | None
     subcooling_k: float | None
     mdot_kg_per_s: float
     p_electric_w: float
@@ -257,7 +258,8 @@ def _read(
         settled=settled, settled_after_s=elapsed_s, speed_asked_hz=float(values[0]), speed_hz=float(out[cn.OUT_SPEED]),
         p_evaporating_pa=of(cn.OUT_P_LOW), t_evaporating_k=of(cn.OUT_T_EVAP), p_condensing_pa=of(cn.OUT_P_HIGH),
         t_condensing_k=of(cn.OUT_T_COND), t_discharge_k=of(cn.OUT_T_DISCHARGE), superheat_k=of(cn.OUT_SUPERHEAT),
-        superheat_room_k=of(cn.OUT_SUPERHEAT_ROOM), subcooling_k=of(cn.OUT_SUBCOOLING),
+        suction_superheat_k=of(cn.OUT_SUCTION_SUPERHEAT),
+        wet_return_margin_k=of(cn.OUT_WET_MARGIN), subcooling_k=of(cn.OUT_SUBCOOLING),
         mdot_kg_per_s=float(out[cn.OUT_MDOT]), p_electric_w=electric, p_shaft_w=float(out[cn.OUT_P_SHAFT]),
         p_gas_w=float(out[cn.OUT_P_GAS]), p_shell_w=float(out[cn.OUT_P_SHELL]), p_auxiliary_w=float(devices.sum()),
         q_hot_w=hot, q_cold_w=cold, residual_w=hot - cold - float(out[cn.OUT_P_GAS]),

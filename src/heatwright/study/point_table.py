@@ -75,7 +75,9 @@ def _circuit(p: Point) -> list[Row]:
         rows.append([f"  {words} temperature", celsius(t_k), "°C"])
     rows.append(["  discharge gas", celsius(p.t_discharge_k), "°C"])
     add("superheat", p.superheat_k, 1, "K")
-    add("room for superheat", p.superheat_room_k, 1, "K")
+    if p.suction_superheat_k != p.superheat_k:
+        add("superheat at the compressor", p.suction_superheat_k, 1, "K")
+    add("wet-return margin", p.wet_return_margin_k, 1, "K")
     add("subcooling", p.subcooling_k, 1, "K")
     if p.store_level is not None:
         add("level of the vessels", p.store_level, 0, "%", 100.0)

@@ -9,6 +9,7 @@ from tools.sources import ROOT
 from tools.written import write_page
 
 PAGE = ROOT / "docs" / "start" / "claims.md"
+RING = ROOT / "examples" / "heat_without_a_heater" / "ring.plant.toml"
 HEAD = """# Sentences of the trade, tried
 
 Things people say about heat in electric cars (common practice, without a source), and what runs of the shipped plants
@@ -25,7 +26,26 @@ def claims_text() -> str:
 
     with Progress("trying") as step:
         found = claims(step)
-    return "".join(section(one) for one in found)
+    return "".join(section(one) for one in (*found, closed_loop()))
+
+
+def closed_loop() -> Claim:
+    """A closed air loop heated by compressor and blower gives a coefficient of performance just under one."""
+    from heatwright.plant.load import load_plant
+    from heatwright.study.claims import FALSE, TRUE
+    from heatwright.study.made_heat import made_heat
+    from heatwright.study.point import Asked
+
+    held = {"inner:round": 1.0, "inner:out": 0.0}
+    found = made_heat(load_plant(RING), Asked(243.15, 243.15, fresh=0.0, held=held)).curves
+    return Claim(
+        "A closed air loop heated by compressor and blower gives a coefficient of performance just under 1.",
+        TRUE if all(0.85 <= one.share < 1.0 for one in found) else FALSE,
+        "What inverter, motor and shell lose beside the loop is missing; nothing is lifted. How much it can take is "
+        "another question: [heat without a heater](../guide/heat-without-a-heater.md).",
+        tuple((f"heat in the loop per electricity, {words}", one.share, "")
+              for one, words in zip(found, ("hot gas", "evaporator in the ring"), strict=True)),
+    )  # fmt: skip
 
 
 def section(claim: Claim) -> str:

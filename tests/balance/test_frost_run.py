@@ -78,7 +78,7 @@ def test_defrost_keeps_the_cabin_from_going_cold() -> None:
     program, run = run_of(95)
     rules = [program.index.rules[int(k)] for k in run.series["mode"]]
     defrosting = np.array([r == "defrost" for r in rules])
-    assert run.series["t_zone_air_k"][defrosting].min() > 273.15 + 19.0
+    assert run.series["t_zone_air_k"][defrosting].min() > 273.15 + 18.0
     turning = np.abs(np.diff(run.series["x_reverser_heat"])) > 1e-6
     assert turning.any()
     assert run.series["x_compressor"][1:][turning].max() <= 1.0 + 1e-6

@@ -73,7 +73,7 @@ def test_latent_heat_is_the_water_that_was_kept_and_drained() -> None:
 
 def test_a_wet_coil_keeps_what_its_fins_hold_and_dries_later() -> None:
     """`holds` is 200 g; a day later, the coil off and air passing, there is less."""
-    water = run_of("plain", "day24").series["held_evaporator_kg"]
+    water = run_of("reversing", "day24").series["held_cabin_coil_kg"]
     assert water.min() >= 0.0
     assert run_of("plain", "hot_day").series["held_evaporator_kg"].max() == pytest.approx(0.2, rel=1e-6)
     most = int(np.argmax(water))

@@ -15,6 +15,8 @@ from heatwright.study.start import cold_start
 MAP = """format = "heatwright plant 1"
 name = "Mapped"
 extends = "reversing.plant.toml"
+[compressor.compressor]
+exchangers = "lumps"
 [compressor.compressor.map]
 form        = "polynomial"
 superheat   = "5 K"

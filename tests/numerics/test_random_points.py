@@ -147,15 +147,15 @@ def test_no_component_destroys_entropy(component: str) -> None:
 
 
 def test_no_temperature_outside_its_sources() -> None:
-    """Evaporation is colder than the warmest source, discharge warmer than the coldest sink, where heat flows.
+    """Evaporation is colder than every wall that gives heat, discharge warmer than every wall that takes it.
 
-    Half a kelvin is let pass: so wide are conductances smoothed at zero difference.
+    Heat below 0.4 K of a conductance is left out: so much may be the smooth remainder at zero difference.
     """
     for p in running():
-        if -p.q.min() > 1.0:
-            assert p.get(cn.OUT_T_EVAP) < float(np.max(p.walls[p.cold > 0.0])) + 0.5
-        if p.q.max() > 1.0:
-            assert p.get(cn.OUT_T_DISCHARGE) > float(np.min(p.walls[p.hot > 0.0])) - 0.5
+        for k in np.flatnonzero(p.q < -0.4 * p.cold - 1.0):
+            assert p.get(cn.OUT_T_EVAP) < p.walls[k]
+        for k in np.flatnonzero(p.q > 0.4 * p.hot + 1.0):
+            assert p.get(cn.OUT_T_DISCHARGE) > p.walls[k]
         assert p.get(cn.OUT_P_LOW) < p.get(cn.OUT_P_HIGH)
         assert 0.0 <= p.get(cn.OUT_SUPERHEAT) <= 5.0
         assert 0.0 <= p.get(cn.OUT_SUBCOOLING) <= 8.0

@@ -6,7 +6,7 @@ The sentences are common practice and have no source. Nothing is tuned to agree 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -17,6 +17,7 @@ from heatwright.plant.load import load_plant
 from heatwright.run import Run
 from heatwright.simulate import simulate
 from heatwright.study.estimate import estimate
+from heatwright.study.point import Asked, operating_point
 from heatwright.study.sense import ZERO_K, heat_pump
 from heatwright.study.settled import CP_AIR_J_PER_KG_K, short_case
 from heatwright.study.table import number
@@ -25,6 +26,7 @@ from heatwright.trip.load import build_case, load_trip
 TRUE, WHEN, FALSE, OPEN = "true", "true when", "false", "open"
 HEATING = {"outlets:screen": 0.25, "outlets:foot": 0.75, "drive_pump": 0.5, "blower": 0.46}
 POWER_W = 5500.0
+GIVEN_W = 3000.0
 QUICK = {"air_heater.quick.power": "5.5 kW", "lines.air.spread": "@mixed > quick > outlets.in"}
 
 
@@ -50,12 +52,13 @@ def claims(progress: Callable[[int, int], object] | None = None) -> tuple[Claim,
 
 def _claims() -> Iterator[Claim]:
     for one in (
-        best_temperature, fast_charge, stored_heat, air_heater_sooner, moving_beats_making, winter_sun, cabin_as_sink
+        best_temperature, fast_charge, stored_heat, air_heater_sooner, moving_beats_making, warmer_source, winter_sun,
+        cabin_as_sink,
     ):  # fmt: skip
         yield one()
 
 
-N_CLAIMS = 7
+N_CLAIMS = 8
 
 
 def best_temperature() -> Claim:
@@ -225,6 +228,28 @@ def moving_beats_making() -> Claim:
         + (f"at {stopped} of 7 temperatures it could not run at all, and in" if stopped else "in")
         + " deep cold it gives less than the cabin needs, so that a heater must make the rest.",
         tuple(figures),
+    )
+
+
+def warmer_source() -> Claim:
+    """A warmer source beats the outside air."""
+    plant = load_plant("reversing")
+    cops = {}
+    for t_c in (-10.0, 0.0, 10.0):
+        asked = Asked(ZERO_K + t_c, ZERO_K + 20.0, fresh=0.0, setting="heat")
+        slow, fast = 15.0, 130.0  # 1/s; heat given rises with speed
+        for _ in range(12):
+            point = operating_point(plant, replace(asked, speed_hz=0.5 * (slow + fast)))
+            slow, fast = (0.5 * (slow + fast), fast) if point.q_hot_w < GIVEN_W else (slow, 0.5 * (slow + fast))
+        cops[t_c] = point.cop_heating
+    cold, warm = cops[-10.0], cops[10.0]
+    per_k = None if cold is None or warm is None else 100.0 * ((warm / cold) ** (1.0 / 20.0) - 1.0)
+    return Claim(
+        "A warmer source beats the outside air.",
+        TRUE if cold is not None and warm is not None and warm > cold else OPEN,
+        "3 kW from the same circuit to the same air of 20 °C, the source at three temperatures: every kelvin of source "
+        f"is worth {number(per_k, 1)} % of the coefficient of performance, if reaching that source costs no more.",
+        tuple((f"COP, source at {number(t, 0)} °C", cop, "") for t, cop in cops.items()),
     )
 
 

@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heatwright.compiler.program import Program
-from heatwright.kernel import frost, plan
+from heatwright.kernel import frost, names, plan
 from heatwright.outcome import slug
 from heatwright.physics import coolant, moist_air
 from heatwright.physics.front_frost import film_factor
@@ -47,7 +47,7 @@ def meter(program: Program, run: Run) -> dict[str, Any]:
     whose series are not those of the program.
     """
     m = _Metered(program, run)
-    found = {**m.stores(), **m.streams(), **m.links(), **m.rows(), **m.powers(), **m.frost()}
+    found = {**m.stores(), **m.streams(), **m.links(), **m.rows(), **m.powers(), **m.frost(), **m.ice()}
     booked = run.ledger["terms_j"]
     floor = FLOOR * run.ledger["boundary_j"]
     used = m.uses()
@@ -234,6 +234,12 @@ class _Metered:
             "latent": vapour * self.condensed(),
             "compressor_standby": -self._total(self.standby()),
         }
+
+    def ice(self) -> dict[str, float]:
+        """Return the heat that ice on the screens still lacks at the end: what melted, at its warming and melting."""
+        each = float(self.program.ext0[names.X_ICEHEAT])
+        ice = [self._series(f"ice_{slug(name)}_kg") for name in self.index.ice_m2]
+        return {"ice_on_glass": each * sum(float(one[-1] - one[0]) for one in ice)}
 
     def frost(self) -> dict[str, float]:
         """Return the heats of vapour that settled on the front exchangers and of its melting, from the masses alone."""

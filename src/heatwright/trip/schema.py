@@ -198,6 +198,8 @@ KINDS: dict[str, tuple[str, tuple[Field, ...]]] = {
             _CHARGE_TO,
             _HEADING,
             _SHADE,
+            *_DOORS,
+            *_WATER,
         ),
     ),
     "fast_charge": (
@@ -214,8 +216,6 @@ KINDS: dict[str, tuple[str, tuple[Field, ...]]] = {
             _conditioned(True),
             _HEADING,
             _SHADE,
-            *_DOORS,
-            *_WATER,
         ),
     ),
 }

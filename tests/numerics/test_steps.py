@@ -24,15 +24,15 @@ LARGE = 0.02  # of all electricity: uses below it count by their share of the wh
 @pytest.mark.parametrize("trip", TRIPS)
 @pytest.mark.parametrize("plant", PLANTS)
 def test_energies_do_not_hang_on_the_step(plant: str, trip: str, accuracy: str) -> None:
-    """One second against half a second: every use within 0.1 %, small ones within 0.15 % of 2 % of the whole.
+    """One second against half a second: every use within 0.15 %, small ones within that of 2 % of the whole.
 
     With defrosts 1 %: each begins and ends on a step, with a heater of 5.5 kW.
     """
     run = run_of(plant, trip, accuracy)
     whole, half = run.energy_kwh, run_of(plant, trip, accuracy, 0.5).energy_kwh
-    most = 1e-2 if run.summary["defrosts"] else 1e-3
+    most = 1e-2 if run.summary["defrosts"] else 1.5e-3
     floor = LARGE * sum(half.values())
-    apart = {use: abs(whole[use] - half[use]) / (half[use] if half[use] > floor else 1.5 * floor) for use in half}
+    apart = {use: abs(whole[use] - half[use]) / max(half[use], floor) for use in half}
     assert {use: gap for use, gap in apart.items() if gap > most} == {}
 
 

@@ -14,10 +14,9 @@ from numpy.typing import NDArray
 from heatwright.kernel import circuit_names as cn
 from heatwright.kernel.names import N_EXTRA
 from heatwright.physics.jit import inner_jit
-from heatwright.physics.refrigerant import TAB_CP_GAS, TAB_LATENT, TAB_SUBCOOLING, TAB_SUPERHEAT, high_isobar
+from heatwright.physics.refrigerant import TAB_CP_GAS, TAB_FILM, TAB_LATENT, TAB_SUBCOOLING, TAB_SUPERHEAT, high_isobar
 from heatwright.physics.zones import (
     CONDENSING_ALONE,
-    CONDENSING_GAS,
     LEAST_K,
     RATED_K,
     SUBCOOLING_SHARE,
@@ -141,7 +140,7 @@ def _hot_row(n_port: int, tab: Floats, q: Floats, out: Floats, ext: Floats, work
                 s = work[share + k]
                 sink = work[row + k] - max(q[k], 0.0) * (1.0 / s - 1.0) / work[hot + k]
                 through = CONDENSING_ALONE * s * work[hot + k]
-                end = isobar_port(h, m, through, sink, work, line, pieces, single_phase(CONDENSING_GAS, s))
+                end = isobar_port(h, m, through, sink, work, line, pieces, single_phase(tab[TAB_FILM], s))
                 y = max(m * (h - end) / work[hot + k], LEAST_K)
                 seen = work[row + k] + y - 0.0625 / y - tc
                 ext[shift + k] += part * (seen - ext[shift + k])

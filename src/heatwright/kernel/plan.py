@@ -44,7 +44,7 @@ INT_SECTIONS = (
     "dv_kind dv_act dv_n dv_el dv_m pk_n dr_n "
     "rp_wall rp_slot cb_hot cb_cold cb_legal cb_ptr cb_act cb_rank cx_loss "
     "zn_air zn_glass zn_fresh zn_in zn_coil sg_kind sg_idx lt_sig rl_yes rl_no ac_kind ac_sig ac_stop fr_idx rc_node "
-    "fx dr_act ch_n"
+    "fx dr_act ch_n rp_in rp_out"
 ).split()
 FLOAT_SECTIONS = (
     "body gc gdf gf_par ga_par gx_par gl_par el_par fluid so_c sd_c "
@@ -145,7 +145,7 @@ def _interleave(given: dict[str, Any], records: dict[str, str], label: str) -> d
 
 POINTS_INTO = {
     "tau": "tr_p tr_q tr_r tr_s bt_q bs_n so_n sd_n st_a st_b gf_n gx_n net_node el_n dv_n pk_n dr_n rp_wall "
-    "zn_air zn_glass fx_n fx_a ch_n",
+    "zn_air zn_glass fx_n fx_a ch_n rp_in rp_out",
     "a": "tr_rp tr_rq tr_sp tr_sq st_ab st_ba rp_slot",
     "g": "tr_g bt_g gd_g gf_g ga_g gx_g gl_g fx_g",
     "mdot": "st_m bs_m gf_m ga_m gx_m gx_a gl_m dv_m zn_fresh zn_in",

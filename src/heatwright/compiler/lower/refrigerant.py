@@ -206,6 +206,8 @@ def lower_refrigerant(ctx: Context, outdoor: dict[str, float]) -> Circuit | None
             shares.append(1.0 - exchanger.values["coolant_share"])
         ports.append(name)
         b.walls.append(f"{name}.wall")
+        if plant.fluid["refrigerant"] == "R744":
+            b.passed.append(_stream_past(ctx, exchanger))
     shell = b.node(f"{part.name}.shell", v["heat_capacity"])
     b.to_boundary(shell, "tau_ambient", b.constant(v["shell_loss"]), "compressor_to_outside")
     b.source(shell, "compressor_shell", 1.0, "compressor_shell")
@@ -252,6 +254,15 @@ def lower_refrigerant(ctx: Context, outdoor: dict[str, float]) -> Circuit | None
     return Circuit(
         tuple(ports), tuple(ua), settings, tuple(shares), parameters, aim_k, table_superheat_k, v["subcooling"]
     )
+
+
+def _stream_past(ctx: Context, exchanger: Part) -> tuple[str, str]:
+    """Return the nodes of the air or coolant that a gas cooler gives its heat to, on its way in and out."""
+    name = exchanger.name
+    if exchanger.kind == "outdoor_coil":
+        return ctx.inlet["air", name], f"{name}.wind"
+    fluid = "air" if exchanger.kind in AIR_COILS else "coolant"
+    return ctx.inlet[fluid, name], f"{name}.{fluid}"
 
 
 def _aim(plant: Plant, compressor: float) -> float:

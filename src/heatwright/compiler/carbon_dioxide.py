@@ -19,14 +19,14 @@ from heatwright.physics.compressor import isentropic_efficiency
 
 Floats = NDArray[np.float64]
 
-SUBCOOLED_K = 3.0
+SUBCOOLED_K = 2.0
 T_EVAP_K, SUPERHEAT_K = 263.15, 3.0
 CAP_PA = 122e5
 FLOOR_J_PER_KG_K = 1620.0
 SPEED_HZ = 4000.0 / 60.0
 FIRST_K, LAST_K = 301.15, 323.15  # where the best pressure is searched for; a cubic carries it on
 SEARCH_PA = (70e5, 150e5)
-WIDTH_PA, WIDTH_J_PER_KG_K = 0.8e5, 8.0
+WIDTH_PA, CAP_WIDTH_PA, WIDTH_J_PER_KG_K = 0.8e5, 4e5, 8.0
 PARTS = (0.08, 0.2, 0.4, 0.6, 0.8)  # of the enthalpy from the outlet to the floor: inner nodes of the isobar
 ISOTHERMS_K = np.arange(-40.0, 161.0, 20.0) + 273.15
 ISOBARS_PA = np.exp(np.linspace(math.log(8e5), math.log(160e5), 121))
@@ -66,7 +66,10 @@ def high_side(coolprop: Any, state: Any, reference: tuple[float, float], t_k: Fl
     }
 
 
-def best_pressure(coolprop: Any, state: Any, t_outlet_k: float, t_evap_k: float = T_EVAP_K, eta: float = 0.0) -> float:
+def best_pressure(
+    coolprop: Any, state: Any, t_outlet_k: float, t_evap_k: float = T_EVAP_K, superheat_k: float = SUPERHEAT_K,
+    eta: float = 0.0,
+) -> float:  # fmt: skip
     """Return the pressure of the best coefficient of performance [Pa] by golden section.
 
     eta : isentropic efficiency; 0: that of the compressor's forms, at the pressure ratio.
@@ -76,7 +79,7 @@ def best_pressure(coolprop: Any, state: Any, t_outlet_k: float, t_evap_k: float 
     low, high = SEARCH_PA
     step = 0.5 * (math.sqrt(5.0) - 1.0)
     points = [high - step * (high - low), low + step * (high - low)]
-    values = [performance(coolprop, state, p, p_low, t_outlet_k, t_evap_k, SUPERHEAT_K, eta) for p in points]
+    values = [performance(coolprop, state, p, p_low, t_outlet_k, t_evap_k, superheat_k, eta) for p in points]
     while high - low > 500.0:
         if values[0] > values[1]:
             high, points[1], values[1] = points[1], points[0], values[0]
@@ -85,7 +88,7 @@ def best_pressure(coolprop: Any, state: Any, t_outlet_k: float, t_evap_k: float 
             low, points[0], values[0] = points[0], points[1], values[1]
             k = 1
         points[k] = (high - step * (high - low), low + step * (high - low))[k]
-        values[k] = performance(coolprop, state, points[k], p_low, t_outlet_k, t_evap_k, SUPERHEAT_K, eta)
+        values[k] = performance(coolprop, state, points[k], p_low, t_outlet_k, t_evap_k, superheat_k, eta)
     return 0.5 * (low + high)
 
 
@@ -124,7 +127,7 @@ def high_pressure(coolprop: Any, state: Any, t_k: Floats) -> Floats:
             for t in t_k
         ]
     )
-    return -_greater(-_greater(wanted, saturated, WIDTH_PA), np.full_like(t_k, -CAP_PA), WIDTH_PA)
+    return -_greater(-_greater(wanted, saturated, WIDTH_PA), np.full_like(t_k, -CAP_PA), CAP_WIDTH_PA)
 
 
 def _saturation(coolprop: Any, state: Any, t_k: float) -> float:

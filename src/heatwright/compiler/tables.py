@@ -27,7 +27,7 @@ from heatwright.physics.zones import CONDENSING_GAS
 
 Floats = NDArray[np.float64]
 
-FORMAT = 4
+FORMAT = 5
 N_CELL = 140
 N_LOW_CELL_R744 = 98  # of those, what reaches up to the critical point; the high side goes on
 T_LEAST_LIQUID_K = 219.0  # R744 freezes below

@@ -197,9 +197,9 @@ def saturated_liquid(t_k: float, tab: Floats) -> tuple[float, float]:
 
 @inner_jit
 def _glide(t_k: float, h2: float, t2: float, tab: Floats, line: Floats, at: int) -> int:
-    """Fill the isobar of R744: outlet, six nodes up to the floor, one half way to the discharge gas, that gas."""
+    """Fill the isobar of R744: outlet, six nodes up to the floor, two on the way to the discharge gas, that gas."""
     o = np.uint64(at)
-    n = np.uint64(GLIDE_NODES + 3)
+    n = np.uint64(GLIDE_NODES + 4)
     _, _, h_v, dh_v, _, _, h3, _ = saturated_side(t_k, tab[TAB_HIGH], tab)
     row, x = _row(t_k, tab[TAB_GLIDE], 4 * GLIDE_NODES, tab)
     line[o] = h3
@@ -210,12 +210,15 @@ def _glide(t_k: float, h2: float, t2: float, tab: Floats, line: Floats, at: int)
         line[o + n + _1 + k] = _cubic(tab, row + _4 * k, x)[0]
     t_v = line[o + n + np.uint64(GLIDE_NODES)]
     h_end = max(h2, h_v + 2e3)
-    h_mid, _, t_mid = gas_enthalpy(t_k, (h_end - h_v) / (t2 + t_v), h_v, dh_v, tab)
-    line[o + np.uint64(GLIDE_NODES + 1)] = min(h_mid, h_end - 1e3)
-    line[o + n + np.uint64(GLIDE_NODES + 1)] = t_mid
-    line[o + np.uint64(GLIDE_NODES + 2)] = h_end
-    line[o + n + np.uint64(GLIDE_NODES + 2)] = max(t2, t_mid + 0.1)
-    return GLIDE_NODES + 2
+    third = 2.0 / 3.0 * (h_end - h_v) / (t2 + t_v)
+    t_mid = t_v
+    for k in range(np.uint64(1), np.uint64(3)):
+        h_mid, _, t_mid = gas_enthalpy(t_k, third * k, h_v, dh_v, tab)
+        line[o + np.uint64(GLIDE_NODES) + k] = min(h_mid, h_end - 1e3 / k)
+        line[o + n + np.uint64(GLIDE_NODES) + k] = t_mid
+    line[o + np.uint64(GLIDE_NODES + 3)] = h_end
+    line[o + n + np.uint64(GLIDE_NODES + 3)] = max(t2, t_mid + 0.1)
+    return GLIDE_NODES + 3
 
 
 @kernel_jit
@@ -229,10 +232,10 @@ def high_isobar(t_k: float, h2: float, t2: float, tab: Floats, line: Floats, at:
         t_k : float   condensing temperature [K]
         h2, t2 : float   discharge gas [J/kg], [K]
         tab : array   run table
-        line : array   out, from place `at`: four enthalpies [J/kg], then four temperatures [K]; R744: nine of each
+        line : array   out, from place `at`: four enthalpies [J/kg], then four temperatures [K]; R744: ten of each
         at : int   where the line starts
     Returns
-        number of pieces: 3; R744: 8
+        number of pieces: 3; R744: 9
     Outside the range
         a discharge that is wet gives a short last piece
     Source

@@ -17,13 +17,14 @@ from heatwright.compiler.lower.context import Context
 from heatwright.compiler.lower.coolant import film_to
 from heatwright.compiler.networks import actuator_names, junction_name
 from heatwright.compiler.tables import refrigerant_tables
-from heatwright.kernel.circuit_names import circuit_parameters
+from heatwright.kernel.circuit_names import PAR_P_LIFT_MIN_PA, circuit_parameters
 from heatwright.plant.model import Part, Plant
 
 EXCHANGERS = ("outdoor_coil", "chiller", "liquid_condenser", *AIR_COILS)
 MAX_COMBINATIONS = 4096
 INTERNAL_MOST_K = 40.0  # superheat that an internal exchanger may add before the table ends
 LOSS_RAMP_W_PER_S = 500.0
+LIFT_LEAST_PA = {"R744": 5e5}  # else the kernel's 1.5 bar; more than the outlet's subcooling is worth
 HOT_GAS_FIRST_PA = 3e5  # where the search for its suction pressure begins
 
 
@@ -237,6 +238,7 @@ def lower_refrigerant(ctx: Context, outdoor: dict[str, float]) -> Circuit | None
         ratio_max=v["ratio_most"],
         power_max_w=v["power_most"],
         speed_min_hz=v["least_speed"],
+        p_lift_min_pa=LIFT_LEAST_PA.get(plant.fluid["refrigerant"], float(default[PAR_P_LIFT_MIN_PA])),
         zones=v["exchangers"] == "zones",
         aim_k=aim_k,
         internal=internal,

@@ -54,6 +54,7 @@ class Builder:
     sources: list[tuple[str, str, float, str]] = field(default_factory=list)
     driver_sources: list[tuple[str, str, float, str]] = field(default_factory=list)
     walls: list[str] = field(default_factory=list)
+    passed: list[tuple[str, str]] = field(default_factory=list)
 
     # ---- names -----------------------------------------------------------------------------------------
     def node(self, name: str, capacity: float, fluid: str = "solid", tau0: float | None = None) -> str:
@@ -209,6 +210,7 @@ class Builder:
         ints["sd_acc"] = [self.terms.index(term) for *_, term in self.driver_sources]
         ints["tb_col"] = [self.columns.index(b) for b in self.boundaries]
         ints["rp_wall"] = walls
+        ints["rp_in"], ints["rp_out"] = ([place[pair[k]] for pair in self.passed] for k in range(2))
         ints["rp_slot"] = [slot[a, b] for a in walls for b in walls]
         self._conductance_sections(ints, floats := {}, place)
         floats["so_c"] = [share for _, _, share, _ in self.sources]

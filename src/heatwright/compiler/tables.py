@@ -12,7 +12,7 @@ from __future__ import annotations
 import os
 import tempfile
 import zipfile
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
@@ -20,27 +20,37 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from heatwright.compiler.carbon_dioxide import high_side
 from heatwright.physics import refrigerant as layout
 from heatwright.physics.jit import cache_home
+from heatwright.physics.zones import CONDENSING_GAS
 
 Floats = NDArray[np.float64]
 
-FORMAT = 3
+FORMAT = 5
 N_CELL = 140
+N_LOW_CELL_R744 = 98  # of those, what reaches up to the critical point; the high side goes on
+T_LEAST_LIQUID_K = 219.0  # R744 freezes below
 T_FLOOR_K = 223.15
 BELOW_CRITICAL_TABLE_K = 4.0
 BELOW_CRITICAL_USE_K = 8.0
 # knots gather at saturation, where the curves bend most: even steps of the square root
 SUPERHEAT_K = 60.0 * np.linspace(0.0, 1.0, 61) ** 2
 SUBCOOLING_K = 40.0 * np.linspace(0.0, 1.0, 41) ** 2
-ENTROPY_MAX_J_PER_KG_K = {"R1234yf": 320.0, "R134a": 320.0, "R290": 640.0}
+ENTROPY_MAX_J_PER_KG_K = {"R1234yf": 320.0, "R134a": 320.0, "R290": 640.0, "R744": 720.0}
 N_ENTROPY = 40
 FLUIDS = tuple(ENTROPY_MAX_J_PER_KG_K)
+FILM_RATIO = {"R744": 0.82}  # gas against condensing (value from memory): a gas cooler is declared as a whole
+_NONE = np.zeros(0)
 
 
 @dataclass(frozen=True, eq=False)
 class RefrigerantTables:
-    """Knot values of one refrigerant, SI, IIR reference; first axis = saturation temperature."""
+    """Knot values of one refrigerant, SI, IIR reference; first axis = saturation temperature.
+
+    R744 has a high side of its own over the gas cooler's outlet temperature (compiler/carbon_dioxide.py), `h_discharge`
+    with it; for the others those columns are empty.
+    """
 
     fluid: str
     source: str
@@ -63,6 +73,21 @@ class RefrigerantTables:
     s_subcooled_j_per_kg_k: Floats
     entropy_above_j_per_kg_k: Floats
     h_discharge_j_per_kg: Floats
+    t_outlet_k: Floats = field(default_factory=_NONE.copy)
+    ln_p_high: Floats = field(default_factory=_NONE.copy)
+    h_floor_j_per_kg: Floats = field(default_factory=_NONE.copy)
+    s_floor_j_per_kg_k: Floats = field(default_factory=_NONE.copy)
+    h_outlet_j_per_kg: Floats = field(default_factory=_NONE.copy)
+    s_outlet_j_per_kg_k: Floats = field(default_factory=_NONE.copy)
+    t_glide_k: Floats = field(default_factory=_NONE.copy)
+    t_isotherm_k: Floats = field(default_factory=_NONE.copy)
+    p_isobar_pa: Floats = field(default_factory=_NONE.copy)
+    h_isotherm_j_per_kg: Floats = field(default_factory=_NONE.copy)
+
+    @property
+    def transcritical(self) -> bool:
+        """Whether the high side goes by the gas cooler's outlet."""
+        return self.t_outlet_k.size > 0
 
 
 def refrigerant_tables(fluid: str) -> RefrigerantTables:
@@ -91,20 +116,23 @@ def build_tables(fluid: str) -> RefrigerantTables:
     state.update(coolprop.QT_INPUTS, 0.0, 273.15)
     reference = state.hmass() - 200e3, state.smass() - 1000.0
     t_critical_k, p_critical_pa = state.T_critical(), state.p_critical()
-    t_k = np.linspace(T_FLOOR_K, t_critical_k - BELOW_CRITICAL_TABLE_K, N_CELL + 1)
+    t_k = np.linspace(
+        T_FLOOR_K, t_critical_k - BELOW_CRITICAL_TABLE_K, (N_LOW_CELL_R744 if fluid == "R744" else N_CELL) + 1
+    )
     entropy = np.linspace(0.0, ENTROPY_MAX_J_PER_KG_K[fluid], N_ENTROPY + 1)
     liquid = np.array([_saturated(coolprop, state, 0.0, t, reference) for t in t_k])
     vapour = np.array([_saturated(coolprop, state, 1.0, t, reference) for t in t_k])
     p_pa = np.exp(vapour[:, 0])
     hot = _isobars(coolprop, state, p_pa, vapour, t_k[:, None] + SUPERHEAT_K, reference)
-    cold = _isobars(coolprop, state, p_pa, liquid, t_k[:, None] - SUBCOOLING_K, reference)
-    discharge = np.empty((t_k.size, entropy.size))
-    discharge[:, 0] = vapour[:, 1]
-    for i in range(t_k.size):
-        for j in range(1, entropy.size):
-            s = vapour[i, 2] + reference[1] + entropy[j]
-            state.update(coolprop.PSmass_INPUTS, p_pa[i], s)
-            discharge[i, j] = state.hmass() - reference[0]
+    below_k = t_k[:, None] - SUBCOOLING_K
+    if fluid == "R744":
+        below_k = np.maximum(below_k, T_LEAST_LIQUID_K)
+    cold = _isobars(coolprop, state, p_pa, liquid, below_k, reference)
+    if fluid == "R744":
+        step = t_k[1] - t_k[0]
+        high = high_side(coolprop, state, reference, T_FLOOR_K + step * np.arange(N_CELL + 1), entropy)
+    else:
+        high = {"h_discharge_j_per_kg": _discharge(coolprop, state, p_pa, vapour, entropy, reference)}
     return RefrigerantTables(
         fluid=fluid,
         source=f"CoolProp {version('CoolProp')}, format {FORMAT}",
@@ -126,8 +154,22 @@ def build_tables(fluid: str) -> RefrigerantTables:
         h_subcooled_j_per_kg=cold[0],
         s_subcooled_j_per_kg_k=cold[1],
         entropy_above_j_per_kg_k=entropy,
-        h_discharge_j_per_kg=discharge,
+        **high,
     )
+
+
+def _discharge(
+    coolprop: Any, state: Any, p_pa: Floats, vapour: Floats, entropy: Floats, reference: tuple[float, float]
+) -> Floats:
+    """Return h at the saturation pressures and entropies above saturated vapour."""
+    discharge = np.empty((p_pa.size, entropy.size))
+    discharge[:, 0] = vapour[:, 1]
+    for i in range(p_pa.size):
+        for j in range(1, entropy.size):
+            s = vapour[i, 2] + reference[1] + entropy[j]
+            state.update(coolprop.PSmass_INPUTS, p_pa[i], s)
+            discharge[i, j] = state.hmass() - reference[0]
+    return discharge
 
 
 def _saturated(
@@ -220,12 +262,16 @@ def run_tables(tables: RefrigerantTables, superheat_k: float, subcooling_k: floa
         at_column(t.superheat_k, t.s_suction_j_per_kg_k, superheat_k),
     ]
     bulk = [t.ln_rho_vapour, t.ln_rho_liquid, t.h_vapour_j_per_kg, t.h_liquid_j_per_kg]
-    high = [
-        t.ln_p_saturation,
-        t.h_vapour_j_per_kg,
-        t.s_vapour_j_per_kg_k,
-        at_column(t.subcooling_k, t.h_subcooled_j_per_kg, subcooling_k),
-    ]
+    high = (
+        [t.ln_p_high, t.h_floor_j_per_kg, t.s_floor_j_per_kg_k, t.h_outlet_j_per_kg]
+        if t.transcritical
+        else [
+            t.ln_p_saturation,
+            t.h_vapour_j_per_kg,
+            t.s_vapour_j_per_kg_k,
+            at_column(t.subcooling_k, t.h_subcooled_j_per_kg, subcooling_k),
+        ]
+    )
     more = [
         column
         for part in (0.5 * superheat_k, 0.0)
@@ -235,10 +281,12 @@ def run_tables(tables: RefrigerantTables, superheat_k: float, subcooling_k: floa
             at_column(t.superheat_k, t.s_suction_j_per_kg_k, part),
         )
     ]
-    more_block = spline_cells(np.stack(more, axis=1)).transpose(0, 2, 1).ravel()
-    bulk_block = spline_cells(np.stack(bulk, axis=1)).transpose(0, 2, 1).ravel()
-    low_block = spline_cells(np.stack(suction, axis=1)).transpose(0, 2, 1).ravel()
-    high_block = spline_cells(np.stack(high, axis=1)).transpose(0, 2, 1).ravel()
+    cells = t.h_discharge_j_per_kg.shape[0] - 1
+    more_block = _block(more, cells)
+    bulk_block = _block(bulk, cells)
+    low_block = _block(suction, cells)
+    high_block = _block(high, cells)
+    glide_block = _block(list(t.t_glide_k.T), cells) if t.transcritical else _NONE
     along_t = spline_cells(t.h_discharge_j_per_kg)  # (cell, power of t, entropy)
     along_s = spline_cells(along_t.transpose(2, 0, 1))  # (entropy cell, power of s, cell, power of t)
     discharge = along_s.transpose(2, 0, 3, 1).ravel()  # (cell, entropy cell, power of t, power of s)
@@ -246,7 +294,7 @@ def run_tables(tables: RefrigerantTables, superheat_k: float, subcooling_k: floa
     step = t.t_saturation_k[1] - t.t_saturation_k[0]
     head[layout.TAB_T0] = t.t_saturation_k[0]
     head[layout.TAB_PER_STEP] = 1.0 / step
-    head[layout.TAB_LAST_CELL] = t.t_saturation_k.size - 2
+    head[layout.TAB_LAST_CELL] = cells - 1
     head[layout.TAB_PER_ENTROPY] = 1.0 / t.entropy_above_j_per_kg_k[1]
     head[layout.TAB_N_ENTROPY] = t.entropy_above_j_per_kg_k.size - 1
     head[layout.TAB_LOW] = layout.TAB_HEAD
@@ -255,11 +303,26 @@ def run_tables(tables: RefrigerantTables, superheat_k: float, subcooling_k: floa
     head[layout.TAB_BULK] = head[layout.TAB_MORE] + more_block.size
     head[layout.TAB_DISCHARGE] = head[layout.TAB_BULK] + bulk_block.size
     head[layout.TAB_T_MIN] = t.t_saturation_k[0]
-    head[layout.TAB_T_MAX] = t.t_critical_k - BELOW_CRITICAL_USE_K
+    head[layout.TAB_T_MAX] = head[layout.TAB_T_LOW_MAX] = t.t_critical_k - BELOW_CRITICAL_USE_K
+    head[layout.TAB_P_LOW_MAX_PA] = np.exp(np.interp(head[layout.TAB_T_LOW_MAX], t.t_saturation_k, t.ln_p_saturation))
+    head[layout.TAB_FILM] = FILM_RATIO.get(t.fluid, CONDENSING_GAS)
     head[layout.TAB_SUPERHEAT] = superheat_k
     head[layout.TAB_SUBCOOLING] = subcooling_k
     cold = t.t_saturation_k.searchsorted(273.15)
     gas = t.h_suction_j_per_kg[cold, :2]
     head[layout.TAB_CP_GAS] = (gas[1] - gas[0]) / (t.superheat_k[1] - t.superheat_k[0])
-    head[layout.TAB_LATENT] = t.h_vapour_j_per_kg[cold] - t.h_liquid_j_per_kg[t.t_saturation_k.searchsorted(308.15)]
-    return np.concatenate([head, low_block, high_block, more_block, bulk_block, discharge])
+    leaving = np.interp(308.15, t.t_saturation_k, t.h_liquid_j_per_kg)
+    if t.transcritical:
+        leaving = np.interp(303.15, t.t_outlet_k, t.h_outlet_j_per_kg)
+        head[layout.TAB_T_MAX] = t.t_outlet_k[-1]
+        head[layout.TAB_SUBCOOLING] = 0.0
+        head[layout.TAB_GLIDE] = head[layout.TAB_DISCHARGE] + discharge.size
+    head[layout.TAB_LATENT] = t.h_vapour_j_per_kg[cold] - leaving
+    return np.concatenate([head, low_block, high_block, more_block, bulk_block, discharge, glide_block])
+
+
+def _block(columns: list[Floats], cells: int) -> Floats:
+    """Return a block of cubics, a row a cell; where the columns end early the last cell stands for the rest."""
+    rows = spline_cells(np.stack(columns, axis=1)).transpose(0, 2, 1)
+    rest = np.repeat(rows[-1:], cells - rows.shape[0], axis=0)
+    return np.concatenate([rows, rest]).ravel()

@@ -26,7 +26,7 @@ BOTTOM = TOP + HEIGHT
 FOOT = 44.0
 SIDE_X = RIGHT + 22.0
 SIDE_WIDTH = WIDTH - SIDE_X - 4.0
-BARS = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
+BARS = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 ISOTHERMS_C = (-40.0, -20.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0)
 HOT, COLD = 1, 0  # hues of the sides that give and take up heat
 SIDES = ("compressed", "gives heat", "throttled", "takes up heat")
@@ -74,11 +74,12 @@ def _where(state: CycleState) -> str:
 
 def _plane(tables: RefrigerantTables, point: Point) -> Plane:
     """Return axes that hold the dome from its foot up, and the loop."""
-    low = min([1.0e5, *(0.8 * s.p_pa for s in point.states)])
+    low = min([5.0e5 if tables.transcritical else 1.0e5, *(0.8 * s.p_pa for s in point.states)])
     foot = float(np.interp(math.log(low), tables.ln_p_saturation, tables.h_liquid_j_per_kg))
     right = max([float(tables.h_vapour_j_per_kg.max()), *(s.h_j_per_kg for s in point.states)])
     ticks = round_ticks(foot * 1e-3 - 8.0, right * 1e-3 + 12.0, 8)
-    return Plane(tuple(ticks), low * 1e-5, 1.35 * tables.p_critical_pa * 1e-5)
+    high = max([1.35 * tables.p_critical_pa, *(1.2 * s.p_pa for s in point.states)])
+    return Plane(tuple(ticks), low * 1e-5, high * 1e-5)
 
 
 def _grid(plane: Plane, title: str) -> str:
@@ -139,6 +140,8 @@ def dome_cap(tables: RefrigerantTables) -> tuple[Floats, Floats]:
 
 def isotherm(tables: RefrigerantTables, t_k: float) -> tuple[Floats, Floats]:
     """Return enthalpy [J/kg] and pressure [Pa] along a temperature: liquid, across the dome, gas."""
+    if tables.transcritical:
+        return _isotherm_over(tables, t_k)
     t, p = tables.t_saturation_k, np.exp(tables.ln_p_saturation)
     rows: list[tuple[float, float]] = []
     for k in np.flatnonzero((t > t_k) & (t - t_k <= tables.subcooling_k[-1]))[::-1]:
@@ -153,6 +156,21 @@ def isotherm(tables: RefrigerantTables, t_k: float) -> tuple[Floats, Floats]:
     return np.array([h for h, _ in rows]), np.array([pressure for _, pressure in rows])
 
 
+def _isotherm_over(tables: RefrigerantTables, t_k: float) -> tuple[Floats, Floats]:
+    """Return an isotherm of R744, from its own table: above the critical temperature in one piece."""
+    t, p = tables.t_saturation_k, tables.p_isobar_pa
+    h = tables.h_isotherm_j_per_kg[int(np.argmin(np.abs(tables.t_isotherm_k - t_k)))]
+    if t_k > t[-1]:
+        return h[::-1], p[::-1]
+    pressure = float(np.exp(np.interp(t_k, t, tables.ln_p_saturation)))
+    sides = [float(np.interp(t_k, t, side)) for side in (tables.h_liquid_j_per_kg, tables.h_vapour_j_per_kg)]
+    liquid, gas = p > pressure, p < pressure
+    return (
+        np.concatenate((h[liquid][::-1], sides, h[gas][::-1])),
+        np.concatenate((p[liquid][::-1], [pressure, pressure], p[gas][::-1])),
+    )
+
+
 def _isotherms(plane: Plane, tables: RefrigerantTables) -> str:
     style = paint(fill="none", stroke=ink("soft"), width=0.7, dash="4 3")
     return "".join(_path(plane, *isotherm(tables, t + ZERO_C_K), style) for t in ISOTHERMS_C)
@@ -164,6 +182,12 @@ def _isotherm_words(plane: Plane, tables: RefrigerantTables, point: Point) -> st
     sides = [float(plane.y(s.p_pa)) for s in point.states[1::2]]
     for t_c in ISOTHERMS_C:
         t_k = t_c + ZERO_C_K
+        if tables.transcritical and t_k > tables.t_critical_k:
+            h, p = isotherm(tables, t_k)
+            top = 0.94 * plane.high_bar * 1e5
+            x = float(plane.x(float(np.interp(top, p[::-1], h[::-1]))))
+            parts.append(text(x + 4, float(plane.y(top)) + 4, f"{number(t_c, 0)} °C", fill=ink("soft"), size=11))
+            continue
         if not tables.t_saturation_k[0] <= t_k <= tables.t_saturation_k[-1]:
             continue
         y = float(plane.y(math.exp(float(np.interp(t_k, tables.t_saturation_k, tables.ln_p_saturation)))))

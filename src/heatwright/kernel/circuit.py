@@ -12,6 +12,7 @@ P_gas is shaft power and the gas's share of the drive's loss.  Where that would 
 pressure difference (source warmer than sink, or both very cold) the expansion valve closes further:
 
     TIED            p_high - p_low = least          m (h1 - h3) + P_gas = sum(hot)     evaporators starved
+                    or p_low = the greatest there is (R744)
     PINNED          p_low = least suction           p_high - p_low = least             and condensers slowed
     LIFTED          m (h1 - h3) = sum(cold)         p_high - p_low = least             condensers slowed
 
@@ -34,6 +35,7 @@ from numpy.typing import NDArray
 
 from heatwright.kernel import circuit_names as cn
 from heatwright.kernel.circuit_envelope import find_speed
+from heatwright.kernel.circuit_point import SUCTION_MOST
 from heatwright.kernel.status import (
     CIRCUIT_HELD_OFF,
     CIRCUIT_OFF,
@@ -42,13 +44,15 @@ from heatwright.kernel.status import (
     LIMIT_NO_SINK,
     LIMIT_NO_SOURCE,
     LIMIT_NONE,
+    LIMIT_SUCTION_MOST,
 )
 from heatwright.physics.jit import inner_jit, kernel_jit
 from heatwright.physics.refrigerant import (
     TAB_LOW,
+    TAB_P_LOW_MAX_PA,
     TAB_SUBCOOLING,
     TAB_SUPERHEAT,
-    TAB_T_MAX,
+    TAB_T_LOW_MAX,
     TAB_T_MIN,
     saturated_side,
 )
@@ -103,7 +107,7 @@ def _heats(kind: int, n_port: int, q: Floats, dq: Floats, out: Floats, work: Flo
 def _rest(n_port: int, t_wall: Floats, tab: Floats, u: Floats, q: Floats, dq: Floats, out: Floats) -> None:
     """Write the circuit at rest: no heat, pressures equal at the coldest wall, guesses at the walls."""
     n = np.uint64(n_port)
-    coldest = tab[TAB_T_MAX]
+    coldest = tab[TAB_T_LOW_MAX]
     warmest = tab[TAB_T_MIN]
     for k in range(n):
         q[k] = 0.0
@@ -203,7 +207,8 @@ def solve_circuit(
     total = _heats(kind, n_port, q, dq, out, work)
     out[cn.OUT_KIND] = u[cn.U_KIND]
     if kind != cn.FREE and kind != cn.BYPASS and out[cn.OUT_LIMIT] == float(LIMIT_NONE):
-        out[cn.OUT_LIMIT] = float(LIMIT_LOW_LIFT)
+        most = kind == cn.TIED and work[cn.AT_LOW] > SUCTION_MOST * tab[TAB_P_LOW_MAX_PA]
+        out[cn.OUT_LIMIT] = float(LIMIT_SUCTION_MOST if most else LIMIT_LOW_LIFT)
     out[cn.OUT_MDOT] = work[cn.AT_M]
     out[cn.OUT_P_LOW] = work[cn.AT_LOW]
     out[cn.OUT_P_HIGH] = work[cn.AT_HIGH]

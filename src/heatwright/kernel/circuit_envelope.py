@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heatwright.kernel import circuit_names as cn
-from heatwright.kernel.circuit_point import GAP_K, PIN_ROOM, bracket, newton
+from heatwright.kernel.circuit_point import GAP_K, PIN_ROOM, SUCTION_MOST, bracket, newton
 from heatwright.kernel.status import (
     CIRCUIT_HELD_OFF,
     CIRCUIT_NOT_SOLVED,
@@ -20,11 +20,12 @@ from heatwright.kernel.status import (
     LIMIT_NONE,
     LIMIT_POWER,
     LIMIT_PRESSURE_RATIO,
+    LIMIT_SUCTION_MOST,
     LIMIT_SUCTION_PRESSURE,
     LIMIT_UNSOLVED,
 )
 from heatwright.physics.jit import inner_jit
-from heatwright.physics.refrigerant import TAB_T_MAX, TAB_T_MIN, gas_temperature
+from heatwright.physics.refrigerant import TAB_P_LOW_MAX_PA, TAB_T_MAX, TAB_T_MIN, gas_temperature
 
 Floats = NDArray[np.float64]
 
@@ -36,7 +37,7 @@ _ATTEMPTS = 10
 
 
 @inner_jit
-def _other_kind(kind: int, par: Floats, work: Floats) -> int:
+def _other_kind(kind: int, par: Floats, tab: Floats, work: Floats) -> int:
     """Return the kind that a solved point belongs to: its own, or the neighbour whose bound it breaks."""
     starved = work[cn.AT_DRAWN] <= work[cn.AT_QC] * (1.0 + _SHARE_ROOM)
     drawn = work[cn.AT_DRAWN] if kind < cn.BYPASS else 0.0
@@ -45,6 +46,8 @@ def _other_kind(kind: int, par: Floats, work: Floats) -> int:
     if kind == cn.FREE:
         if work[cn.AT_HIGH] - work[cn.AT_LOW] < par[cn.PAR_P_LIFT_MIN_PA] * (1.0 - 1e-9):
             return cn.PINNED
+        if work[cn.AT_LOW] > SUCTION_MOST * tab[TAB_P_LOW_MAX_PA]:
+            return cn.TIED
     elif kind == cn.LIFTED:
         if not slowed:
             return cn.FREE
@@ -111,7 +114,7 @@ def _solve_at(
         out[cn.OUT_ATTEMPTS] += 1.0
         ended = newton(te, tc, kind, speed_hz, n_port, par, tab, work)
         if ended == LIMIT_NONE:
-            other = _other_kind(kind, par, work)
+            other = _other_kind(kind, par, tab, work)
             te = work[cn.AT_TE]
             tc = work[cn.AT_TC]
             if other == kind:
@@ -128,6 +131,8 @@ def _solve_at(
                 else:
                     other = cn.FREE
             kind = other
+        elif ended == LIMIT_SUCTION_MOST and kind == cn.FREE:
+            kind = cn.TIED
         elif ended == LIMIT_SUCTION_PRESSURE and (kind == cn.TIED or kind == cn.BYPASS):
             kind += 1
         elif ended == LIMIT_SUCTION_PRESSURE or (

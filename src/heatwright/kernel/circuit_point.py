@@ -16,6 +16,7 @@ from heatwright.kernel.status import (
     LIMIT_DISCHARGE_PRESSURE,
     LIMIT_LOW_LIFT,
     LIMIT_NONE,
+    LIMIT_SUCTION_MOST,
     LIMIT_SUCTION_PRESSURE,
     LIMIT_UNSOLVED,
 )
@@ -24,6 +25,8 @@ from heatwright.physics.jit import inner_jit
 from heatwright.physics.refrigerant import (
     TAB_HIGH,
     TAB_LOW,
+    TAB_P_LOW_MAX_PA,
+    TAB_T_LOW_MAX,
     TAB_T_MAX,
     TAB_T_MIN,
     gas_enthalpy,
@@ -40,6 +43,7 @@ _STEP_MAX_K = 8.0
 _NEWTON_MAX = 25
 PIN_ROOM = 1e-3
 GAP_K = 0.5
+SUCTION_MOST = 0.998  # of the table's greatest suction pressure: where an evaporator is starved to keep it
 
 
 @inner_jit
@@ -169,6 +173,10 @@ def balances(
     ln_low_e = work[cn.AT_LOWE] / work[cn.AT_LOW]
     tie = ln_low - math.log(follow)
     tie_c = -work[cn.AT_HIGHC] / follow
+    most = SUCTION_MOST * tab[TAB_P_LOW_MAX_PA]
+    if kind == cn.TIED and follow > most:
+        tie = ln_low - math.log(most)
+        tie_c = 0.0
     r1 = tie
     work[cn.AT_J10] = ln_low_e
     work[cn.AT_J11] = tie_c
@@ -202,12 +210,13 @@ def newton(
 
     A step is at most 8 K, halved where it turns back.  An unknown held at the table's end while the other has
     settled means that the solution lies outside: LIMIT_SUCTION_PRESSURE or LIMIT_DISCHARGE_PRESSURE.
-    LIMIT_LOW_LIFT: te presses against tc.  LIMIT_UNSOLVED: no longer moving, or too many steps.
+    LIMIT_LOW_LIFT: te presses against tc.  LIMIT_SUCTION_MOST: te against the low side's end (R744).  LIMIT_UNSOLVED: no longer moving, or too many steps.
     """
     t_min = tab[TAB_T_MIN]
     t_max = tab[TAB_T_MAX]
     tc = min(max(tc, t_min + GAP_K), t_max)
-    te = min(max(te, t_min), tc - GAP_K)
+    t_low = tab[TAB_T_LOW_MAX]
+    te = min(max(te, t_min), tc - GAP_K, t_low)
     last_e = 0.0
     last_c = 0.0
     pressed = 0
@@ -225,6 +234,10 @@ def newton(
             held = LIMIT_DISCHARGE_PRESSURE
             step_c = 0.0
             step_e = 0.0 if step_e == 0.0 else -r0 / work[cn.AT_J00]
+        if te >= t_low and step_e > 0.0:
+            held = LIMIT_SUCTION_MOST
+            step_e = 0.0
+            step_c = -r1 / work[cn.AT_J11]
         if abs(step_e) + abs(step_c) < _TOLERANCE_K:
             return held
         scale = _STEP_MAX_K / max(abs(step_e), abs(step_c), _STEP_MAX_K)
@@ -235,7 +248,7 @@ def newton(
         if step_c * last_c < 0.0 and abs(step_c) > 0.5 * abs(last_c):
             step_c *= 0.5
         new_c = min(max(tc + step_c, t_min + GAP_K), t_max)
-        new_e = min(max(te + step_e, t_min), new_c - GAP_K)
+        new_e = min(max(te + step_e, t_min), new_c - GAP_K, t_low)
         pressed = pressed + 1 if new_e == new_c - GAP_K else 0
         last_e = new_e - te
         last_c = new_c - tc
@@ -256,10 +269,10 @@ def bracket(
     A point beyond the bounds ends at them.
     """
     tc = high
-    te = high - GAP_K
+    te = min(high - GAP_K, tab[TAB_T_LOW_MAX])
     for outer in range(34):
         low_e = tab[TAB_T_MIN]
-        high_e = tc - GAP_K
+        high_e = min(tc - GAP_K, tab[TAB_T_LOW_MAX])
         te = min(max(te, low_e), high_e)
         r0 = 0.0
         r1 = 0.0

@@ -49,7 +49,7 @@ INT_SECTIONS = (
     "dv_kind dv_act dv_n dv_el dv_m pk_n dr_n "
     "rp_wall rp_slot cb_hot cb_cold cb_legal cb_ptr cb_act cb_rank cx_loss "
     "zn_air zn_glass sg_kind sg_idx lt_sig rl_yes rl_no ac_kind ac_sig ac_stop fr_idx rc_node "
-    "fx dr_act ch_n ms mb mz mh mi mo_coil mo_elim"
+    "fx dr_act ch_n ms mb mz mh mi mo_coil mo_elim rp_in rp_out"
 ).split()
 FLOAT_SECTIONS = (
     "body gc gdf gf_par ga_par gx_par gl_par el_par fluid so_c sd_c "
@@ -151,7 +151,7 @@ def _interleave(given: dict[str, Any], records: dict[str, str], label: str) -> d
 
 POINTS_INTO = {
     "tau": "tr_p tr_q tr_r tr_s bt_q bs_n so_n sd_n st_a st_b gf_n gx_n net_node el_n dv_n pk_n dr_n rp_wall "
-    "zn_air zn_glass fx_n fx_a ch_n mh_node mi_glass mi_air",
+    "zn_air zn_glass fx_n fx_a ch_n mh_node mi_glass mi_air rp_in rp_out",
     "a": "tr_rp tr_rq tr_sp tr_sq st_ab st_ba rp_slot",
     "wa": "ms_ab ms_ba mh_s",
     "wb": "ms_a ms_b mb_n mz_n mh_i mh_o",

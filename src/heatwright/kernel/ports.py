@@ -47,6 +47,7 @@ from heatwright.physics.jit import kernel_jit
 I_WALL, I_HOT, I_COLD, I_LEGAL, I_CBPTR, I_CBACT, I_RANK, I_LOSS = (
     plan.I[k] for k in ("rp_wall", "cb_hot", "cb_cold", "cb_legal", "cb_ptr", "cb_act", "cb_rank", "cx_loss")
 )
+I_IN, I_OUT = plan.I["rp_in"], plan.I["rp_out"]
 F_UA, F_SHARE, F_TAB = (plan.F[k] for k in ("rp_ua", "rp_share", "cp_tab"))
 W_TAU, W_TW, W_UAH, W_UAC, W_CQ, W_CDQ, W_COUT, W_CWORK, W_CGUESS = (
     plan.W[k] for k in ("tau", "tw", "uah", "uac", "cq", "cdq", "cout", "cwork", "cguess")
@@ -105,6 +106,12 @@ def open_ports(pi: Ints, pf: Floats, w: Floats) -> None:
     for k in range(n):
         work[at + k] = float(rank[row * n + k])
         work[at + n + k] = share[k]
+    before = plan.int_view(pi, I_IN)
+    behind = plan.int_view(pi, I_OUT)
+    at += TWO * n + np.uint64(2 * cc.LINE)
+    for k in range(np.uint64(before.shape[0])):
+        work[at + k] = tau[before[k]] + 273.15
+        work[at + n + k] = tau[behind[k]] + 273.15
 
 
 @kernel_jit

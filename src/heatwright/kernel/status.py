@@ -22,6 +22,7 @@ LIMIT_UNSOLVED = 9
 LIMIT_START_ALLOWANCE = 10
 LIMIT_LEAST_OFF = 11
 LIMIT_BOILING = 12
+LIMIT_SUCTION_MOST = 13
 
 CIRCUIT_SENTENCES = {
     CIRCUIT_RUNS: "the compressor runs",
@@ -44,4 +45,5 @@ LIMIT_SENTENCES = {
     LIMIT_START_ALLOWANCE: "start allowance: suction pressure below its usual least value",
     LIMIT_LEAST_OFF: "least off time: the compressor has not stood long enough",
     LIMIT_BOILING: "boiling off: liquid gathered in the accumulator, the suction gas is saturated",
+    LIMIT_SUCTION_MOST: "suction pressure at the greatest the model has: the valve closes to keep it",
 }

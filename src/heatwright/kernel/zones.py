@@ -14,10 +14,17 @@ from numpy.typing import NDArray
 from heatwright.kernel import circuit_names as cn
 from heatwright.kernel.names import N_EXTRA
 from heatwright.physics.jit import inner_jit
-from heatwright.physics.refrigerant import TAB_CP_GAS, TAB_LATENT, TAB_SUBCOOLING, TAB_SUPERHEAT, high_isobar
+from heatwright.physics.refrigerant import (
+    TAB_CP_GAS,
+    TAB_FILM,
+    TAB_GLIDE,
+    TAB_LATENT,
+    TAB_SUBCOOLING,
+    TAB_SUPERHEAT,
+    high_isobar,
+)
 from heatwright.physics.zones import (
     CONDENSING_ALONE,
-    CONDENSING_GAS,
     LEAST_K,
     RATED_K,
     SUBCOOLING_SHARE,
@@ -119,6 +126,7 @@ def _hot_row(n_port: int, tab: Floats, q: Floats, out: Floats, ext: Floats, work
     rank = row + np.uint64(8) * n
     share = rank + n
     line = share + n
+    stream = line + np.uint64(2 * cn.LINE)
     shift = np.uint64(N_EXTRA + ZONE_STATES)
     tc = out[cn.OUT_T_COND]
     pieces = high_isobar(tc, out[cn.OUT_H2], out[cn.OUT_T_DISCHARGE], tab, work, line)
@@ -141,7 +149,15 @@ def _hot_row(n_port: int, tab: Floats, q: Floats, out: Floats, ext: Floats, work
                 s = work[share + k]
                 sink = work[row + k] - max(q[k], 0.0) * (1.0 / s - 1.0) / work[hot + k]
                 through = CONDENSING_ALONE * s * work[hot + k]
-                end = isobar_port(h, m, through, sink, work, line, pieces, single_phase(CONDENSING_GAS, s))
+                rise = 0.0
+                to = 0.0
+                if tab[TAB_GLIDE] > 0.0:  # counterflow: what takes the heat enters where the refrigerant leaves
+                    sink = work[stream + k]
+                    heat = max(q[k] / m, 1.0)
+                    rise = max(work[stream + n + k] - sink, 0.0) / heat
+                    to = h - heat
+                single = single_phase(tab[TAB_FILM], s)
+                end = isobar_port(h, m, through, sink, work, line, pieces, single, rise, to)
                 y = max(m * (h - end) / work[hot + k], LEAST_K)
                 seen = work[row + k] + y - 0.0625 / y - tc
                 ext[shift + k] += part * (seen - ext[shift + k])

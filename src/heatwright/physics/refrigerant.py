@@ -9,6 +9,10 @@ One float64 array carries everything for one refrigerant at a fixed superheat an
     bulk block       as the low block: ln rho_v, ln rho_l, h_v, h_l of saturated vapour and liquid
     discharge block  16 bicubic coefficients a (cell, entropy cell): h(saturation temperature, s - s_v)
 
+For R744 the temperature of high and discharge block is that of the gas cooler's outlet, h_v and s_v are those of a floor
+below every discharge gas, and a glide block (TAB_GLIDE, a row of 24 a cell) holds the isobar's temperatures between.
+The low side ends at TAB_T_LOW_MAX, for the others TAB_T_MAX. TAB_FILM: film of gas against condensing, for zones.
+
 Cells are even steps of the saturation temperature; inside a cell u runs from 0 to 1.  One lookup gives one
 side of the circuit.  Outside the table the end cell's polynomial goes on: callers keep to TAB_T_MIN ..
 TAB_T_MAX.  Enthalpy and entropy have the IIR reference: 200 kJ/kg and 1 kJ/(kg K) for saturated liquid at
@@ -31,7 +35,10 @@ TAB_T0, TAB_PER_STEP, TAB_LAST_CELL, TAB_PER_ENTROPY, TAB_N_ENTROPY = 0, 1, 2, 3
 TAB_LOW, TAB_HIGH, TAB_DISCHARGE = 5, 6, 7
 TAB_T_MIN, TAB_T_MAX, TAB_SUPERHEAT, TAB_SUBCOOLING = 8, 9, 10, 11
 TAB_MORE, TAB_BULK, TAB_CP_GAS, TAB_LATENT = 12, 13, 14, 15
+TAB_T_LOW_MAX, TAB_P_LOW_MAX_PA, TAB_GLIDE, TAB_FILM = 16, 17, 18, 19
 TAB_HEAD = 24
+GLIDE_NODES = 6
+"""Of the isobar of R744 above the outlet: at 8, 20, 40, 60, 80 and 100 % of the enthalpy up to the floor."""
 
 Floats = NDArray[np.float64]
 
@@ -188,6 +195,32 @@ def saturated_liquid(t_k: float, tab: Floats) -> tuple[float, float]:
     return value, slope * tab[TAB_PER_STEP]
 
 
+@inner_jit
+def _glide(t_k: float, h2: float, t2: float, tab: Floats, line: Floats, at: int) -> int:
+    """Fill the isobar of R744: outlet, six nodes up to the floor, two on the way to the discharge gas, that gas."""
+    o = np.uint64(at)
+    n = np.uint64(GLIDE_NODES + 4)
+    _, _, h_v, dh_v, _, _, h3, _ = saturated_side(t_k, tab[TAB_HIGH], tab)
+    row, x = _row(t_k, tab[TAB_GLIDE], 4 * GLIDE_NODES, tab)
+    line[o] = h3
+    line[o + n] = t_k
+    for k in range(np.uint64(GLIDE_NODES)):
+        part = 1.0 if k == np.uint64(5) else max(0.2 * k, 0.08)
+        line[o + _1 + k] = h3 + part * (h_v - h3)
+        line[o + n + _1 + k] = _cubic(tab, row + _4 * k, x)[0]
+    t_v = line[o + n + np.uint64(GLIDE_NODES)]
+    h_end = max(h2, h_v + 2e3)
+    third = 2.0 / 3.0 * (h_end - h_v) / (t2 + t_v)
+    t_mid = t_v
+    for k in range(np.uint64(1), np.uint64(3)):
+        h_mid, _, t_mid = gas_enthalpy(t_k, third * k, h_v, dh_v, tab)
+        line[o + np.uint64(GLIDE_NODES) + k] = min(h_mid, h_end - 1e3 / k)
+        line[o + n + np.uint64(GLIDE_NODES) + k] = t_mid
+    line[o + np.uint64(GLIDE_NODES + 3)] = h_end
+    line[o + n + np.uint64(GLIDE_NODES + 3)] = max(t2, t_mid + 0.1)
+    return GLIDE_NODES + 3
+
+
 @kernel_jit
 def high_isobar(t_k: float, h2: float, t2: float, tab: Floats, line: Floats, at: int) -> int:
     """Fill the isobar of the high side as a line from the leaving liquid up to the discharge gas; return its pieces.
@@ -199,10 +232,10 @@ def high_isobar(t_k: float, h2: float, t2: float, tab: Floats, line: Floats, at:
         t_k : float   condensing temperature [K]
         h2, t2 : float   discharge gas [J/kg], [K]
         tab : array   run table
-        line : array   out, from place `at`: four enthalpies [J/kg], then four temperatures [K]
+        line : array   out, from place `at`: four enthalpies [J/kg], then four temperatures [K]; R744: ten of each
         at : int   where the line starts
     Returns
-        number of pieces: 3
+        number of pieces: 3; R744: 9
     Outside the range
         a discharge that is wet gives a short last piece
     Source
@@ -214,6 +247,8 @@ def high_isobar(t_k: float, h2: float, t2: float, tab: Floats, line: Floats, at:
         >>> high_isobar(313.15, 440e3, 332.0, tab, line, 0), [round(float(x) / 1e3, 1) for x in line[:4]]
         (3, [249.0, 256.4, 419.4, 440.0])
     """
+    if tab[TAB_GLIDE] > 0.0:
+        return _glide(t_k, h2, t2, tab, line, at)
     o = np.uint64(at)
     _, _, h_v, _, _, _, h3, _ = saturated_side(t_k, tab[TAB_HIGH], tab)
     h_l, slope = saturated_liquid(t_k, tab)
@@ -336,7 +371,7 @@ def saturation_temperature(p_pa: float, guess_k: float, tab: Floats) -> tuple[fl
     for _ in range(20):
         value, slope, _, _, _, _, _, _ = saturated_side(t, tab[TAB_LOW], tab)
         new = 1.0 / (1.0 / t - (target - value) / (slope * t * t))
-        new = min(max(new, tab[TAB_T_MIN]), tab[TAB_T_MAX])
+        new = min(max(new, tab[TAB_T_MIN]), tab[TAB_T_LOW_MAX])
         step = new - t
         t = new
         if abs(step) < 1e-9:

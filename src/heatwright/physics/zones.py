@@ -97,21 +97,26 @@ def _moved(d_k: float, superheat_k: float, latent: float, cp_gas: float, ratio: 
 
 
 @kernel_jit
-def isobar_port(h: float, m: float, ua: float, t_sink: float, line: Floats, at: int, n: int, single: float) -> float:
+def isobar_port(
+    h: float, m: float, ua: float, t_sink: float, line: Floats, at: int, n: int, single: float, rise: float, to: float
+) -> float:  # fmt: skip
     """Return the enthalpy with which refrigerant leaves one exchanger of a row of condensers or gas coolers.
 
     Equation
         m dh = -f U (T(h) - T_sink) da over the area, T(h) the isobar as a line of n pieces, exact on each: exponential
-        where T changes with h, linear on the plateau of condensation; f = 1 on the plateau, `single` elsewhere
+        where T changes with h, linear on the plateau of condensation; f = 1 on the plateau, `single` elsewhere;
+        T_sink = t_sink + rise (h - to): in counterflow the sink warms towards the refrigerant's entry
     Parameters
         h : float   enthalpy on entry [J/kg]
         m : float   mass flow [kg/s], above 0
         ua : float   conductance from refrigerant to sink where it condenses [W/K]
-        t_sink : float   temperature behind the wall [K]
+        t_sink : float   temperature behind the wall [K], at the enthalpy `to`
         line : array   from place `at`: n + 1 enthalpies [J/kg] from the coldest node up, then n + 1 temperatures [K]
         at : int   where the line starts
         n : int   number of pieces
         single : float   share of the conductance where one phase flows [-]
+        rise : float   rise of the sink per enthalpy of the refrigerant [K kg/J]; 0: one temperature
+        to : float   enthalpy [J/kg] at which the sink enters
     Returns
         enthalpy on leaving [J/kg], at most that on entry: a sink warmer than the refrigerant takes and gives nothing
     Outside the range
@@ -120,7 +125,7 @@ def isobar_port(h: float, m: float, ua: float, t_sink: float, line: Floats, at: 
         exact integration
     Example
         >>> line = np.array([250e3, 262e3, 400e3, 430e3, 303.15, 313.15, 313.15, 338.15])
-        >>> round(isobar_port(430e3, 0.03, 800.0, 303.15, line, 0, 3, 0.6) / 1e3, 1)
+        >>> round(isobar_port(430e3, 0.03, 800.0, 303.15, line, 0, 3, 0.6, 0.0, 0.0) / 1e3, 1)
         250.1
     """
     first = np.uint64(at)
@@ -132,18 +137,18 @@ def isobar_port(h: float, m: float, ua: float, t_sink: float, line: Floats, at: 
         k -= one
     while True:
         low = line[first + k]
-        slope = (line[nodes + k + one] - line[nodes + k]) / (line[first + k + one] - low)
-        difference = line[nodes + k] + slope * (h - low) - t_sink
+        slope = (line[nodes + k + one] - line[nodes + k]) / (line[first + k + one] - low) - rise
+        end = line[nodes + k] - t_sink - rise * (low - to)
+        difference = end + slope * (h - low)
         if not difference > 0.0:
             return h
         last = k == np.uint64(0)
-        if slope < 1e-9:
+        if abs(slope) < 1e-9:
             need = m * (h - low) / (ua * difference)
             if last or need >= left:
                 return h - ua * difference * left / m
         else:
             rate = single * ua * slope / m
-            end = line[nodes + k] - t_sink
             need = math.log(difference / end) / rate if end > 0.0 else 1e9
             if last or need >= left:
                 return h - difference * (1.0 - math.exp(-rate * left)) / slope

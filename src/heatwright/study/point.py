@@ -38,7 +38,7 @@ from heatwright.physics.moist_air import saturation_humidity_ratio
 from heatwright.plant.model import Plant
 from heatwright.run import plain
 from heatwright.study.point_setting import NOTHING_TO_SET, held_setting, setting_name
-from heatwright.study.point_state import CycleState, cycle_states
+from heatwright.study.point_state import CycleState, cycle_states, saturated_at
 from heatwright.trip.model import Case, Segment, Start
 
 Floats = NDArray[np.float64]
@@ -89,7 +89,11 @@ class Exchanger:
 
 @dataclass(frozen=True)
 class Point:
-    """A point as it was found; quantities of the running circuit are None where the compressor does not run."""
+    """A point as it was found; quantities of the running circuit are None where the compressor does not run.
+
+    R744 has a gas cooler: `t_gas_cooler_k` is the temperature at its outlet, `t_condensing_k` None unless it condenses;
+    subcooling and Carnot's bound, which want a condensing temperature, are None.
+    """
 
     plant: str
     refrigerant: str
@@ -135,6 +139,7 @@ class Point:
     charge_error_kg: float = 0.0
     compressor_map_left: float = 0.0
     compressor_map_range: str = ""
+    t_gas_cooler_k: float | None = None
 
     @property
     def title(self) -> str:
@@ -246,7 +251,9 @@ def _read(
     devices = plan.section(pi, w, "pdev")[: len(program.index.devices)]
     hot, cold = float(q[q > 0.0].sum()), float(np.abs(q[q < 0.0]).sum())
     te, tc, electric = (float(out[k]) for k in (cn.OUT_T_EVAP, cn.OUT_T_COND, cn.OUT_P_ELECTRIC))
-    lift = tc - te if runs and tc > te else None
+    tables = refrigerant_tables(fluid)
+    cooler = tc if runs and tables.transcritical else None
+    lift = tc - te if runs and tc > te and cooler is None else None
 
     def of(k: int) -> float | None:
         return float(out[k]) if runs else None
@@ -257,16 +264,17 @@ def _read(
         runs=runs, status=CIRCUIT_SENTENCES[status], limit=None if limit == LIMIT_NONE else LIMIT_SENTENCES[limit],
         settled=settled, settled_after_s=elapsed_s, speed_asked_hz=float(values[0]), speed_hz=float(out[cn.OUT_SPEED]),
         p_evaporating_pa=of(cn.OUT_P_LOW), t_evaporating_k=of(cn.OUT_T_EVAP), p_condensing_pa=of(cn.OUT_P_HIGH),
-        t_condensing_k=of(cn.OUT_T_COND), t_discharge_k=of(cn.OUT_T_DISCHARGE), superheat_k=of(cn.OUT_SUPERHEAT),
-        suction_superheat_k=of(cn.OUT_SUCTION_SUPERHEAT),
-        wet_return_margin_k=of(cn.OUT_WET_MARGIN), subcooling_k=of(cn.OUT_SUBCOOLING),
+        t_condensing_k=of(cn.OUT_T_COND) if cooler is None else saturated_at(tables, float(out[cn.OUT_P_HIGH])),
+        t_discharge_k=of(cn.OUT_T_DISCHARGE), superheat_k=of(cn.OUT_SUPERHEAT),
+        suction_superheat_k=of(cn.OUT_SUCTION_SUPERHEAT), wet_return_margin_k=of(cn.OUT_WET_MARGIN),
+        subcooling_k=of(cn.OUT_SUBCOOLING) if cooler is None else None,
         mdot_kg_per_s=float(out[cn.OUT_MDOT]), p_electric_w=electric, p_shaft_w=float(out[cn.OUT_P_SHAFT]),
         p_gas_w=float(out[cn.OUT_P_GAS]), p_shell_w=float(out[cn.OUT_P_SHELL]), p_auxiliary_w=float(devices.sum()),
         q_hot_w=hot, q_cold_w=cold, residual_w=hot - cold - float(out[cn.OUT_P_GAS]),
         cop_heating=hot / electric if runs else None, cop_cooling=cold / electric if runs else None,
         carnot_heating=tc / lift if lift else None, carnot_cooling=te / lift if lift else None,
         exchangers=tuple(Exchanger(n, roles.get(n, "off"), float(t), float(heat)) for n, t, heat in ports),
-        states=cycle_states(out, tab, refrigerant_tables(fluid)) if runs else (),
+        states=cycle_states(out, tab, tables) if runs else (), t_gas_cooler_k=cooler,
         health=_health(program, w), provenance=dict(program.provenance), **_charge(program, w, runs),
     )  # fmt: skip
 

@@ -13,6 +13,7 @@ from heatwright.physics.refrigerant import gas_temperature
 
 Floats = NDArray[np.float64]
 STATE_WORDS = ("suction gas", "discharge gas", "liquid before the valve", "behind the valve")
+GAS_COOLER_WORDS = "gas cooler's outlet"
 
 
 @dataclass(frozen=True)
@@ -29,7 +30,7 @@ class CycleState:
 
 
 def cycle_states(out: Floats, tab: Floats, tables: RefrigerantTables) -> tuple[CycleState, ...]:
-    """Return states 1 (suction), 2 (discharge), 3 (liquid) and 4 (behind the valve) of a circuit that runs.
+    """Return states 1 (suction), 2 (discharge), 3 (liquid; R744: the gas cooler's outlet) and 4 (behind the valve) of a circuit that runs.
 
     out : the circuit's `out` (kernel.circuit_names). tab : the run table it was solved with. Pressures,
     temperatures and enthalpies are the kernel's; the entropies of 3 and 4, which it does not need, come from the
@@ -41,9 +42,13 @@ def cycle_states(out: Floats, tab: Floats, tables: RefrigerantTables) -> tuple[C
     )  # fmt: skip
     s1 = float(np.interp(superheat, tables.superheat_k, _column(tables, tables.s_suction_j_per_kg_k, te)))
     t2, s2 = gas_temperature(tc, h2, tab)
-    falling = _column(tables, tables.h_subcooled_j_per_kg, tc)
-    subcooling = float(np.interp(h3, falling[::-1], tables.subcooling_k[::-1]))
-    s3 = _at_subcooling(tables, tables.s_subcooled_j_per_kg_k, tc, subcooling)
+    if tables.transcritical:
+        subcooling = 0.0
+        s3 = float(np.interp(tc, tables.t_outlet_k, tables.s_outlet_j_per_kg_k))
+    else:
+        falling = _column(tables, tables.h_subcooled_j_per_kg, tc)
+        subcooling = float(np.interp(h3, falling[::-1], tables.subcooling_k[::-1]))
+        s3 = _at_subcooling(tables, tables.s_subcooled_j_per_kg_k, tc, subcooling)
     t4, s4, quality = _behind_valve(tables, te, h3)
     rows = (
         (low, te + superheat, h1, s1, None),
@@ -51,7 +56,18 @@ def cycle_states(out: Floats, tab: Floats, tables: RefrigerantTables) -> tuple[C
         (high, tc - subcooling, h3, s3, None),
         (low, t4, h3, s4, quality),
     )
-    return tuple(CycleState(k + 1, STATE_WORDS[k], *row) for k, row in enumerate(rows))
+    words = (*STATE_WORDS[:2], GAS_COOLER_WORDS, STATE_WORDS[3]) if tables.transcritical else STATE_WORDS
+    return tuple(CycleState(k + 1, words[k], *row) for k, row in enumerate(rows))
+
+
+def saturated_at(tables: RefrigerantTables, p_pa: float) -> float | None:
+    """Return the saturation temperature of a pressure [K]; None above what the tables have of it."""
+    ln_p = float(np.log(p_pa))
+    return (
+        float(np.interp(ln_p, tables.ln_p_saturation, tables.t_saturation_k))
+        if ln_p < tables.ln_p_saturation[-1]
+        else None
+    )
 
 
 def _column(tables: RefrigerantTables, values: Floats, t_k: float) -> Floats:

@@ -71,14 +71,19 @@ def _circuit(p: Point) -> list[Row]:
         ("evaporating", p.p_evaporating_pa, p.t_evaporating_k),
         ("condensing", p.p_condensing_pa, p.t_condensing_k),
     ):
-        add(f"{words} pressure", p_pa, 2, "bar", 1e-5)
-        rows.append([f"  {words} temperature", celsius(t_k), "°C"])
+        shown = "gas cooler" if t_k is None and p.t_gas_cooler_k is not None else words
+        add(f"{shown} pressure", p_pa, 2, "bar", 1e-5)
+        if shown == words:
+            rows.append([f"  {words} temperature", celsius(t_k), "°C"])
+    if p.t_gas_cooler_k is not None:
+        rows.append(["  gas cooler's outlet", celsius(p.t_gas_cooler_k), "°C"])
     rows.append(["  discharge gas", celsius(p.t_discharge_k), "°C"])
     add("superheat", p.superheat_k, 1, "K")
     if p.suction_superheat_k != p.superheat_k:
         add("superheat at the compressor", p.suction_superheat_k, 1, "K")
     add("wet-return margin", p.wet_return_margin_k, 1, "K")
-    add("subcooling", p.subcooling_k, 1, "K")
+    if p.t_gas_cooler_k is None:
+        add("subcooling", p.subcooling_k, 1, "K")
     if p.store_level is not None:
         add("level of the vessels", p.store_level, 0, "%", 100.0)
     add("refrigerant flow", p.mdot_kg_per_s, 1, "g/s", 1e3)

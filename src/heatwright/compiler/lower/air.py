@@ -278,6 +278,7 @@ def lower_front(ctx: Context) -> dict[str, float]:
             b.to_boundary(wall, "tau_ambient", b.constant(STILL_OUTDOOR_W_PER_K), "cases_to_outside")
             b.transfer(wall, here, node, wall, g)
             met = wall
+            ctx.inlet["air", part.name] = here
             out[part.name] = v["ua"].value / REFRIGERANT_SHARE
             out[f"{part.name}:cold"] = 1.0 / max(1.0 / v["ua_evaporating"].value - 1.0 / air, 1e-6)
         ctx.front.append(FrontExchanger(part.name, met, here, g, frost_parameters(part, len(stack))))

@@ -17,13 +17,14 @@ from heatwright.compiler.lower.context import Context
 from heatwright.compiler.lower.coolant import film_to
 from heatwright.compiler.networks import actuator_names, junction_name
 from heatwright.compiler.tables import refrigerant_tables
-from heatwright.kernel.circuit_names import circuit_parameters
+from heatwright.kernel.circuit_names import PAR_P_LIFT_MIN_PA, circuit_parameters
 from heatwright.plant.model import Part, Plant
 
 EXCHANGERS = ("outdoor_coil", "chiller", "liquid_condenser", *AIR_COILS)
 MAX_COMBINATIONS = 4096
 INTERNAL_MOST_K = 40.0  # superheat that an internal exchanger may add before the table ends
 LOSS_RAMP_W_PER_S = 500.0
+LIFT_LEAST_PA = {"R744": 5e5}  # else the kernel's 1.5 bar; more than the outlet's subcooling is worth
 HOT_GAS_FIRST_PA = 3e5  # where the search for its suction pressure begins
 
 
@@ -206,6 +207,8 @@ def lower_refrigerant(ctx: Context, outdoor: dict[str, float]) -> Circuit | None
             shares.append(1.0 - exchanger.values["coolant_share"])
         ports.append(name)
         b.walls.append(f"{name}.wall")
+        if plant.fluid["refrigerant"] == "R744":
+            b.passed.append(_stream_past(ctx, exchanger))
     shell = b.node(f"{part.name}.shell", v["heat_capacity"])
     b.to_boundary(shell, "tau_ambient", b.constant(v["shell_loss"]), "compressor_to_outside")
     b.source(shell, "compressor_shell", 1.0, "compressor_shell")
@@ -235,6 +238,7 @@ def lower_refrigerant(ctx: Context, outdoor: dict[str, float]) -> Circuit | None
         ratio_max=v["ratio_most"],
         power_max_w=v["power_most"],
         speed_min_hz=v["least_speed"],
+        p_lift_min_pa=LIFT_LEAST_PA.get(plant.fluid["refrigerant"], float(default[PAR_P_LIFT_MIN_PA])),
         zones=v["exchangers"] == "zones",
         aim_k=aim_k,
         internal=internal,
@@ -252,6 +256,15 @@ def lower_refrigerant(ctx: Context, outdoor: dict[str, float]) -> Circuit | None
     return Circuit(
         tuple(ports), tuple(ua), settings, tuple(shares), parameters, aim_k, table_superheat_k, v["subcooling"]
     )
+
+
+def _stream_past(ctx: Context, exchanger: Part) -> tuple[str, str]:
+    """Return the nodes of the air or coolant that a gas cooler gives its heat to, on its way in and out."""
+    name = exchanger.name
+    if exchanger.kind == "outdoor_coil":
+        return ctx.inlet["air", name], f"{name}.wind"
+    fluid = "air" if exchanger.kind in AIR_COILS else "coolant"
+    return ctx.inlet[fluid, name], f"{name}.{fluid}"
 
 
 def _aim(plant: Plant, compressor: float) -> float:

@@ -26,7 +26,7 @@ EU = "Regulation (EU) 672/2010, annex II"
 US = "FMVSS 103 with SAE J902; shares from memory"
 STEAM_S = 300.0
 MISSING = "–"
-RULES = {"defrost": ("defrost", "demist"), "demist": ("demist",)}
+RULES = {"defrost": ("clear_screen", "demist"), "demist": ("demist",)}
 
 
 @dataclass(frozen=True)

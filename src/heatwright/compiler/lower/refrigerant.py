@@ -191,6 +191,34 @@ def lower_refrigerant(ctx: Context, outdoor: dict[str, float]) -> Circuit | None
         return None
     part = compressors[0]
     v = part.values
+    ports, ua, shares = _lower_exchangers(ctx, outdoor)
+    shell = b.node(f"{part.name}.shell", v["heat_capacity"])
+    b.to_boundary(shell, "tau_ambient", b.constant(v["shell_loss"]), "compressor_to_outside")
+    b.source(shell, "compressor_shell", 1.0, "compressor_shell")
+    ctx.actuator("compressor", v["ramp"])
+    _lower_valves(ctx)
+    if v["deliberate_loss"] is not None:
+        ctx.actuator(f"{part.name}.loss", LOSS_RAMP_W_PER_S)
+    aim_k = _aim(plant, v["superheat"])
+    inner = plant.of_kind("internal_exchanger")
+    table_superheat_k = v["superheat"]
+    if v["exchangers"] == "zones":
+        table_superheat_k = max(aim_k, 1.0) + (INTERNAL_MOST_K if inner else 0.0)
+    if plant.of_kind("accumulator"):
+        aim_k = 0.0
+    internal = float(inner[0].values["effectiveness"]) if inner else 0.0
+    settings = valve_states(plant)
+    legal = [(state.hot, state.cold) for state in settings if state.legal]
+    parameters = _parameters(plant, v, aim_k, internal)
+    parameters = add_charge(plant, ports, legal, parameters, table_superheat_k, v["subcooling"])
+    return Circuit(ports, ua, settings, shares, parameters, aim_k, table_superheat_k, v["subcooling"])
+
+
+def _lower_exchangers(
+    ctx: Context, outdoor: dict[str, float]
+) -> tuple[tuple[str, ...], tuple[tuple[float, float], ...], tuple[float, ...]]:
+    """Declare the walls; return names, conductances hot and cold [W/K], the refrigerant's share of each resistance."""
+    plant, b = ctx.plant, ctx.builder
     ports, ua, shares = [], [], []
     for exchanger in plant.of_kind(*EXCHANGERS):
         name = exchanger.name
@@ -209,26 +237,27 @@ def lower_refrigerant(ctx: Context, outdoor: dict[str, float]) -> Circuit | None
         b.walls.append(f"{name}.wall")
         if plant.fluid["refrigerant"] == "R744":
             b.passed.append(_stream_past(ctx, exchanger))
-    shell = b.node(f"{part.name}.shell", v["heat_capacity"])
-    b.to_boundary(shell, "tau_ambient", b.constant(v["shell_loss"]), "compressor_to_outside")
-    b.source(shell, "compressor_shell", 1.0, "compressor_shell")
-    ctx.actuator("compressor", v["ramp"])
-    changers = role_changers(plant)
-    for valve, states in _choices(plant):
+    return tuple(ports), tuple(ua), tuple(shares)
+
+
+def _lower_valves(ctx: Context) -> None:
+    """Declare the actuators of the refrigerant valves; those that turn roles move only while the compressor stands."""
+    changers = role_changers(ctx.plant)
+    for valve, states in _choices(ctx.plant):
         names = actuator_names(valve)
-        stroke = valve.values["stroke"]
         for k, state in enumerate(states):
             if len(states) > 1:
-                ctx.actuator(names[state], 1.0 / stroke, 1.0 if k == 0 else 0.0)
+                ctx.actuator(names[state], 1.0 / valve.values["stroke"], 1.0 if k == 0 else 0.0)
                 if valve.name in changers:
                     ctx.guarded.add(names[state])
-    aim_k = 0.0 if plant.of_kind("accumulator") else _aim(plant, v["superheat"])
-    inner = plant.of_kind("internal_exchanger")
-    internal = float(inner[0].values["effectiveness"]) if inner else 0.0
+
+
+def _parameters(plant: Plant, v: Mapping[str, Any], aim_k: float, internal: float) -> NDArray[np.float64]:
+    """Return the compressor's numbers as the kernel reads them."""
     default = circuit_parameters()
     isentropic = [float(x) for x in default[6:14]]
     isentropic[0] *= v["efficiency_factor"]
-    parameters = circuit_parameters(
+    return circuit_parameters(
         displacement_m3=v["displacement"],
         isentropic=tuple(isentropic),
         gas_share=v["loss_to_gas"],
@@ -244,17 +273,6 @@ def lower_refrigerant(ctx: Context, outdoor: dict[str, float]) -> Circuit | None
         internal=internal,
         measured=_measured(plant, v),
         p_bypass_pa=HOT_GAS_FIRST_PA if plant.fluid["hot_gas_charge"] else 0.0,
-    )
-    if v["deliberate_loss"] is not None:
-        ctx.actuator(f"{part.name}.loss", LOSS_RAMP_W_PER_S)
-    table_superheat_k = v["superheat"]
-    if v["exchangers"] == "zones":
-        table_superheat_k = max(_aim(plant, v["superheat"]), 1.0) + (INTERNAL_MOST_K if internal > 0.0 else 0.0)
-    settings = valve_states(plant)
-    legal = [(state.hot, state.cold) for state in settings if state.legal]
-    parameters = add_charge(plant, tuple(ports), legal, parameters, table_superheat_k, v["subcooling"])
-    return Circuit(
-        tuple(ports), tuple(ua), settings, tuple(shares), parameters, aim_k, table_superheat_k, v["subcooling"]
     )
 
 

@@ -32,7 +32,9 @@ ISOTHERMS_K = np.arange(-40.0, 161.0, 20.0) + 273.15
 ISOBARS_PA = np.exp(np.linspace(math.log(8e5), math.log(160e5), 121))
 
 
-def high_side(coolprop: Any, state: Any, reference: tuple[float, float], t_k: Floats, entropy: Floats) -> dict[str, Any]:
+def high_side(
+    coolprop: Any, state: Any, reference: tuple[float, float], t_k: Floats, entropy: Floats
+) -> dict[str, Any]:
     """Return the columns of the high side over the outlet's temperature `t_k` (SI, IIR reference)."""
     p_pa = high_pressure(coolprop, state, t_k)
     floor = _floor(coolprop, state, reference, t_k)

@@ -116,7 +116,9 @@ def build_tables(fluid: str) -> RefrigerantTables:
     state.update(coolprop.QT_INPUTS, 0.0, 273.15)
     reference = state.hmass() - 200e3, state.smass() - 1000.0
     t_critical_k, p_critical_pa = state.T_critical(), state.p_critical()
-    t_k = np.linspace(T_FLOOR_K, t_critical_k - BELOW_CRITICAL_TABLE_K, (N_LOW_CELL_R744 if fluid == "R744" else N_CELL) + 1)
+    t_k = np.linspace(
+        T_FLOOR_K, t_critical_k - BELOW_CRITICAL_TABLE_K, (N_LOW_CELL_R744 if fluid == "R744" else N_CELL) + 1
+    )
     entropy = np.linspace(0.0, ENTROPY_MAX_J_PER_KG_K[fluid], N_ENTROPY + 1)
     liquid = np.array([_saturated(coolprop, state, 0.0, t, reference) for t in t_k])
     vapour = np.array([_saturated(coolprop, state, 1.0, t, reference) for t in t_k])
@@ -260,12 +262,16 @@ def run_tables(tables: RefrigerantTables, superheat_k: float, subcooling_k: floa
         at_column(t.superheat_k, t.s_suction_j_per_kg_k, superheat_k),
     ]
     bulk = [t.ln_rho_vapour, t.ln_rho_liquid, t.h_vapour_j_per_kg, t.h_liquid_j_per_kg]
-    high = [t.ln_p_high, t.h_floor_j_per_kg, t.s_floor_j_per_kg_k, t.h_outlet_j_per_kg] if t.transcritical else [
-        t.ln_p_saturation,
-        t.h_vapour_j_per_kg,
-        t.s_vapour_j_per_kg_k,
-        at_column(t.subcooling_k, t.h_subcooled_j_per_kg, subcooling_k),
-    ]
+    high = (
+        [t.ln_p_high, t.h_floor_j_per_kg, t.s_floor_j_per_kg_k, t.h_outlet_j_per_kg]
+        if t.transcritical
+        else [
+            t.ln_p_saturation,
+            t.h_vapour_j_per_kg,
+            t.s_vapour_j_per_kg_k,
+            at_column(t.subcooling_k, t.h_subcooled_j_per_kg, subcooling_k),
+        ]
+    )
     more = [
         column
         for part in (0.5 * superheat_k, 0.0)

@@ -66,7 +66,9 @@ def check_carbon_dioxide(parts: Mapping[str, Part], refrigerant: str, mistakes: 
             continue
         if part.values.get("exchangers") == "lumps":
             found = f"'{part.name}' takes exchangers as lumps, with R744"
-            mistakes.add(("compressor", part.name, "exchangers"), found, 'exchangers = "zones": a gas cooler has a glide')
+            mistakes.add(
+                ("compressor", part.name, "exchangers"), found, 'exchangers = "zones": a gas cooler has a glide'
+            )
         if part.values.get("map") is not None:
             found = f"'{part.name}' has a map over condensing temperatures, with R744"
             mistakes.add(("compressor", part.name, "map"), found, "no map: above 31 degC R744 does not condense")

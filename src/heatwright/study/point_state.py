@@ -63,7 +63,11 @@ def cycle_states(out: Floats, tab: Floats, tables: RefrigerantTables) -> tuple[C
 def saturated_at(tables: RefrigerantTables, p_pa: float) -> float | None:
     """Return the saturation temperature of a pressure [K]; None above what the tables have of it."""
     ln_p = float(np.log(p_pa))
-    return float(np.interp(ln_p, tables.ln_p_saturation, tables.t_saturation_k)) if ln_p < tables.ln_p_saturation[-1] else None
+    return (
+        float(np.interp(ln_p, tables.ln_p_saturation, tables.t_saturation_k))
+        if ln_p < tables.ln_p_saturation[-1]
+        else None
+    )
 
 
 def _column(tables: RefrigerantTables, values: Floats, t_k: float) -> Floats:

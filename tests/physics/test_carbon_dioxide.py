@@ -91,7 +91,7 @@ def _saturation(state: Any, t_k: float) -> float:
     ("eta", "cop"), [pytest.param(1.0, 3.5129, id="VC-26 ideal"), pytest.param(0.75, 2.6347, id="VC-26 at 0.75")]
 )
 def test_best_pressure(state: Any, eta: float, cop: float) -> None:
-    """0 degC evaporating, 35 degC at the outlet; fitted formulas: 87.89 bar (Liao et al.), 86.31 bar (Sarkar et al.)."""
+    """0 degC evaporating, 35 degC at the outlet; fitted: 87.89 bar (Liao et al.), 86.31 bar (Sarkar et al.)."""
     best = co2.best_pressure(coolprop, state, 308.15, 273.15, 0.0, eta)
     assert best / 1e5 == pytest.approx(87.94, abs=0.3)
     assert best / 1e5 == pytest.approx(87.89, abs=1.0)

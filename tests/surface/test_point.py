@@ -93,3 +93,18 @@ def test_help_has_an_example_and_is_light() -> None:
     answer = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert "Example:" in answer.stdout
     assert answer.stdout.rstrip().endswith("[]")
+
+
+def test_carbon_dioxide_has_a_gas_cooler(tmp_path: Path) -> None:
+    """Above the critical pressure there is no condensing temperature; the loop passes over the dome."""
+    file = tmp_path / "loop.svg"
+    plant = "examples/other_refrigerants/carbon_dioxide.plant.toml"
+    answer = call(plant, "--ambient", "-10", "--cabin", "20", "--json", "--svg", str(file))
+    assert answer.exit_code == 0, answer.output
+    data = json.loads(answer.stdout[: answer.stdout.rindex("}") + 1])
+    assert data["p_condensing_pa"] > 75e5
+    assert data["t_condensing_k"] is None
+    assert data["t_gas_cooler_k"] == pytest.approx(data["states"][2]["t_k"])
+    assert data["carnot_heating"] is None
+    assert data["q_hot_w"] - data["q_cold_w"] == pytest.approx(data["p_gas_w"], abs=0.05)
+    assert "gives heat" in file.read_text()

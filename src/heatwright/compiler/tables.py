@@ -308,17 +308,23 @@ def run_tables(tables: RefrigerantTables, superheat_k: float, subcooling_k: floa
     head[layout.TAB_FILM] = FILM_RATIO.get(t.fluid, CONDENSING_GAS)
     head[layout.TAB_SUPERHEAT] = superheat_k
     head[layout.TAB_SUBCOOLING] = subcooling_k
+    _note_heats(head, t)
+    if t.transcritical:
+        head[layout.TAB_T_MAX] = t.t_outlet_k[-1]
+        head[layout.TAB_SUBCOOLING] = 0.0
+        head[layout.TAB_GLIDE] = head[layout.TAB_DISCHARGE] + discharge.size
+    return np.concatenate([head, low_block, high_block, more_block, bulk_block, discharge, glide_block])
+
+
+def _note_heats(head: Floats, t: RefrigerantTables) -> None:
+    """Fill in the gas's heat capacity and the heat that evaporating takes, at the usual temperatures."""
     cold = t.t_saturation_k.searchsorted(273.15)
     gas = t.h_suction_j_per_kg[cold, :2]
     head[layout.TAB_CP_GAS] = (gas[1] - gas[0]) / (t.superheat_k[1] - t.superheat_k[0])
     leaving = np.interp(308.15, t.t_saturation_k, t.h_liquid_j_per_kg)
     if t.transcritical:
         leaving = np.interp(303.15, t.t_outlet_k, t.h_outlet_j_per_kg)
-        head[layout.TAB_T_MAX] = t.t_outlet_k[-1]
-        head[layout.TAB_SUBCOOLING] = 0.0
-        head[layout.TAB_GLIDE] = head[layout.TAB_DISCHARGE] + discharge.size
     head[layout.TAB_LATENT] = t.h_vapour_j_per_kg[cold] - leaving
-    return np.concatenate([head, low_block, high_block, more_block, bulk_block, discharge, glide_block])
 
 
 def _block(columns: list[Floats], cells: int) -> Floats:

@@ -74,11 +74,11 @@ def _where(state: CycleState) -> str:
 
 def _plane(tables: RefrigerantTables, point: Point) -> Plane:
     """Return axes that hold the dome from its foot up, and the loop."""
-    low = min([5.0e5 if tables.transcritical else 1.0e5, *(0.8 * s.p_pa for s in point.states)])
+    low = min([6.5e5 if tables.transcritical else 1.0e5, *(0.8 * s.p_pa for s in point.states)])
     foot = float(np.interp(math.log(low), tables.ln_p_saturation, tables.h_liquid_j_per_kg))
     right = max([float(tables.h_vapour_j_per_kg.max()), *(s.h_j_per_kg for s in point.states)])
     ticks = round_ticks(foot * 1e-3 - 8.0, right * 1e-3 + 12.0, 8)
-    high = max([1.35 * tables.p_critical_pa, *(1.2 * s.p_pa for s in point.states)])
+    high = max([1.35 * tables.p_critical_pa, *((1.5 if tables.transcritical else 1.2) * s.p_pa for s in point.states)])
     return Plane(tuple(ticks), low * 1e-5, high * 1e-5)
 
 

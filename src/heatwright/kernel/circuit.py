@@ -207,7 +207,7 @@ def solve_circuit(
     total = _heats(kind, n_port, q, dq, out, work)
     out[cn.OUT_KIND] = u[cn.U_KIND]
     if kind != cn.FREE and kind != cn.BYPASS and out[cn.OUT_LIMIT] == float(LIMIT_NONE):
-        most = kind == cn.TIED and work[cn.AT_LOW] > SUCTION_MOST * tab[TAB_P_LOW_MAX_PA]
+        most = kind == cn.TIED and work[cn.AT_LOW] > (SUCTION_MOST - 1e-4) * tab[TAB_P_LOW_MAX_PA]
         out[cn.OUT_LIMIT] = float(LIMIT_SUCTION_MOST if most else LIMIT_LOW_LIFT)
     out[cn.OUT_MDOT] = work[cn.AT_M]
     out[cn.OUT_P_LOW] = work[cn.AT_LOW]

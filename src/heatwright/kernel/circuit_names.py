@@ -84,8 +84,8 @@ SPEED_OFF_HZ = 5.0
 
 # work: the point (POINT_SIZE numbers), then ten rows of n_port: wall, ua_hot, ua_cold, hot, cold, two of slopes,
 # shift of the condensing temperature, place in the row of condensers and share of the resistance (both from the
-# caller, used with zones only); then an isobar: enthalpies, temperatures; then two rows, from the caller and used for R744 only:
-# temperatures of the air or coolant before and behind each exchanger
+# caller, used with zones only); then an isobar: enthalpies, temperatures; then two
+# rows, from the caller and used for R744 only: temperatures of the air or coolant before and behind each exchanger
 AT_M, AT_ME, AT_MC, AT_H1, AT_H1E, AT_H3, AT_H3C, AT_P, AT_PE, AT_PC, AT_GAS, AT_GASP, AT_ELECTRIC = range(13)
 AT_LOW, AT_LOWE, AT_HIGH, AT_HIGHC, AT_QH, AT_DH, AT_QC, AT_DC = range(13, 21)
 AT_DRAWN, AT_DRAWNE, AT_DRAWNC, AT_J00, AT_J01, AT_J10, AT_J11, AT_TE, AT_TC, AT_COUNT = range(21, 31)

@@ -210,7 +210,8 @@ def newton(
 
     A step is at most 8 K, halved where it turns back.  An unknown held at the table's end while the other has
     settled means that the solution lies outside: LIMIT_SUCTION_PRESSURE or LIMIT_DISCHARGE_PRESSURE.
-    LIMIT_LOW_LIFT: te presses against tc.  LIMIT_SUCTION_MOST: te against the low side's end (R744).  LIMIT_UNSOLVED: no longer moving, or too many steps.
+    LIMIT_LOW_LIFT: te presses against tc.  LIMIT_SUCTION_MOST: te against the low side's end
+    (R744).  LIMIT_UNSOLVED: no longer moving, or too many steps.
     """
     t_min = tab[TAB_T_MIN]
     t_max = tab[TAB_T_MAX]

@@ -57,6 +57,23 @@ def check_pads(parts: Mapping[str, Part], mistakes: Mistakes) -> None:
             mistakes.add(("pad", part.name, "on"), f"pad '{part.name}' lies on '{body}'", "the name of a pack", hint)
 
 
+def check_carbon_dioxide(parts: Mapping[str, Part], refrigerant: str, mistakes: Mistakes) -> None:
+    """The gas cooler of R744 has no one temperature, and no map has its outlet's: zones and our own forms only."""
+    if refrigerant != "R744":
+        return
+    for part in parts.values():
+        if part.kind != "compressor" or part.name in mistakes.broken:
+            continue
+        if part.values.get("exchangers") == "lumps":
+            found = f"'{part.name}' takes exchangers as lumps, with R744"
+            mistakes.add(
+                ("compressor", part.name, "exchangers"), found, 'exchangers = "zones": a gas cooler has a glide'
+            )
+        if part.values.get("map") is not None:
+            found = f"'{part.name}' has a map over condensing temperatures, with R744"
+            mistakes.add(("compressor", part.name, "map"), found, "no map: above 31 degC R744 does not condense")
+
+
 def _placed(plumbing: Plumbing) -> dict[str, set[str]]:
     """For each part, the fluids whose lines reach it."""
     placed: dict[str, set[str]] = {}

@@ -30,7 +30,7 @@ class CycleState:
 
 
 def cycle_states(out: Floats, tab: Floats, tables: RefrigerantTables) -> tuple[CycleState, ...]:
-    """Return states 1 (suction), 2 (discharge), 3 (liquid; R744: the gas cooler's outlet) and 4 (behind the valve) of a circuit that runs.
+    """Return states 1 (suction), 2 (discharge), 3 (liquid, gas cooler's outlet) and 4 (behind the valve) of a circuit.
 
     out : the circuit's `out` (kernel.circuit_names). tab : the run table it was solved with. Pressures,
     temperatures and enthalpies are the kernel's; the entropies of 3 and 4, which it does not need, come from the

@@ -26,24 +26,24 @@ def small_steps(h: float, m: float, ua: float, t_sink: float, single: float, n: 
 @pytest.mark.parametrize("t_sink", [290.0, 309.0, 320.0])
 @pytest.mark.parametrize("h", [445e3, 430e3, 390e3, 259e3])
 def test_the_march_is_that_of_small_steps(ua: float, t_sink: float, h: float) -> None:
-    assert isobar_port(h, 0.03, ua, t_sink, LINE, 0, 3, 0.6) == pytest.approx(
+    assert isobar_port(h, 0.03, ua, t_sink, LINE, 0, 3, 0.6, 0.0, 0.0) == pytest.approx(
         small_steps(h, 0.03, ua, t_sink, 0.6), abs=60.0
     )
 
 
 def test_two_exchangers_in_a_row_are_one() -> None:
-    half = isobar_port(430e3, 0.03, 300.0, 300.0, LINE, 0, 3, 0.6)
-    assert isobar_port(half, 0.03, 300.0, 300.0, LINE, 0, 3, 0.6) == pytest.approx(
-        isobar_port(430e3, 0.03, 600.0, 300.0, LINE, 0, 3, 0.6), rel=1e-12
+    half = isobar_port(430e3, 0.03, 300.0, 300.0, LINE, 0, 3, 0.6, 0.0, 0.0)
+    assert isobar_port(half, 0.03, 300.0, 300.0, LINE, 0, 3, 0.6, 0.0, 0.0) == pytest.approx(
+        isobar_port(430e3, 0.03, 600.0, 300.0, LINE, 0, 3, 0.6, 0.0, 0.0), rel=1e-12
     )
 
 
 def test_a_sink_warmer_than_the_gas_gives_nothing_back() -> None:
-    assert isobar_port(430e3, 0.03, 800.0, 350.0, LINE, 0, 3, 0.6) == 430e3
+    assert isobar_port(430e3, 0.03, 800.0, 350.0, LINE, 0, 3, 0.6, 0.0, 0.0) == 430e3
 
 
 def test_the_entry_at_a_node_belongs_to_the_piece_below() -> None:
-    assert isobar_port(400e3, 0.03, 100.0, 300.0, LINE, 0, 3, 0.6) < 400e3
+    assert isobar_port(400e3, 0.03, 100.0, 300.0, LINE, 0, 3, 0.6, 0.0, 0.0) < 400e3
 
 
 def test_an_evaporator_has_less_for_more_superheat() -> None:

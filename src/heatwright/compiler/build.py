@@ -23,6 +23,7 @@ from heatwright.physics import pack as pack_physics
 from heatwright.physics.motor import SILICON_CARBIDE, Machine
 from heatwright.physics.network import scratch_size
 from heatwright.physics.zones import RATED_K
+from heatwright.plant.kinds_comfort import COMFORT_HEATERS
 
 OUTPUTS = "pack drive_copper drive_iron drive_rotor drive_inverter drive_gear compressor_shell latent charger".split()
 FAN_FREE_M_PER_S = 2.4
@@ -46,7 +47,9 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
     b.outputs = [*(f"heat:{n}" for n in device_names), *OUTPUTS]
     b.terms[names.N_TERMS : names.N_TERMS] = [f"use:{n}" for n in device_names]
     for d in ctx.devices:
-        b.source(d.node, f"heat:{d.name}", 1.0, f"heat:{d.name}")
+        b.source(d.node, f"heat:{d.name}", d.share, f"heat:{d.name}")
+        if d.second:
+            b.source(d.second, f"heat:{d.name}", 1.0 - d.share, f"heat:{d.name}")
     if plant.of_kind("evaporator", "cabin_coil") and circuit:
         coil = plant.of_kind("evaporator", "cabin_coil")[0]
         b.source(f"{coil.name}.wall", "latent", 1.0, "heat:latent")
@@ -109,6 +112,8 @@ def _lower(ctx: Context) -> tuple[refrigerant.Circuit | None, list[FlowNet]]:
         bodies.lower_electronics(ctx, part)
     for pad in plant.of_kind("pad"):
         bodies.lower_pad(ctx, pad)
+    for heater in plant.of_kind(*COMFORT_HEATERS):
+        bodies.lower_comfort_heater(ctx, heater, first_zone)
     return circuit, [*coolant_nets, *air_nets]
 
 

@@ -120,3 +120,15 @@ def test_a_pane_or_zone_that_does_not_exist_is_named(tmp_path: Path) -> None:
     assert "names the pane 'scren'" in text
     assert "names the zone 'boot'" in text
     assert "wrong.plant.toml:6" in text
+
+
+def test_a_seat_makes_a_warmer_vote_than_its_heat_in_the_air(plant: Plant) -> None:
+    """The room is hardly warmer, the person is: 70 W at the seat are worth kelvins of the whole cabin."""
+    warm, without = held(plant, "seat"), held(plant, "")
+    room = float(warm.series["t_operative_k"][-1] - without.series["t_operative_k"][-1])
+    felt = float(warm.series["t_felt_k"][-1] - without.series["t_felt_k"][-1])
+    assert 0.0 < room < 1.0
+    assert felt > room + 3.0
+    assert warm.series["pmv"][-1] > without.series["pmv"][-1]
+    assert warm.comfort["outside_comfort_limits_steps"] == 600
+    assert warm.comfort["time_to_comfort_s"] is None

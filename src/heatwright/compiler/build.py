@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from heatwright.compiler.comfort import surroundings
 from heatwright.compiler.drive_table import DriveTable, drive_table
 from heatwright.compiler.drivers import converter_loss_w, driver_rows
 from heatwright.compiler.lower import air, bodies, cabin, coolant, refrigerant
@@ -80,6 +81,7 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
         _index(ctx, place, circuit, control), origin, _facts(plant),
         air.feeding_nodes(ctx, plant.of_kind("zone")[0].name)[0], plant.of_kind("zone")[0].name, plant.about,
         tuple(f"{a.owner}.{a.key} = {a.text} ({a.source})" for a in plant.assumed),
+        surroundings=surroundings(plant),
     )  # fmt: skip
 
 

@@ -68,8 +68,8 @@ def test_a_seat_is_felt_and_leaves_the_room_as_it_is() -> None:
 
 
 def test_time_to_comfort_counts_from_the_first_aboard() -> None:
-    """Air rises 1 K a minute from 12 degC; people come after 2 minutes."""
-    series = series_of(air_c=12.0 + np.arange(N + 1.0) / 60.0, skin_c=22.0, glass_c=22.0)
+    """Air rises 1 K a minute from 12 to 24 degC; people come after 2 minutes."""
+    series = series_of(air_c=np.minimum(12.0 + np.arange(N + 1.0) / 60.0, 24.0), skin_c=22.0, glass_c=22.0)
     series["occupied"][:120] = 0.0
     found, got = felt(ROOM, series, case_of())
     at = int(np.flatnonzero(np.abs(found["pmv"]) < 0.5)[0])

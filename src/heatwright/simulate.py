@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from heatwright import outcome, wet_outcome
+from heatwright import felt, outcome, wet_outcome
 from heatwright.compiler.compressor_map import map_range
 from heatwright.compiler.program import Program
 from heatwright.errors import RunError
@@ -136,6 +136,10 @@ DERIVED_LABELS = {
     "charge_short": Label("charge: 1 short, -1 over", "1", "refrigerant"),
     "charge_error_kg": Label("charge not found in the circuit", "kg", "refrigerant"),
     "liquid_in_accumulator_kg": Label("liquid gathered in the accumulator", "kg", "refrigerant"),
+    "t_operative_k": Label("operative temperature", "K", "comfort", "cabin"),
+    "t_felt_k": Label("operative temperature as felt, heaters at the body in it", "K", "comfort", "cabin"),
+    "pmv": Label("predicted mean vote", "1", "comfort"),
+    "ppd": Label("predicted share of dissatisfied", "1", "comfort"),
     "compressor_map_left": Label("outside the compressor's map, in its widths", "1", "refrigerant"),
 }
 
@@ -197,7 +201,7 @@ def _run(
     """Gather series, ledger, comfort, energies and health into a Run."""
     record[:, recorder.kelvin] += np.float32(273.15)
     series: dict[str, Any] = {name: record[:, k] for k, name in enumerate(recorder.names)}
-    labels = dict(recorder.labels)
+    labels = dict(recorder.labels) | {name: DERIVED_LABELS[name] for name in felt.SERIES}
     _add_trip(case, series, labels)
     ledger = outcome.ledger(program, w, u_start) | {"water": wet_outcome.water_ledger(program, w, wet_start)}
     clear = wet_outcome.screen_clear_share(program, series)
@@ -206,6 +210,9 @@ def _run(
         labels["screen_clear_share"] = Label("vision area A free of ice", "1", "moisture", "screen")
     energies = outcome.energies_kwh(program, w)
     comfort = outcome.comfort(series, case)
+    more, figures = felt.felt(program.surroundings, series, case)
+    series |= more
+    comfort |= figures
     series["heat_in_pack_j"] = _heat_in_pack_j(program, series, case.t_heat_reference_k)
     summary = outcome.summary(program, case, series, ledger) | outcome.frost(program, series, ledger)
     summary |= outcome.pack_and_drive(program, case, series, w)

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from heatwright.compiler.comfort import surroundings
 from heatwright.compiler.drive_table import DriveTable, drive_table
 from heatwright.compiler.drivers import converter_loss_w, driver_rows
 from heatwright.compiler.lower import air, bodies, cabin, coolant, refrigerant
@@ -26,6 +27,7 @@ from heatwright.physics.motor import SILICON_CARBIDE, Machine
 from heatwright.physics.network import scratch_size
 from heatwright.physics.screen_ice import ICE_J_PER_KG_K
 from heatwright.physics.zones import RATED_K
+from heatwright.plant.kinds_comfort import COMFORT_HEATERS
 
 OUTPUTS = "pack drive_copper drive_iron drive_rotor drive_inverter drive_gear compressor_shell charger".split()
 FAN_FREE_M_PER_S = 2.4
@@ -49,7 +51,9 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
     b.outputs = [*(f"heat:{n}" for n in device_names), *OUTPUTS]
     b.terms[names.N_TERMS : names.N_TERMS] = [f"use:{n}" for n in device_names]
     for d in ctx.devices:
-        b.source(d.node, f"heat:{d.name}", 1.0, f"heat:{d.name}")
+        b.source(d.node, f"heat:{d.name}", d.share, f"heat:{d.name}")
+        if d.second:
+            b.source(d.second, f"heat:{d.name}", 1.0 - d.share, f"heat:{d.name}")
     for f in ctx.front:
         b.source(f.wall, f"frost:{f.name}", 1.0, "latent_frost")
         b.source(f.wall, f"melt:{f.name}", 1.0, "melt")
@@ -80,6 +84,7 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
         _index(ctx, place, circuit, control, moist), origin, _facts(plant),
         air.feeding_nodes(ctx, plant.of_kind("zone")[0].name)[0], plant.of_kind("zone")[0].name, plant.about,
         tuple(f"{a.owner}.{a.key} = {a.text} ({a.source})" for a in plant.assumed),
+        surroundings=surroundings(plant),
     )  # fmt: skip
 
 
@@ -112,6 +117,8 @@ def _lower(ctx: Context) -> tuple[refrigerant.Circuit | None, list[FlowNet]]:
         bodies.lower_electronics(ctx, part)
     for pad in plant.of_kind("pad"):
         bodies.lower_pad(ctx, pad)
+    for heater in plant.of_kind(*COMFORT_HEATERS):
+        bodies.lower_comfort_heater(ctx, heater, first_zone)
     return circuit, [*coolant_nets, *air_nets]
 
 

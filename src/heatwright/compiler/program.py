@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from heatwright.compiler.comfort import Surroundings
 from heatwright.kernel import plan
 
 Floats = NDArray[np.float64]
@@ -70,6 +71,7 @@ class Program:
     plant_about: str = ""
     assumed: tuple[str, ...] = ()
     given_flows: tuple[float, ...] = ()
+    surroundings: Surroundings = field(default_factory=Surroundings)
 
     def start(self) -> Floats:
         """Return a fresh work array holding the start of the trip."""

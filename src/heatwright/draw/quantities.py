@@ -45,6 +45,7 @@ SUFFIXES: tuple[tuple[str, Shown], ...] = (
     ("_s", Shown("min", 1 / 60)),
     ("_k", Shown("°C", 1.0, -273.15)),
     ("_c", Shown("°C")),
+    ("_clo", Shown("clo", digits=2)),
 )
 DIFFERENCES = (
     "fog_margin",
@@ -61,7 +62,7 @@ DIFFERENCES = (
 
 def shown(name: str) -> Shown:
     """How the quantity of this name is shown; state of charge and humidity are shares."""
-    if name == "soc" or name.startswith(("soc_", "rh_", "x_")):
+    if name == "ppd" or name == "soc" or name.startswith(("soc_", "rh_", "x_")):
         return Shown("%", 100.0)
     if name.startswith("w_"):
         return Shown("g/kg", 1000.0)

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import pairwise
 
+from heatwright.plant.kinds_comfort import COMFORT_HEATERS
 from heatwright.plant.lines import Plumbing
 from heatwright.plant.mistakes import Mistakes, listed, near
 from heatwright.plant.model import FLUIDS, Branch, End, Part
 from heatwright.plant.parts import kinds
 
 MOVERS = {"coolant": ("pump",), "refrigerant": ("compressor",), "air": ("blower",)}
-IN_NO_LINE = ("pack", "fan", "pad")
+IN_NO_LINE = ("pack", "fan", "pad", *COMFORT_HEATERS)
 
 
 def check_plumbing(plumbing: Plumbing) -> None:
@@ -72,6 +73,19 @@ def check_carbon_dioxide(parts: Mapping[str, Part], refrigerant: str, mistakes: 
         if part.values.get("map") is not None:
             found = f"'{part.name}' has a map over condensing temperatures, with R744"
             mistakes.add(("compressor", part.name, "map"), found, "no map: above 31 degC R744 does not condense")
+
+
+def check_comfort_heaters(parts: Mapping[str, Part], panes: Iterable[str], mistakes: Mistakes) -> None:
+    """A heater at the body stands in a zone that exists, one in the glass lies in a pane that exists."""
+    places = {"zone": [one.name for one in parts.values() if one.kind == "zone"], "pane": list(panes)}
+    for part in parts.values():
+        if part.kind not in COMFORT_HEATERS:
+            continue
+        for key, known in places.items():
+            named = part.values.get(key)
+            if isinstance(named, str) and named and named not in known and named not in mistakes.broken:
+                found = f"{part.kind} '{part.name}' names the {key} '{named}'"
+                mistakes.add((part.kind, part.name, key), found, f"the name of a {key}", near(named, known))
 
 
 def _placed(plumbing: Plumbing) -> dict[str, set[str]]:

@@ -8,6 +8,7 @@ from typing import Any
 
 from heatwright.plant.compressor_map import read_map
 from heatwright.plant.fields import FieldReader
+from heatwright.plant.kinds_comfort import COMFORT_HEATERS
 from heatwright.plant.mistakes import Mistakes, listed, near
 from heatwright.plant.model import Part
 from heatwright.plant.parts import Kind, kinds
@@ -108,6 +109,11 @@ def _read_words(kind: Kind, name: str, body: Mapping[str, Any], values: dict[str
         values["states"] = _states(kind, name, body.get("states", STATES[kind.name]), mistakes)
     elif kind.name == "compressor":
         values["map"] = read_map(name, body.get("map"), mistakes)
+    elif kind.name in COMFORT_HEATERS:
+        for key in ("zone", "pane"):
+            values[key] = body.get(key, "screen" if key == "pane" else "")
+            if not isinstance(values[key], str):
+                mistakes.add((kind.name, name, key), f"{key} of '{name}' is no text", f"the name of a {key}")
     elif kind.name == "pad":
         values["on"] = body.get("on", "")
         if not isinstance(values["on"], str) or not values["on"]:

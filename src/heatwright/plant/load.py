@@ -6,7 +6,13 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from heatwright.plant.checks import check_carbon_dioxide, check_pads, check_plumbing, check_required
+from heatwright.plant.checks import (
+    check_carbon_dioxide,
+    check_comfort_heaters,
+    check_pads,
+    check_plumbing,
+    check_required,
+)
 from heatwright.plant.control import read_control
 from heatwright.plant.declare import read_parts
 from heatwright.plant.fields import FieldReader
@@ -49,6 +55,8 @@ def _build(merged: Source, source: str, mistakes: Mistakes) -> Plant:
     check_plumbing(plumbing)
     check_pads(parts, mistakes)
     check_carbon_dioxide(parts, refrigerant, mistakes)
+    glass = read_glass(data.get("glass"), reader)
+    check_comfort_heaters(parts, glass, mistakes)
     front, stack = read_front(data.get("front", {}), parts, reader)
     return Plant(
         name=str(data.get("name", "")),
@@ -59,7 +67,7 @@ def _build(merged: Source, source: str, mistakes: Mistakes) -> Plant:
         parts=parts,
         nets=plumbing.nets(),
         body=read_body(data.get("body", {}), reader),
-        glass=read_glass(data.get("glass"), reader),
+        glass=glass,
         hoses=read_hoses(data.get("hoses", {}), data.get("lines", {}), reader),
         front=front,
         front_stack=stack,

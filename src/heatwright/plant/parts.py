@@ -177,11 +177,11 @@ _REGISTRY: dict[str, Kind] = {}
 
 
 def kinds() -> Mapping[str, Kind]:
-    """Every kind by name, in the order bodies, coolant, refrigerant, air."""
+    """Every kind by name, in the order bodies, coolant, refrigerant, air, comfort."""
     if not _REGISTRY:
-        from heatwright.plant import kinds_air, kinds_bodies, kinds_coolant, kinds_refrigerant
+        from heatwright.plant import kinds_air, kinds_bodies, kinds_comfort, kinds_coolant, kinds_refrigerant
 
-        for group in (kinds_bodies, kinds_coolant, kinds_refrigerant, kinds_air):
+        for group in (kinds_bodies, kinds_coolant, kinds_refrigerant, kinds_air, kinds_comfort):
             for kind in group.KINDS:
                 _REGISTRY[kind.name] = kind
     return _REGISTRY

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from heatwright.plant.kinds_comfort import COMFORT_HEATERS
 from heatwright.plant.model import Part
 from heatwright.plant.parts import kinds
 
@@ -71,6 +72,7 @@ def actuators_of(parts: Mapping[str, Part]) -> dict[str, str]:
         "door": "position",
     }
     forms |= {"shutoff": "state", "expansion": "state", "coolant_heater": "W", "air_heater": "W", "pad": "W"}
+    forms |= dict.fromkeys(COMFORT_HEATERS, "W")
     found = {name: forms[part.kind] for name, part in parts.items() if part.kind in forms}
     for name, part in parts.items():
         if part.values.get("deliberate_loss") is not None:

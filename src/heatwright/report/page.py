@@ -180,6 +180,10 @@ def _service(run: Run) -> str:
     pictures = _chart(
         run, glass, "Glass above the dew point of the cabin air; below zero it fogs", zero=True, height=120
     )
+    votes = [name for name in ("pmv",) if name in run.series]
+    warmth = [name for name in ("t_operative_k", "t_felt_k", "t_zone_air_k") if name in run.series]
+    pictures += _chart(run, warmth, "Cabin air, operative temperature and what is felt", height=150)
+    pictures += _chart(run, votes, "Predicted mean vote: −3 cold, 0 neutral, 3 hot", zero=True, height=120)
     return html.facts(run.comfort) + pictures + _chart(run, damp, "Humidity of the cabin air", zero=True, height=90)
 
 

@@ -49,6 +49,7 @@ def build_case(trip: Trip) -> Case:
         clock_s=grid.clock_s,
         assumed=trip.assumed,
         t_heat_reference_k=trip.t_heat_reference_k,
+        clothing_clo=trip.clothing_clo,
     )
 
 

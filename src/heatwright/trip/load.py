@@ -112,6 +112,7 @@ class _Reader:
             legs=legs,
             assumed=tuple(page.assumed),
             t_heat_reference_k=top["heat_reference"],
+            clothing_clo=top["clothing"],
         )
         if reader.whole and not page.reported & {("step",), ("start", "time")}:
             self._check_laid_out(trip)

@@ -95,6 +95,7 @@ class Trip:
     legs: tuple[Leg, ...]
     assumed: tuple[str, ...] = ()
     t_heat_reference_k: float = 293.15
+    clothing_clo: float | None = None
 
 
 @dataclass(frozen=True)
@@ -145,6 +146,7 @@ class Case:
     clock_s: float | None = None
     assumed: tuple[str, ...] = field(default=())
     t_heat_reference_k: float = 293.15
+    clothing_clo: float | None = None
 
     @property
     def distance_m(self) -> float:

@@ -52,6 +52,7 @@ TOP = (
     quantity("step", "length of a time step", "s", 0.05, 60, "1 s"),
     quantity("set_point", "cabin temperature where a segment names none", "degC", 5, 35, "22 degC"),
     quantity("heat_reference", "temperature from which heat in the pack is counted", "degC", -40, 60, "20 degC"),
+    quantity("clothing", "clothing of those aboard, in clo; left out, 1 in the cold to 0.5 in the warm", "1", 0, 2),
 )
 
 START = (

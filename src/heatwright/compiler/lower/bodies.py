@@ -9,6 +9,7 @@ from heatwright.compiler.lower.coolant import film_to
 from heatwright.plant.model import Part, Plant
 
 CELL_TO_CELL = 40.0  # W/K between neighbouring cell groups of a 75 kWh pack (common practice)
+COMFORT_FADE_C = (50.0, 60.0)  # air, or pane, over which a heater at the body or in a pane gives up (common practice)
 PLATE_SHARE = 0.02  # share of the pack's heat capacity that is plate metal (common practice)
 
 
@@ -127,3 +128,17 @@ def lower_pad(ctx: Context, part: Part) -> None:
     names = pack_nodes(target)
     par = (part.values["efficiency"], 60.0, 70.0, part.values["power"])
     ctx.devices.append(Device(part.name, DEVICE_HEATER, part.name, names[0], par, names[0]))
+
+
+def lower_comfort_heater(ctx: Context, part: Part, first_zone: str) -> None:
+    """A heater at the body or in a pane: what reaches the body ends in the zone's air, the rest where it lies."""
+    v = part.values
+    zone = v["zone"] or first_zone
+    ctx.actuator(part.name, math.inf)
+    par = (v["efficiency"], *COMFORT_FADE_C, v["power"])
+    if part.kind == "screen_heater":
+        node, rest, share = f"{zone}.glass_{v['pane']}", "", 1.0
+    else:
+        surface = "skin" if part.kind == "radiant_panel" else "trim"
+        node, rest, share = f"{zone}.air", f"{zone}.{surface}", v["share"]
+    ctx.devices.append(Device(part.name, DEVICE_HEATER, part.name, node, par, node, rest, share))

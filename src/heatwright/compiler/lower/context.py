@@ -25,7 +25,7 @@ DEVICE_HEATER, DEVICE_PUMP, DEVICE_BLOWER, DEVICE_FAN = range(4)
 
 @dataclass
 class Device:
-    """An electrical load whose heat enters a node: heater, pump, blower or fan."""
+    """An electrical load whose heat enters a node: heater, pump, blower or fan; what `share` leaves enters `second`."""
 
     name: str
     kind: int
@@ -33,6 +33,8 @@ class Device:
     node: str
     par: tuple[float, ...]
     flow: str = ""
+    second: str = ""
+    share: float = 1.0
 
 
 @dataclass(frozen=True)

@@ -225,10 +225,26 @@ def lower_refrigerant(ctx: Context, outdoor: dict[str, float]) -> Circuit | None
     aim_k = 0.0 if plant.of_kind("accumulator") else _aim(plant, v["superheat"])
     inner = plant.of_kind("internal_exchanger")
     internal = float(inner[0].values["effectiveness"]) if inner else 0.0
+    parameters = _compressor(plant, v, aim_k, internal)
+    if v["deliberate_loss"] is not None:
+        ctx.actuator(f"{part.name}.loss", LOSS_RAMP_W_PER_S)
+    table_superheat_k = v["superheat"]
+    if v["exchangers"] == "zones":
+        table_superheat_k = max(_aim(plant, v["superheat"]), 1.0) + (INTERNAL_MOST_K if internal > 0.0 else 0.0)
+    settings = valve_states(plant)
+    legal = [(state.hot, state.cold) for state in settings if state.legal]
+    parameters = add_charge(plant, tuple(ports), legal, parameters, table_superheat_k, v["subcooling"])
+    return Circuit(
+        tuple(ports), tuple(ua), settings, tuple(shares), parameters, aim_k, table_superheat_k, v["subcooling"]
+    )
+
+
+def _compressor(plant: Plant, v: Mapping[str, Any], aim_k: float, internal: float) -> NDArray[np.float64]:
+    """Return the compressor's numbers as the kernel reads them."""
     default = circuit_parameters()
     isentropic = [float(x) for x in default[6:14]]
     isentropic[0] *= v["efficiency_factor"]
-    parameters = circuit_parameters(
+    return circuit_parameters(
         displacement_m3=v["displacement"],
         isentropic=tuple(isentropic),
         gas_share=v["loss_to_gas"],
@@ -244,17 +260,6 @@ def lower_refrigerant(ctx: Context, outdoor: dict[str, float]) -> Circuit | None
         internal=internal,
         measured=_measured(plant, v),
         p_bypass_pa=HOT_GAS_FIRST_PA if plant.fluid["hot_gas_charge"] else 0.0,
-    )
-    if v["deliberate_loss"] is not None:
-        ctx.actuator(f"{part.name}.loss", LOSS_RAMP_W_PER_S)
-    table_superheat_k = v["superheat"]
-    if v["exchangers"] == "zones":
-        table_superheat_k = max(_aim(plant, v["superheat"]), 1.0) + (INTERNAL_MOST_K if internal > 0.0 else 0.0)
-    settings = valve_states(plant)
-    legal = [(state.hot, state.cold) for state in settings if state.legal]
-    parameters = add_charge(plant, tuple(ports), legal, parameters, table_superheat_k, v["subcooling"])
-    return Circuit(
-        tuple(ports), tuple(ua), settings, tuple(shares), parameters, aim_k, table_superheat_k, v["subcooling"]
     )
 
 

@@ -80,7 +80,7 @@ def evaporator_factor(d_k: float, superheat_k: float, latent: float, cp_gas: flo
         >>> round(evaporator_factor(10.0, 5.0, 150e3, 950.0, 0.3), 3)
         1.0
         >>> round(evaporator_factor(10.0, 0.0, 150e3, 950.0, 0.3), 3)
-        1.274
+        1.246
     """
     ratio = single_phase(BOILING_GAS, share)
     g = _moved(d_k, min(superheat_k, 0.9 * d_k), latent, cp_gas, ratio)

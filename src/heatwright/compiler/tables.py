@@ -272,17 +272,8 @@ def run_tables(tables: RefrigerantTables, superheat_k: float, subcooling_k: floa
             at_column(t.subcooling_k, t.h_subcooled_j_per_kg, subcooling_k),
         ]
     )
-    more = [
-        column
-        for part in (0.5 * superheat_k, 0.0)
-        for column in (
-            at_column(t.superheat_k, t.h_suction_j_per_kg, part),
-            at_column(t.superheat_k, t.ln_rho_suction, part),
-            at_column(t.superheat_k, t.s_suction_j_per_kg_k, part),
-        )
-    ]
     cells = t.h_discharge_j_per_kg.shape[0] - 1
-    more_block = _block(more, cells)
+    more_block = _block(_less_superheat(t, superheat_k), cells)
     bulk_block = _block(bulk, cells)
     low_block = _block(suction, cells)
     high_block = _block(high, cells)
@@ -325,6 +316,19 @@ def _note_heats(head: Floats, t: RefrigerantTables) -> None:
     if t.transcritical:
         leaving = np.interp(303.15, t.t_outlet_k, t.h_outlet_j_per_kg)
     head[layout.TAB_LATENT] = t.h_vapour_j_per_kg[cold] - leaving
+
+
+def _less_superheat(t: RefrigerantTables, superheat_k: float) -> list[Floats]:
+    """Return the columns of suction gas at half the superheat and at none."""
+    return [
+        column
+        for part in (0.5 * superheat_k, 0.0)
+        for column in (
+            at_column(t.superheat_k, t.h_suction_j_per_kg, part),
+            at_column(t.superheat_k, t.ln_rho_suction, part),
+            at_column(t.superheat_k, t.s_suction_j_per_kg_k, part),
+        )
+    ]
 
 
 def _block(columns: list[Floats], cells: int) -> Floats:

@@ -10,7 +10,8 @@ One float64 array carries everything for one refrigerant at a fixed superheat an
     discharge block  16 bicubic coefficients a (cell, entropy cell): h(saturation temperature, s - s_v)
 
 For R744 the temperature of high and discharge block is that of the gas cooler's outlet, h_v and s_v are those of a
-floor below every discharge gas, and a glide block (TAB_GLIDE, a row of 24 a cell) holds the isobar's temperatures between.
+floor below every discharge gas, and a glide block (TAB_GLIDE, a row of 24 a cell) holds the isobar's
+temperatures between.
 The low side ends at TAB_T_LOW_MAX, for the others TAB_T_MAX. TAB_FILM: film of gas against condensing, for zones.
 
 Cells are even steps of the saturation temperature; inside a cell u runs from 0 to 1.  One lookup gives one

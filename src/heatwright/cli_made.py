@@ -29,7 +29,9 @@ EXAMPLE = "Example:  heatwright made-heat ring.plant.toml --hold inner:round=100
 @click.option("--setting", multiple=True, help="Positions of the refrigerant valves; left out, every distinct one.")
 @click.option("--speed", metavar="RPM", help="Compressor speed asked for; left out, its most.")
 @click.option("--fresh", metavar="SHARE", default="0 %", show_default=True, help="Outside air in the cabin's air.")
-@click.option("--hold", multiple=True, metavar="NAME=VALUE", help="An actuator, as blower=40%; may be repeated.")
+@click.option(
+    "--hold", multiple=True, metavar="NAME=VALUE", help="An actuator, as blower=40% or inlet=fresh; repeatable."
+)
 @click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="New file for the picture.")
 @json_option
 @reporting

@@ -38,7 +38,9 @@ EXAMPLE = "Example:  heatwright point reversing --ambient=-10 --cabin 20 --svg l
 @click.option("--fresh", metavar="SHARE", default="50 %", show_default=True, help="Outside air in the cabin's air.")
 @click.option("--humidity", metavar="SHARE", default="50 %", show_default=True, help="Of both airs.")
 @click.option("--wind", metavar="V", default="0 km/h", show_default=True, help="Air that meets the car's nose.")
-@click.option("--hold", multiple=True, metavar="NAME=VALUE", help="An actuator, as blower=40%; may be repeated.")
+@click.option(
+    "--hold", multiple=True, metavar="NAME=VALUE", help="An actuator, as blower=40% or inlet=fresh; repeatable."
+)
 @click.option("--sweep", metavar="NAME=A:B:STEP", help="ambient, cabin, pack or speed from A to B.")
 @click.option(
     "--svg", type=click.Path(path_type=Path, dir_okay=False), help="New file for a pressure-enthalpy diagram."

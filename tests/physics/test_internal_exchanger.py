@@ -1,8 +1,8 @@
 """The internal exchanger in the circuit's point and in a run.
 
 VC-25: R1234yf, saturated vapour at 5 degC, saturated liquid at 50 degC, isentropic, effectiveness 0.5 on the gas: COP
-4.7019 with and 4.3781 without, suction at 27.73 degC; cycle from the equation of state (CoolProp). A duty counted to
-the suction instead of the evaporator's outlet would give 5.559.
+4.7019 with and 4.3781 without, suction at 27.73 degC. Source: a cycle from the equation of state (CoolProp). A duty
+counted to the suction instead of the evaporator's outlet would give 5.559.
 """
 
 from __future__ import annotations

@@ -108,3 +108,10 @@ def test_carbon_dioxide_has_a_gas_cooler(tmp_path: Path) -> None:
     assert data["carnot_heating"] is None
     assert data["q_hot_w"] - data["q_cold_w"] == pytest.approx(data["p_gas_w"], abs=0.05)
     assert "gives heat" in file.read_text()
+
+
+def test_a_position_is_held_by_its_name_and_shuts_the_others() -> None:
+    """`inlet=recirculate` is `inlet:recirculate=100%`, with every other position of that door shut."""
+    held = json.loads(call("reversing", "--ambient=-5", "--hold", "inlet=recirculate", "--json").stdout)
+    assert held["actuators"]["inlet:recirculate"] == 1.0
+    assert held["actuators"]["inlet:fresh"] == 0.0

@@ -243,6 +243,14 @@ def find_speed(
                 part = 0.5
             speed = good + min(max(part, 0.03), 0.97) * (bad - good)
     out[cn.OUT_LIMIT] = float(held)
+    if (  # the excess jumps: the greatest speed found below that
+        good > 0.0
+        and _solve_at(good, bypass, source, sink, n_port, par, tab, u, out, work) == LIMIT_NONE
+        and _excess(int(u[cn.U_KIND]), par, tab, out, work)[0] <= 0.0
+    ):
+        u[cn.U_SPEED] = good
+        out[cn.OUT_SPEED] = good
+        return CIRCUIT_RUNS
     if good > 0.0 or held in (LIMIT_NONE, LIMIT_UNSOLVED):
         out[cn.OUT_LIMIT] = float(LIMIT_UNSOLVED)
         return CIRCUIT_NOT_SOLVED

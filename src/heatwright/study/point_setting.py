@@ -85,7 +85,8 @@ def _values(plant: Plant, program: Program, state: ValveState, asked: Asked) -> 
     """Return where every actuator is held, in the program's order.
 
     Blower 60 %, pumps and fan 100 %, heaters off; doors and coolant valves in their first position, but a door
-    that mixes outside and cabin air as asked; then whatever is held by name.
+    that mixes outside and cabin air as asked; then whatever is held by name: of a door or valve of which a position
+    is held, every position not named is shut.
     """
     acts = program.index.actuators
     values = dict(zip(acts, (float(v) for v in program.act0), strict=True))
@@ -96,6 +97,8 @@ def _values(plant: Plant, program: Program, state: ValveState, asked: Asked) -> 
     values |= _mixed(plant, asked.fresh)
     most = float(plant.of_kind("compressor")[0].values["speed"])
     values["compressor"] = SPEED_SHARE * most if asked.speed_hz is None else asked.speed_hz
+    moved = {name.partition(":")[0] for name in asked.held if ":" in name}
+    values |= {name: 0.0 for name in values if name.partition(":")[0] in moved}
     values |= asked.held
     return np.array([values[name] for name in acts])
 

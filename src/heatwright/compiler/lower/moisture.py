@@ -13,6 +13,7 @@ from heatwright.plant.model import Part
 
 RADIATING_W_PER_M2K = 4.0  # the part of an inside film that is radiation and moves no vapour (common practice)
 COILS = ("evaporator", "cabin_coil")
+COOLERS = ("cooler_core",)
 SCREEN = "screen"
 
 
@@ -78,8 +79,8 @@ def lower_moisture(ctx: Context, shares: dict[str, float], with_coils: bool) -> 
         leak = next(g for node, _, g, term in b.outside_links if node == air and term == "leaks_to_outside")
         out.zones.append((air, leak, shares[zone.name]))
         out.holders += [_pane(ctx, zone, k, name, shares[zone.name]) for name in plant.glass]
-    if with_coils:
-        out.holders[:0] = [_coil(ctx, part) for part in plant.of_kind(*COILS)]
+    cold = [*(plant.of_kind(*COILS) if with_coils else ()), *plant.of_kind(*COOLERS)]
+    out.holders[:0] = [_coil(ctx, part) for part in cold]
     for h in out.holders:
         b.source(h.node, f"latent:{h.name}", 1.0, "heat:latent")
     out.iced = [_iced(ctx, h) for h in out.holders if h.node.endswith(f".glass_{SCREEN}")]
@@ -98,9 +99,14 @@ def _iced(ctx: Context, h: Holder) -> Iced:
 
 
 def _coil(ctx: Context, part: Part) -> Holder:
-    """A coil wall: water goes with the coil's own conductance, up to what the fins hold."""
-    wall, out = f"{part.name}.wall", f"{part.name}.air"
-    g = next(g for p, q, into, _, g in ctx.builder.transfers if p == wall and into == out and q != into)
+    """A coil wall: water goes with the coil's own conductance, up to what the fins hold.
+
+    A cooler core has no wall of its own: its coolant stands for it, with the conductance from coolant to air.
+    """
+    core = part.kind in COOLERS
+    wall, out = f"{part.name}.coolant" if core else f"{part.name}.wall", f"{part.name}.air"
+    from_node = ctx.inlet["coolant", part.name] if core else wall
+    g = next(g for p, q, into, _, g in ctx.builder.transfers if p == from_node and into == out and q != into)
     flow = ctx.flow_of["air", part.name]
     par = (1.0 / CP_AIR, 0.0, max(part.values["holds"], 1e-9))
     return Holder(part.name, ctx.inlet["air", part.name], out, wall, g, 0, par, flow)

@@ -22,8 +22,9 @@ from heatwright.physics.moist_air import H_FUSION_J_PER_KG, H_VAPOUR_J_PER_KG
 from heatwright.plant.load import load_plant
 from heatwright.simulate import simulate
 from heatwright.study.meter import meter
-from tests.balance.marches import written
+from tests.balance.marches import FILES, written
 from tests.balance.test_random_actuators import PLANTS, thrown_actuators
+from tools.sources import ROOT
 
 COIL = "m_{}_outdoor_coil_kg"
 
@@ -114,6 +115,39 @@ def test_the_meter_reads_the_heats_of_frost(accuracy: str) -> None:
     read = meter(*run_of(95, accuracy))["terms"]
     assert read["latent_frost"]["relative"] < 2e-3
     assert read["melt"]["relative"] < 5e-3
+
+
+def melting_spells(plant: str | Path) -> tuple[Any, float, float]:
+    """Two humid hours: the run, how often its plant's own rule melted frost, and for how long each time [s]."""
+    program = compile_program(load_plant(plant), case_of(95))
+    run = simulate(program, case_of(95))
+    melting = np.array([program.index.rules[int(k)].startswith(("defrost", "thaw")) for k in run.series["mode"]])
+    starts = int(np.count_nonzero(np.diff(melting.astype(int)) == 1))
+    return run, starts, float(melting.sum()) * program.dt_s / starts
+
+
+@pytest.mark.parametrize(
+    ("plant", "coil", "from_s", "to_s"),
+    [
+        (FILES / "hot_gas_defrost.plant.toml", "outdoor_coil", 120.0, 300.0),
+        (ROOT / "examples" / "secondary_loop" / "front_block.plant.toml", "front_core", 15.0, 60.0),
+    ],
+    ids=["hot gas", "warm coolant"],
+)
+def test_other_ways_to_melt(plant: Path, coil: str, from_s: float, to_s: float) -> None:
+    """Hot gas has only the compressor's work, so it takes longer than turning round; warm coolant has its store.
+
+    Nothing outside: the times are of our own model, bounded by heat to melt over heat at hand.
+    """
+    run, starts, each_s = melting_spells(plant)
+    assert starts >= 2
+    assert from_s < each_s < to_s
+    frost_kg = run.series[f"m_frost_{coil}_kg"]
+    assert frost_kg.max() == pytest.approx(0.35, abs=0.01)
+    assert frost_kg[int(np.argmax(frost_kg > 0.34)) :].min() < 0.01
+    assert run.summary["melt_kwh"] > 0.0
+    assert abs(run.ledger["residual_relative"]) < 1e-12
+    assert run.health["circuit_not_solved_steps"] == 0
 
 
 def test_humid_air_costs() -> None:

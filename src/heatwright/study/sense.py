@@ -58,12 +58,12 @@ class Row:
 
 @lru_cache(maxsize=64)
 def cycle(plant: str, t_c: float, conditioned: bool, repeats: int = 1) -> Run:
-    """Return a car that stood at `t_c` [degC], driven over the WLTC, one person aboard, set to 22 degC."""
+    """Return a car that stood at `t_c` [degC], over the WLTC on rollers as in the chambers, one aboard, set to 22 degC."""
     sun = SUMMER_SUN if conditioned and t_c > 30.0 else ""
     drive = f'[[segment]]\nkind = "drive"\nschedule = "wltc_3b"\nrepeats = {repeats}\n'
     case = short_case(
         f'temperature = "{t_c} degC"\nhumidity = "60 %"\n{sun}',
-        drive + f"conditioned = {str(conditioned).lower()}",
+        drive + f"dynamometer = true\nconditioned = {str(conditioned).lower()}",
         'set_point = "22 degC"',
     )
     return simulate(compile_program(load_plant(plant), case), case)

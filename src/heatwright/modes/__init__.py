@@ -1,0 +1,1 @@
+"""The atlas: every mode a plant's parts allow, and what each mode does."""

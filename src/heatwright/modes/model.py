@@ -22,7 +22,7 @@ class Move(NamedTuple):
 
 
 class Stream(NamedTuple):
-    """One running refrigerant circuit: active exchangers before and after the throttle, and whether hot gas goes round."""
+    """A running refrigerant circuit: its active exchangers before and after the throttle; whether hot gas goes round."""
 
     hot: frozenset[str]
     cold: frozenset[str]

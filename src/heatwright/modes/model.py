@@ -22,7 +22,7 @@ class Move(NamedTuple):
 
 
 class Stream(NamedTuple):
-    """A running refrigerant circuit: its active exchangers before and after the throttle; whether hot gas goes round."""
+    """A running refrigerant circuit: active exchangers before and after the throttle; whether hot gas goes round."""
 
     hot: frozenset[str]
     cold: frozenset[str]

@@ -58,7 +58,7 @@ class Row:
 
 @lru_cache(maxsize=64)
 def cycle(plant: str, t_c: float, conditioned: bool, repeats: int = 1) -> Run:
-    """Return a car that stood at `t_c` [degC], over the WLTC on rollers as in the chambers, one aboard, set to 22 degC."""
+    """Return a car that stood at `t_c` [degC], over the WLTC on rollers, one aboard, set to 22 degC."""
     sun = SUMMER_SUN if conditioned and t_c > 30.0 else ""
     drive = f'[[segment]]\nkind = "drive"\nschedule = "wltc_3b"\nrepeats = {repeats}\n'
     case = short_case(

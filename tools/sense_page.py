@@ -21,7 +21,7 @@ TAIL = """
 - **More energy on a cold WLTC, `plain`.** A resistive heater, all losses of a cold car and a body lighter than the
   published ones: the same kilowatts weigh more on a smaller use.
 - **Range at 35 °C with nothing conditioned.** On rollers the drag is that of the mild day, so what is gained is the
-  pack's and the gear's, which lose less when warm. Published cars lose 4 %: what else they run in the heat is not known.
+  pack's and the gear's, which lose less when warm. Published cars lose 4 %: what else they run then is not known.
 
 Where a row is not listed here, it lay inside when this page was written. How closely the march itself is solved is
 another question: [accuracy](../develop/accuracy.md).

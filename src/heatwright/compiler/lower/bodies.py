@@ -122,12 +122,15 @@ def holders_of(plant: Plant, what: str) -> list[Part]:
 
 
 def lower_pad(ctx: Context, part: Part) -> None:
-    """An electric mat whose heat enters the body's cell nodes."""
+    """An electric mat whose heat enters the body's cell groups evenly."""
     target = ctx.plant.parts[part.values["on"]]
     ctx.actuator(part.name, math.inf)
-    names = pack_nodes(target)
+    first, *others = pack_nodes(target)
+    share = 1.0 / (1 + len(others))
     par = (part.values["efficiency"], 60.0, 70.0, part.values["power"])
-    ctx.devices.append(Device(part.name, DEVICE_HEATER, part.name, names[0], par, names[0]))
+    ctx.devices.append(Device(part.name, DEVICE_HEATER, part.name, first, par, first, share=share))
+    for node in others:
+        ctx.builder.source(node, f"heat:{part.name}", share, f"heat:{part.name}")
 
 
 def lower_comfort_heater(ctx: Context, part: Part, first_zone: str) -> None:

@@ -92,7 +92,8 @@ def parts_page() -> str:
         "# Kinds of part",
         "",
         "Write a part as `[kind.name]` with keys from its table. Every key may be left out unless the table",
-        "says that it must be given; the run then lists the defaults it used.",
+        "says that it must be given; the run then lists the defaults it used. Every table may also have `grade`",
+        "(`measured`, `data sheet`, `estimated`), the evidence for its numbers that do not name one themselves.",
         "",
     ]
     for kind in kinds().values():

@@ -21,7 +21,7 @@ from heatwright.errors import RunError
 from heatwright.run import Run, Span, load_run
 
 HEAVY = ("numba", "scipy", "pandas", "CoolProp", "pvlib", "xarray")
-VERBS = ("list", "check", "run", "compare", "cold", "demo", "schema")
+VERBS = ("list", "check", "show", "run", "compare", "cold", "demo", "schema")
 PLANT, TRIP = "plain", "winter_day"
 
 
@@ -93,7 +93,7 @@ def in_process(code: str, cwd: Path | None = None) -> subprocess.CompletedProces
 @pytest.mark.parametrize(
     "words",
     [["--help"], ["--version"], ["list"], ["list", "--json"], ["check", PLANT], ["check", PLANT, TRIP],
-     ["check", "no_such_plant"], ["schema", "plant"], ["schema", "trip"],
+     ["check", "no_such_plant"], ["show", "plain"], ["schema", "plant"], ["schema", "trip"],
      *([verb, "--help"] for verb in VERBS)],
     ids=" ".join,
 )  # fmt: skip

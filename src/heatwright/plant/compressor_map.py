@@ -21,6 +21,7 @@ KEYS = {
     "flow_unit": "unit of the mass flow",
     "power_unit": "unit of the power",
     "power_of": '"electric" (the usual) or "shaft"',
+    "grade": "how good it is: measured, data sheet, estimated",
     "flow": "for each speed ten coefficients, or rows of evaporating by columns of condensing temperature",
     "power": "the same of the power",
 }

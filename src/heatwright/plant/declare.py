@@ -6,11 +6,11 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from heatwright.plant.compressor_map import read_map
+from heatwright.plant.compressor_map import CompressorMap, read_map
 from heatwright.plant.fields import FieldReader
 from heatwright.plant.kinds_comfort import COMFORT_HEATERS
 from heatwright.plant.mistakes import Mistakes, listed, near
-from heatwright.plant.model import Part
+from heatwright.plant.model import Part, Stated
 from heatwright.plant.parts import Kind, kinds
 from heatwright.toml_lines import KeyPath
 from heatwright.units import format_quantity
@@ -78,7 +78,7 @@ def _read_part(kind: Kind, name: str, body: Any, parts: Mapping[str, Part], read
     says = f"{'an' if kind.name[0] in 'aeiou' else 'a'} {kind.name}"
     values = reader.read(path, name, says, body, kind.fields)
     values.update(note=str(body.get("note", "")), was=str(body.get("was", "")))
-    _read_words(kind, name, body, values, mistakes)
+    _read_words(kind, name, body, values, reader)
     if len(mistakes.problems) == before:
         _check_order(kind, name, values, mistakes)
     return Part(name, kind.name, values, frozenset(body), mistakes.where(*path))
@@ -97,7 +97,8 @@ def _check_order(kind: Kind, name: str, values: Mapping[str, Any], mistakes: Mis
             )
 
 
-def _read_words(kind: Kind, name: str, body: Mapping[str, Any], values: dict[str, Any], mistakes: Mistakes) -> None:
+def _read_words(kind: Kind, name: str, body: Mapping[str, Any], values: dict[str, Any], reader: FieldReader) -> None:
+    mistakes = reader.mistakes
     if kind.role == "valve":
         values["positions"] = _positions(kind, name, body.get("positions"), mistakes)
         ports = [port for groups in values["positions"].values() for group in groups for port in group]
@@ -108,7 +109,7 @@ def _read_words(kind: Kind, name: str, body: Mapping[str, Any], values: dict[str
     elif kind.name in STATES:
         values["states"] = _states(kind, name, body.get("states", STATES[kind.name]), mistakes)
     elif kind.name == "compressor":
-        values["map"] = read_map(name, body.get("map"), mistakes)
+        values["map"] = _map((kind.name, name), name, body, reader)
     elif kind.name in COMFORT_HEATERS:
         for key in ("zone", "pane"):
             values[key] = body.get(key, "screen" if key == "pane" else "")
@@ -118,6 +119,16 @@ def _read_words(kind: Kind, name: str, body: Mapping[str, Any], values: dict[str
         values["on"] = body.get("on", "")
         if not isinstance(values["on"], str) or not values["on"]:
             mistakes.add((kind.name, name), f"pad '{name}' does not say what it warms", 'on = "pack"')
+
+
+def _map(path: KeyPath, name: str, body: Mapping[str, Any], reader: FieldReader) -> CompressorMap | None:
+    """The measured map of a compressor; its grade is its own or that of the part."""
+    found = read_map(name, body.get("map"), reader.mistakes)
+    if found is not None:
+        grade = reader.grade((*path, "map"), f"{name}.map", body["map"]) or reader.grade(path, name, body)
+        said = f"of {len(found.speeds_hz)} speeds"
+        reader.stated.append(Stated(name, "map", said, grade, reader.mistakes.where(*path, "map")))
+    return found
 
 
 def _positions(kind: Kind, name: str, table: Any, mistakes: Mistakes) -> dict[str, tuple[tuple[str, ...], ...]]:

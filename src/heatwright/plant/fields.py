@@ -5,28 +5,34 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from heatwright.plant import grades
 from heatwright.plant.mistakes import Mistakes, listed, near
-from heatwright.plant.model import Assumed, Rated
-from heatwright.plant.parts import Field
+from heatwright.plant.model import Assumed, Rated, Stated
+from heatwright.plant.parts import COMMON, Field
 from heatwright.toml_lines import KeyPath
 from heatwright.units import UnitError, in_unit, parse, parse_conditions, parse_rated, parse_span
 
+NUMBERS = ("quantity", "rated", "count", "factor", "span")
+"""Forms that may carry a grade of evidence."""
+
 
 class FieldReader:
-    """Reads tables one after the other and keeps the list of defaults it had to use."""
+    """Reads tables one after the other; keeps what they state, with its grade, and the defaults it had to use."""
 
-    def __init__(self, mistakes: Mistakes, refrigerant: str) -> None:
+    def __init__(self, mistakes: Mistakes, refrigerant: str = "") -> None:
         self.mistakes = mistakes
         self.refrigerant = refrigerant
         self.assumed: list[Assumed] = []
+        self.stated: list[Stated] = []
 
     def read(
         self, path: KeyPath, owner: str, says: str, table: Mapping[str, Any], fields: Iterable[Field]
     ) -> dict[str, Any]:
         """Values of every declared key but those with a grammar of their own (`words`)."""
         declared = {field.name: field for field in fields}
+        grade = self.grade(path, owner, table)
         for key in table:
-            if key not in declared:
+            if key not in declared and key != grades.KEY:
                 hint = near(key, declared, f"it may have: {listed(declared)}")
                 self.mistakes.add((*path, key), f"{says} has no '{key}'", "", hint)
         values: dict[str, Any] = {}
@@ -34,17 +40,32 @@ class FieldReader:
             if field.form == "words":
                 continue
             if name in table:
-                values[name] = self._given((*path, name), f"{owner}.{name}", table[name], field)
+                values[name] = self.given((*path, name), owner, table[name], field, grade)
             else:
                 values[name] = self._default(owner, field, declared, values)
         return values
 
-    def _given(self, path: KeyPath, owner: str, text: Any, field: Field) -> Any:
+    def grade(self, path: KeyPath, owner: str, table: Mapping[str, Any]) -> str:
+        """The grade of every number of a table that has none of its own."""
+        if grades.KEY not in table:
+            return ""
         try:
-            value = _READERS[field.form](text, field)
+            return grades.grade_of(table[grades.KEY])
+        except UnitError as error:
+            self.mistakes.add_unit((*path, grades.KEY), f"{owner}.{grades.KEY}", error)
+            return ""
+
+    def given(self, path: KeyPath, table: str, text: Any, field: Field, grade: str = "") -> Any:
+        """One value of a table in SI, noted with its grade; None if it had a mistake."""
+        owner = f"{table}.{path[-1]}"
+        try:
+            face, own = grades.split_grade(text) if field.form in NUMBERS else (text, "")
+            value = _READERS[field.form](face, field)
         except UnitError as error:
             self.mistakes.add_unit(path, owner, error)
             return None
+        shown = grade if field.form in NUMBERS else ""
+        self.stated.append(Stated(table, str(path[-1]), str(text), own or shown, self.mistakes.where(*path)))
         if field.form in ("choice", "flag") or self._possible(path, owner, text, value, field):
             return value
         return None
@@ -80,6 +101,12 @@ class FieldReader:
             said = f"{text}, scaled with {other}"
         self.assumed.append(Assumed(owner, field.name, said, field.source))
         return value
+
+    def assume(self, owner: str) -> None:
+        """Turn what was stated of a table into defaults: the table came from us, not from the file."""
+        mine = [one for one in self.stated if one.owner == owner]
+        self.stated = [one for one in self.stated if one.owner != owner]
+        self.assumed += [Assumed(owner, one.key, one.text, COMMON) for one in mine]
 
 
 def _scaled(value: Any, other: Any, usual: Any, power: int) -> Any:

@@ -46,15 +46,15 @@ def load_plant(source: str | Path, changes: Mapping[str, Any] | None = None) -> 
 def _build(merged: Source, source: str, mistakes: Mistakes) -> Plant:
     data = merged.data
     _check_head(data, mistakes)
-    fluid, refrigerant = read_fluid(data.get("fluid", {}), mistakes)
-    reader = FieldReader(mistakes, refrigerant)
+    reader = FieldReader(mistakes)
+    fluid = read_fluid(data.get("fluid", {}), reader)
     parts = read_parts(data, reader)
     if parts or "lines" in data:
         check_required(parts, mistakes)
     plumbing = read_lines(data.get("lines", {}), parts, merged.dropped, mistakes)
     check_plumbing(plumbing)
     check_pads(parts, mistakes)
-    check_carbon_dioxide(parts, refrigerant, mistakes)
+    check_carbon_dioxide(parts, reader.refrigerant, mistakes)
     glass = read_glass(data.get("glass"), reader)
     check_comfort_heaters(parts, glass, mistakes)
     front, stack = read_front(data.get("front", {}), parts, reader)
@@ -75,6 +75,8 @@ def _build(merged: Source, source: str, mistakes: Mistakes) -> Plant:
         mirror=read_mirror(data.get("mirror", {}), parts, mistakes),
         never=read_never(data.get("never", {}), parts, mistakes),
         assumed=tuple(reader.assumed),
+        stated=tuple(reader.stated),
+        files=tuple(merged.shown),
     )
 
 

@@ -139,12 +139,26 @@ class Control:
 
 @dataclass(frozen=True)
 class Assumed:
-    """A default that was used because the file says nothing: owner, key, text and where it comes from."""
+    """A default that was used because the file says nothing: owner, key, text and where it comes from.
+
+    An owner is a part's name or a table: "pack", "body", "glass.screen".
+    """
 
     owner: str
     key: str
     text: str
     source: str
+
+
+@dataclass(frozen=True)
+class Stated:
+    """A value that the file gives: owner, key, text as written, grade of evidence ("" = none), file and line."""
+
+    owner: str
+    key: str
+    text: str
+    grade: str
+    where: str
 
 
 @dataclass(frozen=True)
@@ -167,6 +181,8 @@ class Plant:
     mirror: tuple[tuple[str, str], ...] = ()
     never: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = ()
     assumed: tuple[Assumed, ...] = ()
+    stated: tuple[Stated, ...] = ()
+    files: tuple[str, ...] = ()
 
     def of_kind(self, *kinds: str) -> tuple[Part, ...]:
         """Parts of the given kinds, in the order of the file."""

@@ -9,23 +9,35 @@ from typing import Any
 from heatwright.plant import tables
 from heatwright.plant.fields import FieldReader
 from heatwright.plant.mistakes import Mistakes, near
+from heatwright.plant.model import Assumed, Stated
+from heatwright.plant.parts import COMMON
 from heatwright.units import UnitError, format_quantity, parse
 
 USUAL_COOLANT = "water-glycol 50 %"
 USUAL_REFRIGERANT = "R1234yf"
 
 
-def read_fluid(table: Any, mistakes: Mistakes) -> tuple[dict[str, Any], str]:
-    """The fluids, and the refrigerant's name, on which some defaults hang."""
-    if not _is_table(("fluid",), table, mistakes):
+def read_fluid(table: Any, reader: FieldReader) -> dict[str, Any]:
+    """The fluids; from here on the reader knows the refrigerant, on which some defaults hang."""
+    if not _is_table(("fluid",), table, reader.mistakes):
         table = {}
-    given = {"coolant": USUAL_COOLANT, "refrigerant": USUAL_REFRIGERANT} | table
-    reader = FieldReader(mistakes, "")
-    rest = {key: value for key, value in given.items() if key != "coolant"}
+    rest = {key: value for key, value in table.items() if key != "coolant"}
     values = reader.read(("fluid",), "fluid", "[fluid]", rest, tables.FLUID)
-    values["coolant_glycol_fraction"] = _glycol(given["coolant"], mistakes)
+    values["coolant_glycol_fraction"] = _coolant(table, reader)
     values["charge_kg"] = values.pop("charge")
-    return values, values["refrigerant"] or USUAL_REFRIGERANT
+    reader.refrigerant = values["refrigerant"] or USUAL_REFRIGERANT
+    return values
+
+
+def _coolant(table: Mapping[str, Any], reader: FieldReader) -> float:
+    """Glycol of the coolant, by mass."""
+    if "coolant" not in table:
+        reader.assumed.append(Assumed("fluid", "coolant", USUAL_COOLANT, COMMON))
+        return _glycol(USUAL_COOLANT, reader.mistakes)
+    fraction = _glycol(table["coolant"], reader.mistakes)
+    where = reader.mistakes.where("fluid", "coolant")
+    reader.stated.append(Stated("fluid", "coolant", str(table["coolant"]), "", where))
+    return fraction
 
 
 def _glycol(text: Any, mistakes: Mistakes) -> float:
@@ -75,6 +87,9 @@ def read_glass(table: Any, reader: FieldReader) -> dict[str, dict[str, Any]]:
         for name, pane in given.items()
         if _is_table(("glass", name), pane, reader.mistakes)
     }
+    if not table:
+        for name in given:
+            reader.assume(f"glass.{name}")
     if "screen" not in given:
         hint = near("screen", given)
         reader.mistakes.add(("glass",), "no pane is called 'screen'", "[glass.screen], the windscreen", hint)
@@ -92,24 +107,14 @@ def read_hoses(table: Any, lines: Any, reader: FieldReader) -> dict[str, Any]:
     lengths = table.get("length", {})
     if not _is_table(("hoses", "length"), lengths, reader.mistakes):
         lengths = {}
-    values["length"] = {name: _length(name, lengths, values["each"], reader.mistakes) for name in names}
+    values["length"] = {
+        name: reader.given(("hoses", "length", name), "hoses.length", lengths[name], tables.HOSE_LENGTH)
+        if name in lengths
+        else values["each"]
+        for name in names
+    }
     for name in lengths:
         if name not in names:
             path = ("hoses", "length", name)
             reader.mistakes.add(path, f"there is no coolant line '{name}'", "", near(name, names))
     return values
-
-
-def _length(name: str, lengths: Mapping[str, Any], usual: Any, mistakes: Mistakes) -> Any:
-    if name not in lengths:
-        return usual
-    field = tables.HOSE_LENGTH
-    try:
-        value = parse(lengths[name], field.unit)
-    except UnitError as error:
-        mistakes.add_unit(("hoses", "length", name), f"hoses.length.{name}", error)
-        return None
-    if not 0.0 <= value <= (field.high or 0.0):
-        expected = f"0 to {field.high:g} {field.unit}"
-        mistakes.add(("hoses", "length", name), f"hoses.length.{name}: '{lengths[name]}' cannot be", expected)
-    return value

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from heatwright.plant import compressor_map, tables
+from heatwright.plant import compressor_map, grades, tables
 from heatwright.plant.declare import STATES
 from heatwright.plant.load import FORMAT
 from heatwright.plant.model import FLUIDS
@@ -13,6 +13,10 @@ from heatwright.plant.parts import Field, Kind, kinds
 
 NUMBER = r"[-+]?\d+(\.\d+)?([eE][-+]?\d+)?"
 TEXT: dict[str, Any] = {"type": "string"}
+GRADE: dict[str, Any] = {
+    "enum": list(grades.GRADES),
+    "description": "how good the numbers of this table are, where they do not say so themselves",
+}
 WORD_SCHEMAS: dict[str, dict[str, Any]] = {
     "positions": {"type": "object", "additionalProperties": TEXT, "minProperties": 1},
     "blend": {"oneOf": [TEXT, {"type": "array", "items": TEXT}]},
@@ -25,6 +29,7 @@ WORD_SCHEMAS: dict[str, dict[str, Any]] = {
     "map": {
         "type": "object",
         "properties": {
+            grades.KEY: GRADE,
             "form": {"enum": list(compressor_map.FORMS)},
             "power_of": {"enum": list(compressor_map.POWERS)},
             **dict.fromkeys(("superheat", "evaporating", "condensing", "flow_unit", "power_unit"), TEXT),
@@ -80,7 +85,7 @@ def _part(kind: Kind) -> dict[str, Any]:
 
 
 def _table(fields: Iterable[Field], more: dict[str, Any] | None = None) -> dict[str, Any]:
-    properties = {field.name: _field(field) for field in fields} | (more or {})
+    properties = {field.name: _field(field) for field in fields} | {grades.KEY: GRADE} | (more or {})
     return {"type": "object", "properties": properties, "additionalProperties": False}
 
 

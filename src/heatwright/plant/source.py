@@ -25,6 +25,7 @@ class Source:
     data: dict[str, Any]
     digest: str = ""
     files: list[Path] = field(default_factory=list)
+    shown: list[str] = field(default_factory=list)
     dropped: dict[str, str] = field(default_factory=dict)
 
 
@@ -90,7 +91,7 @@ def _read(path: Path, shown: str, mistakes: Mistakes, above: tuple[Path, ...]) -
         mistakes.add_at(f"{shown}:{line}", f"not readable as TOML: {said[:1].lower()}{said[1:]}", "valid TOML", hint)
         return None
     places = {key: f"{shown}:{line}" for key, line in lines_of(text).items()}
-    source = Source(data, files=[path])
+    source = Source(data, files=[path], shown=[shown])
     if "extends" in data:
         base = _base(path, shown, data["extends"], places, mistakes, (*above, path.resolve()))
         if base is None:
@@ -98,7 +99,8 @@ def _read(path: Path, shown: str, mistakes: Mistakes, above: tuple[Path, ...]) -
         _drop(base, data.get("drop", []), places, mistakes)
         base.data.pop("base", None)
         own = {key: value for key, value in data.items() if key not in ("extends", "drop")}
-        source = Source(_merge(base.data, own, ()), files=[*base.files, path], dropped=base.dropped)
+        data = _merge(base.data, own, ())
+        source = Source(data, files=[*base.files, path], shown=[*base.shown, shown], dropped=base.dropped)
     elif "drop" in data:
         mistakes.add_at(places["drop",], "'drop' without 'extends': there is nothing to drop from")
     mistakes.places.update(places)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import pairwise
 
+from heatwright.plant.declare import LAID
 from heatwright.plant.kinds_comfort import COMFORT_HEATERS
 from heatwright.plant.lines import Plumbing
 from heatwright.plant.mistakes import Mistakes, listed, near
@@ -46,16 +47,17 @@ def check_required(parts: Mapping[str, Part], mistakes: Mistakes) -> None:
             mistakes.add_at(named[1].where, f"'{named[1].name}' is a second pack", "one pack")
 
 
-def check_pads(parts: Mapping[str, Part], mistakes: Mistakes) -> None:
-    """A pad lies on a pack that exists."""
+def check_laid(parts: Mapping[str, Part], mistakes: Mistakes) -> None:
+    """A pad or a plate lies on a pack that exists."""
     for part in parts.values():
         body = part.values.get("on")
-        if part.kind != "pad" or not isinstance(body, str) or not body or body in mistakes.broken:
+        if part.kind not in LAID or not isinstance(body, str) or not body or body in mistakes.broken:
             continue
         packs = [one.name for one in parts.values() if one.kind == "pack"]
         if body not in packs:
             hint = near(body, packs)
-            mistakes.add(("pad", part.name, "on"), f"pad '{part.name}' lies on '{body}'", "the name of a pack", hint)
+            found = f"{part.kind} '{part.name}' lies on '{body}'"
+            mistakes.add((part.kind, part.name, "on"), found, "the name of a pack", hint)
 
 
 def check_carbon_dioxide(parts: Mapping[str, Part], refrigerant: str, mistakes: Mistakes) -> None:

@@ -18,6 +18,8 @@ from heatwright.units import format_quantity
 TABLES = ("fluid", "body", "glass", "hoses", "front", "lines", "control", "mirror", "never")
 WORDS = ("format", "name", "about", "extends", "drop", "base")
 RESERVED = ("outside", "glass", "circuit", "setpoint", "vent_target", "always", "like", "off", "on", "not")
+LAID = ("pad", "refrigerant_plate")
+"""Kinds that lie on a body and name it."""
 STATES = {"shutoff": ("shut", "open"), "expansion": ("shut", "throttle")}
 NAME = re.compile(r"[A-Za-z][A-Za-z0-9_]*")
 
@@ -115,10 +117,10 @@ def _read_words(kind: Kind, name: str, body: Mapping[str, Any], values: dict[str
             values[key] = body.get(key, "screen" if key == "pane" else "")
             if not isinstance(values[key], str):
                 mistakes.add((kind.name, name, key), f"{key} of '{name}' is no text", f"the name of a {key}")
-    elif kind.name == "pad":
+    elif kind.name in LAID:
         values["on"] = body.get("on", "")
         if not isinstance(values["on"], str) or not values["on"]:
-            mistakes.add((kind.name, name), f"pad '{name}' does not say what it warms", 'on = "pack"')
+            mistakes.add((kind.name, name), f"{kind.name} '{name}' does not say what it lies on", 'on = "pack"')
 
 
 def _map(path: KeyPath, name: str, body: Mapping[str, Any], reader: FieldReader) -> CompressorMap | None:

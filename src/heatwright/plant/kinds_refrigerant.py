@@ -187,6 +187,17 @@ _LIQUID_CONDENSER: tuple[Field, ...] = (
     WAS,
 )
 
+_PLATE: tuple[Field, ...] = (
+    words("on", "the body it lies on: a pack", required=True),
+    quantity("ua", "1600 W/K", 10, 20000, "conductance from refrigerant to the plate, either way"),
+    quantity("to_body", "1200 W/K", 10, 20000, "conductance from the plate to the whole body", SUM),
+    quantity("heat_capacity", "8 kJ/K", 0.1, 200, "metal"),
+    _inside("0.9 L"),
+    *mass_and_cost("9 kg", "110 USD"),
+    NOTE,
+    WAS,
+)
+
 KINDS: tuple[Kind, ...] = (
     Kind(
         "compressor",
@@ -248,6 +259,16 @@ KINDS: tuple[Kind, ...] = (
         ("refrigerant", "air"),
         _air_coil("180 W/K", "400 kg/h", "90 Pa", "1.4 kJ/K", "1.5 kg", "38 USD"),
         symbol="coil",
+    ),
+    Kind(
+        "refrigerant_plate",
+        "refrigerant to a body it lies on, either way, with no coolant between",
+        "exchanger",
+        ("refrigerant",),
+        _PLATE,
+        gives=True,
+        takes=True,
+        symbol="plate_exchanger",
     ),
     Kind(
         "internal_exchanger",

@@ -9,7 +9,7 @@ from typing import Any
 from heatwright.plant.checks import (
     check_carbon_dioxide,
     check_comfort_heaters,
-    check_pads,
+    check_laid,
     check_plumbing,
     check_required,
 )
@@ -53,7 +53,7 @@ def _build(merged: Source, source: str, mistakes: Mistakes) -> Plant:
         check_required(parts, mistakes)
     plumbing = read_lines(data.get("lines", {}), parts, merged.dropped, mistakes)
     check_plumbing(plumbing)
-    check_pads(parts, mistakes)
+    check_laid(parts, mistakes)
     check_carbon_dioxide(parts, reader.refrigerant, mistakes)
     glass = read_glass(data.get("glass"), reader)
     check_comfort_heaters(parts, glass, mistakes)

@@ -197,7 +197,7 @@ def test_shipped_conductances_name_their_conditions() -> None:
     for shipped in list_shipped():
         for part in load_plant(shipped.name).parts.values():
             for key in ("ua", "ua_evaporating", "jacket"):
-                if key in part.given:
+                if key in part.given and isinstance(part.values[key], Rated):
                     assert part.values[key].named, f"{shipped.name}: {part.name}.{key}"
 
 

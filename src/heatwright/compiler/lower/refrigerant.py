@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from heatwright.compiler.compressor_map import map_block
 from heatwright.compiler.lower.air import AIR_COILS, REFRIGERANT_SHARE, lower_coil
+from heatwright.compiler.lower.bodies import pack_nodes
 from heatwright.compiler.lower.charge import add_charge
 from heatwright.compiler.lower.context import Context
 from heatwright.compiler.lower.coolant import film_to
@@ -20,7 +21,7 @@ from heatwright.compiler.tables import refrigerant_tables
 from heatwright.kernel.circuit_names import PAR_P_LIFT_MIN_PA, circuit_parameters
 from heatwright.plant.model import Part, Plant
 
-EXCHANGERS = ("outdoor_coil", "chiller", "liquid_condenser", *AIR_COILS)
+EXCHANGERS = ("outdoor_coil", "chiller", "liquid_condenser", "refrigerant_plate", *AIR_COILS)
 MAX_COMBINATIONS = 4096
 INTERNAL_MOST_K = 40.0  # superheat that an internal exchanger may add before the table ends
 LOSS_RAMP_W_PER_S = 500.0
@@ -229,6 +230,10 @@ def _lower_exchangers(
             g = lower_coil(ctx, exchanger)
             ua.append((g, g))
             shares.append(REFRIGERANT_SHARE)
+        elif exchanger.kind == "refrigerant_plate":
+            g, share = lower_body_plate(ctx, exchanger)
+            ua.append((g, g))
+            shares.append(share)
         else:
             g = _lower_plate(ctx, exchanger)
             ua.append((g, g))
@@ -277,10 +282,13 @@ def _parameters(plant: Plant, v: Mapping[str, Any], aim_k: float, internal: floa
 
 
 def _stream_past(ctx: Context, exchanger: Part) -> tuple[str, str]:
-    """Return the nodes of the air or coolant that a gas cooler gives its heat to, on its way in and out."""
+    """Return the nodes of what a gas cooler gives its heat to, on its way in and out; a pack's is one node twice."""
     name = exchanger.name
     if exchanger.kind == "outdoor_coil":
         return ctx.inlet["air", name], f"{name}.wind"
+    if exchanger.kind == "refrigerant_plate":
+        cells = pack_nodes(ctx.plant.parts[exchanger.values["on"]])
+        return cells[0], cells[0]
     fluid = "air" if exchanger.kind in AIR_COILS else "coolant"
     return ctx.inlet[fluid, name], f"{name}.{fluid}"
 
@@ -297,6 +305,16 @@ def _measured(plant: Plant, values: Mapping[str, Any]) -> NDArray[np.float64] | 
     if found is None:
         return None
     return map_block(found, refrigerant_tables(plant.fluid["refrigerant"]), values["efficiency_factor"])
+
+
+def lower_body_plate(ctx: Context, part: Part) -> tuple[float, float]:
+    """Declare the wall of a plate on a pack, linked alike to all its cell groups; return conductance and share."""
+    b, v = ctx.builder, part.values
+    wall = b.node(f"{part.name}.wall", v["heat_capacity"])
+    cells = pack_nodes(ctx.plant.parts[v["on"]])
+    for name in cells:
+        b.link(wall, name, b.constant(v["to_body"] / len(cells)))
+    return float(v["ua"]), float(v["to_body"] / (v["to_body"] + v["ua"]))
 
 
 def _lower_plate(ctx: Context, part: Part) -> float:

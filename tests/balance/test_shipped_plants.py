@@ -35,7 +35,7 @@ class Bands(NamedTuple):
     minutes: float = 25.0
 
 
-BANDS = {"plain": Bands(), "reversing": Bands(), "pad_beneath": Bands()}
+BANDS = {"three_loops": Bands(hottest_c=36.5)}  # any other: the wide ones
 
 
 @cache
@@ -115,3 +115,11 @@ def test_the_pad_keeps_the_pack_and_rests_on_the_plug() -> None:
     assert free.energy_kwh["mat"] > 2.0
     assert bound.energy_kwh["mat"] == 0.0
     assert float(bound.series["t_pack_coldest_k"][-1]) < 248.5
+
+
+def test_a_pack_loop_of_its_own_warms_on_the_plug_and_cools_at_the_station() -> None:
+    winter = ran("three_loops", "winter_day", "normal")
+    away = next(leg.first for leg in winter.segments if leg.kind == "drive")
+    assert float(winter.series["t_pack_coldest_k"][away]) - 273.15 > 5.0
+    with_it, without = (ran(plant, "summer_charge_day", "normal").summary for plant in ("three_loops", "plain"))
+    assert with_it["charge_minutes"] < 0.85 * without["charge_minutes"]

@@ -1,0 +1,98 @@
+"""The needs of a car that a mode may serve. A need is served by structure alone: amounts may still forbid it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from heatwright.modes.model import ELECTRICITY, OUTSIDE, Mode, Move, State
+from heatwright.modes.sides import Sides
+from heatwright.plant.model import Plant
+
+NEEDS = {
+    "drive unit cooled": "the drive unit's heat gets to the outside air",
+    "drive heat used": "the drive unit's heat gets to the pack or the cabin",
+    "pack cooled below air": "refrigerant takes heat out of the pack, which may become colder than the outside air",
+    "pack cooled by air": "the pack's heat gets to the outside air through coolant alone",
+    "pack warmed": "heat from anywhere else gets into the pack",
+    "cabin warmed": "heat gets into a zone of the cabin, other than with fresh air",
+    "cabin cooled": "refrigerant takes heat out of a zone's air to somewhere else",
+    "cabin dried": "air for the cabin passes something that refrigerant keeps cold",
+    "cabin dried and rewarmed": "air for the cabin passes something cold, and something warm behind it",
+    "heat taken from outside": "refrigerant takes heat from the outside air",
+    "heat put outside": "heat gets to the outside air, other than with the air that is driven out",
+    "pack warmed when all is cold": "the pack is warmed by electricity alone, with no warm body to draw on",
+    "cabin warmed when all is cold": "a zone is warmed by electricity alone, with no warm body to draw on",
+    "both warmed when all is cold": "the last two at once",
+}
+"""Every need, in the order shown, with its meaning."""
+
+FROM_ELECTRICITY = ("heater", "deliberate loss", "self-fed lift")
+
+
+def needs_of(plant: Plant, state: State, moves: Iterable[Move]) -> frozenset[str]:
+    """The needs a state serves."""
+    served: set[str] = set()
+    for move in moves:
+        served |= _by_move(plant, move)
+    served |= _dried(Sides(plant, state))
+    if {"pack warmed when all is cold", "cabin warmed when all is cold"} <= served:
+        served.add("both warmed when all is cold")
+    return frozenset(served)
+
+
+def coverage(modes: Iterable[Mode]) -> Mapping[str, int]:
+    """How many of the modes serve each need."""
+    listed = list(modes)
+    return {need: sum(need in mode.needs for mode in listed) for need in NEEDS}
+
+
+def together(modes: Iterable[Mode]) -> frozenset[frozenset[str]]:
+    """Pairs of needs that one mode serves both of."""
+    return frozenset(
+        frozenset((one, other))
+        for served in {mode.needs for mode in modes}
+        for one in served
+        for other in served - {one}
+    )
+
+
+def _by_move(plant: Plant, move: Move) -> set[str]:
+    start, end, way = move
+    if start == end or way in ("stir", "fresh air"):
+        return set()
+    source = plant.parts[start].kind if start in plant.parts else start
+    sink = plant.parts[end].kind if end in plant.parts else end
+    cold_start = start == ELECTRICITY and way in FROM_ELECTRICITY
+    asked = {
+        "drive unit cooled": source == "drive_unit" and end == OUTSIDE,
+        "drive heat used": source == "drive_unit" and sink in ("pack", "zone"),
+        "pack cooled below air": source == "pack" and way == "lift",
+        "pack cooled by air": source == "pack" and end == OUTSIDE and way == "coolant",
+        "pack warmed": sink == "pack",
+        "cabin warmed": sink == "zone",
+        "cabin cooled": source == "zone" and way == "lift",
+        "heat taken from outside": start == OUTSIDE and way == "lift",
+        "heat put outside": end == OUTSIDE,
+        "pack warmed when all is cold": cold_start and sink == "pack",
+        "cabin warmed when all is cold": cold_start and sink == "zone",
+    }
+    return {need for need, served in asked.items() if served}
+
+
+def _dried(sides: Sides) -> set[str]:
+    """Whether air is dried, and rewarmed behind what dries it."""
+    cold = frozenset(name for stream in sides.state.streams for name in stream.cold)
+    chilled = {loop for name, loop in sides.loop_of.items() if name in cold}
+    drying, warming = set(), []
+    for one in sides.state.air:
+        if sides.kind(one.part).name == "cooler_core":
+            if sides.loop_of.get(one.part) in chilled:
+                drying.add(one.part)
+        elif one.part in cold:
+            drying.add(one.part)
+        else:
+            warming.append(one)
+    if not drying:
+        return set()
+    rewarmed = any(one.after & drying for one in warming)
+    return {"cabin dried"} | ({"cabin dried and rewarmed"} if rewarmed else set())

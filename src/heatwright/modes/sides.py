@@ -1,0 +1,155 @@
+"""What lies behind the links of a state: the places heat comes from and goes to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from heatwright.modes.model import ELECTRICITY, OUTSIDE, State, Stream
+from heatwright.plant.model import Plant
+from heatwright.plant.parts import Kind, kinds
+
+Loop = frozenset[str]
+Reached = frozenset[tuple[str, str]]
+"""(place, the part in the air through which it is met, or "")."""
+
+
+@dataclass(frozen=True)
+class Lifted:
+    """What one running refrigerant circuit does.
+
+    `pairs` are (from, to) that it lifts heat between, `dried` the zones whose air it cools and warms again,
+    `drawn` the places it takes heat from and `given` those it gives heat to. `self_fed` says that it draws on
+    nothing but what it heats; `cancelled` holds (cold, hot) exchangers whose lifts cancel because both meet the
+    same coolant, or the same body.
+    """
+
+    gas: bool
+    pairs: frozenset[tuple[str, str]]
+    dried: frozenset[str]
+    drawn: frozenset[str]
+    given: frozenset[str]
+    self_fed: bool
+    cancelled: frozenset[tuple[str, str]]
+
+    @property
+    def heated(self) -> frozenset[str]:
+        """The places inside the car that get the compressor's work."""
+        return self.given - {OUTSIDE}
+
+
+class Sides:
+    """A state with the questions that moves, needs and titles ask of it."""
+
+    def __init__(self, plant: Plant, state: State) -> None:
+        self.plant, self.state = plant, state
+        self.aired = {one.part: one for one in state.air}
+        self.loops = joined_loops(plant, state.circuits)
+        self.loop_of = {part_of(link): loop for loop in self.loops for link in loop}
+        self.active = frozenset(name for stream in state.streams for name in stream.hot | stream.cold)
+
+    def kind(self, link: str) -> Kind:
+        """The kind of the part a link belongs to."""
+        return kinds()[self.plant.parts[part_of(link)].kind]
+
+    def zones(self, part: str) -> frozenset[str]:
+        """The zones an active part in moving air feeds; none for other parts."""
+        return self.aired[part].zones if part in self.aired else frozenset()
+
+    def sources(self, loop: Loop, skip: frozenset[Stream] = frozenset()) -> Reached:
+        """The places a coolant loop can take heat from; condensers of other circuits count with what they draw on."""
+        found = {one for link in loop if self._gives(link) for one in self._places(link)}
+        for stream in self.state.streams - skip:
+            if stream.hot & loop:
+                found |= self.behind(stream, stream.cold, True, skip | {stream})
+        return frozenset(found)
+
+    def sinks(self, loop: Loop, skip: frozenset[Stream] = frozenset()) -> Reached:
+        """The places a coolant loop can give heat to; chillers of other circuits count with what they warm."""
+        found = {one for link in loop if self._takes(link) for one in self._places(link)}
+        for stream in self.state.streams - skip:
+            if stream.cold & loop:
+                found |= self.behind(stream, stream.hot, False, skip | {stream})
+        return frozenset(found)
+
+    def behind(
+        self, stream: Stream, exchangers: Iterable[str], cold: bool, skip: frozenset[Stream] = frozenset()
+    ) -> set[tuple[str, str]]:
+        """The places that some of a refrigerant circuit's exchangers take heat from (`cold`) or give it to."""
+        found: set[tuple[str, str]] = set()
+        for name in exchangers:
+            loop = self.loop_of.get(name)
+            if loop is None:
+                found |= self._places(name)
+            else:
+                found |= (self.sources if cold else self.sinks)(loop, skip | {stream})
+        return found
+
+    def lifted(self, stream: Stream) -> Lifted:
+        """What a running refrigerant circuit lifts, dries, heats and cancels."""
+        cold = {one: self.behind(stream, [one], True) for one in stream.cold}
+        hot = {one: self.behind(stream, [one], False) for one in stream.hot}
+        pairs, dried, cancelled = set(), set(), set()
+        for c, below in cold.items():
+            for h, above in hot.items():
+                if c in self.loop_of and self.loop_of[c] is self.loop_of.get(h):
+                    cancelled.add((c, h))
+                    continue
+                for start, end in ((a, b) for a in below for b in above):
+                    if start[0] != end[0] and not self._one_stream_of_air(start[1], end[1]):
+                        pairs.add((start[0], end[0]))
+                    elif start[0] == end[0] and start[1] and end[1]:
+                        dried.add(start[0])
+                    elif start[0] == end[0] != OUTSIDE:
+                        cancelled.add((c, h))
+        drawn = frozenset(place for below in cold.values() for place, _ in below)
+        given = frozenset(place for above in hot.values() for place, _ in above)
+        ringed = bool(cancelled) or any(c in self.aired and c in self.aired[c].after for c in stream.cold)
+        self_fed = stream.gas or ringed or drawn - {ELECTRICITY} <= given - {OUTSIDE}
+        return Lifted(stream.gas, frozenset(pairs), frozenset(dried), drawn, given, self_fed, frozenset(cancelled))
+
+    def _one_stream_of_air(self, one: str, other: str) -> bool:
+        """Whether one of two parts stands upstream of the other in the same air."""
+        if not one or not other:
+            return False
+        return one in self.aired[other].after or other in self.aired[one].after
+
+    def _gives(self, link: str) -> bool:
+        return is_loss(link) or self.kind(link).gives
+
+    def _takes(self, link: str) -> bool:
+        return not is_loss(link) and self.kind(link).takes
+
+    def _places(self, link: str) -> set[tuple[str, str]]:
+        """The places behind one link that is no exchanger between refrigerant and coolant."""
+        if is_loss(link) or self.kind(link).role == "heater":
+            return {(ELECTRICITY, "")}
+        if link in self.aired:
+            return {(zone, link) for zone in self.aired[link].zones}
+        if self.kind(link).role == "body":
+            return {(link, "")}
+        body = self.plant.parts[link].values.get("on")
+        return {(body, "")} if body else {(OUTSIDE, "")}
+
+
+def part_of(link: str) -> str:
+    """The part a link belongs to: `drive` for `drive.loss`, `plates` for `plates.a`."""
+    return link.partition(".")[0]
+
+
+def is_loss(link: str) -> bool:
+    """Whether a link is a deliberate loss that is on."""
+    return link.endswith(".loss")
+
+
+def joined_loops(plant: Plant, circuits: Iterable[Loop]) -> tuple[Loop, ...]:
+    """The coolant circuits, those that exchange heat through a coolant exchanger taken as one."""
+    loops: list[Loop] = []
+    for circuit in sorted(circuits, key=sorted):
+        loop = circuit
+        meets = {part_of(link) for link in circuit if plant.parts[part_of(link)].kind == "coolant_exchanger"}
+        for other in [one for one in loops if meets and meets & {part_of(link) for link in one}]:
+            loops.remove(other)
+            loop |= other
+        loops.append(loop)
+    return tuple(loops)

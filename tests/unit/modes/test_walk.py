@@ -1,0 +1,66 @@
+"""The independent walk of every combination, against counts made by hand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from modes.walk import walk
+from modes.walk_flows import Pipe, solve_signs
+from modes.walk_nets import walk_nets
+
+from heatwright.plant.load import load_plant
+
+FILES = Path(__file__).resolve().parents[1] / "plant" / "files"
+
+# Combinations, legal ones and modes, by hand:
+# a_plain. Modes: drive 2 x (blower off 1 + inlet 2 x evaporator 2 x core 2) = 18.
+#   Legal: blower off, 45 door settings x drive 2 x unheated core net 2 = 180; cold door, 15 x drive 2 x evaporator 2
+#   x core pump 2 (a heater has no sink there) = 120; hot or mixed door, 30 x 2 x 2 x 3 = 360; together 660.
+# b_reversing. Modes: drive 2 x pad 2 x (off 1 + inlet 2 x refrigerant {off, cool, heat} x air heater 2) = 52.
+#   Legal: 15 door settings x drive 2 x pad 2 x (blower off: reverser 2; on: (2 + 2) x air heater 2) = 600.
+# c_three_loops. Modes: drive 2 x (no refrigerant 5 x 3 + cabin 4 x 3 + pack 5 x 2 + both 4 x 2) = 90.
+#   Legal, both valves free while the compressor stands: blower off, 45 x 2 x 2 x (4 x 3 + 2) = 2,520;
+#   on, (15 x 2 + 30 x 3) x drive 2 x (4 x 3 + 3 + 2 + 2) = 4,560; together 7,080.
+# d_joined. Modes: no refrigerant 12 x 9 + evaporator 12 x 8 + chiller 8 x 9 + both 8 x 8 = 340.
+#   Legal: coolant 37 settings (apart 2 x (3 + 5), together 3 + 18), 26 of them with the pack's leg flowing; air 15, 12
+#   of them with the blower on; 4 x 37 x 15 + 37 x 12 + 26 x 15 + 26 x 12 = 3,366.
+BY_HAND = {
+    "a_plain": (1_440, 660, 18),
+    "b_reversing": (960, 600, 52),
+    "c_three_loops": (23_040, 7_080, 90),
+    "d_joined": (9_216, 3_366, 340),
+}
+
+
+@pytest.mark.parametrize("name", BY_HAND)
+def test_walk_agrees_with_counts_made_by_hand(name: str) -> None:
+    found = walk(load_plant(FILES / f"{name}.plant.toml"))
+    assert (found.combinations, found.combinations - found.illegal, len(found.states)) == BY_HAND[name]
+    assert found.unsure == 0
+
+
+def test_coolant_net_of_the_router_has_the_states_counted_by_hand() -> None:
+    # Off 1; summer 5, mild 2, save 5, gather 5, pack_warm 5, self 5; split 12, of which 2 are counted already.
+    nets = walk_nets(load_plant(FILES / "e_router.plant.toml"))
+    assert [len(net.facets) for net in nets] == [38, 8, 9]
+
+
+def test_two_zones_of_the_router_share_the_air_as_counted_by_hand() -> None:
+    # Off 1; per inlet 2: inner return shut, 4 pairs of temper doors; inner return open, the hot coil feeds both: 1.
+    nets = walk_nets(load_plant(FILES / "e2_router_two_zones.plant.toml"))
+    assert [len(net.facets) for net in nets] == [38, 8, 11]
+
+
+def test_a_bridge_never_flows_and_a_check_valve_holds() -> None:
+    ring = [Pipe("push", "a", "b", 1, False), Pipe("back", "b", "a", 0, False)]
+    assert solve_signs([*ring, Pipe("stub", "b", "c", 0, False)]).signs == {"push": 1, "back": 1}
+    assert solve_signs([*ring, Pipe("side", "a", "b", 0, True)]).signs == {"push": 1, "back": 1}
+    assert solve_signs([*ring, Pipe("side", "a", "b", 0, False)]).signs == {"push": 1, "back": 1, "side": -1}
+
+
+def test_sizes_decide_the_direction_in_the_middle_of_a_bridge_circuit() -> None:
+    arms = [("one", "top", "left"), ("two", "top", "right"), ("three", "left", "foot"), ("four", "right", "foot")]
+    pipes = [Pipe(name, start, end, 0, False) for name, start, end in arms]
+    pipes += [Pipe("middle", "left", "right", 0, False), Pipe("push", "foot", "top", 1, False)]
+    assert not solve_signs(pipes).sure

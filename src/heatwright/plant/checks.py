@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import pairwise
 
+from heatwright.plant.circuits import check_circuit
 from heatwright.plant.declare import LAID
 from heatwright.plant.kinds_comfort import COMFORT_HEATERS
 from heatwright.plant.lines import Plumbing
@@ -26,6 +27,8 @@ def check_plumbing(plumbing: Plumbing) -> None:
         _check_movers(plumbing, fluid, branches)
     if "air" in sound:
         _check_blown(plumbing)
+    if "refrigerant" in sound:
+        check_circuit(plumbing.branches["refrigerant"], plumbing.parts, plumbing.mistakes)
     if len(sound) == len(FLUIDS):
         _check_ports(plumbing)
 

@@ -70,6 +70,7 @@ def _latches(table: Mapping[str, Any], signals: Mapping[str, str], mistakes: Mis
     found: list[Latch] = []
     for name, entry in table.items():
         path = ("control", "latch", name)
+        mistakes.check_name(path, "latch")
         if name in signals or name == "not":
             mistakes.add(path, f"latch '{name}' has the name of a signal", "a name of its own")
         if not isinstance(entry, dict) or set(entry) != {"yes", "no"}:
@@ -97,6 +98,7 @@ def _rules(table: Mapping[str, Any], named: list[str], mistakes: Mistakes) -> tu
         mistakes.add(("control",), "the control table has no rules", "[control.rule]")
     for number, (name, entry) in enumerate(table.items(), 1):
         path = ("control", "rule", name)
+        mistakes.check_name(path, "rule")
         if name == "always":
             mistakes.add(path, "'always' cannot name a rule", "a name of its own")
         last = number == len(table)

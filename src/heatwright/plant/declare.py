@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from typing import Any
 
 from heatwright.plant.compressor_map import CompressorMap, read_map
 from heatwright.plant.fields import FieldReader
 from heatwright.plant.kinds_comfort import COMFORT_HEATERS
-from heatwright.plant.mistakes import Mistakes, listed, near
+from heatwright.plant.mistakes import NAME, NAMES, Mistakes, listed, near
 from heatwright.plant.model import Part, Stated
 from heatwright.plant.parts import Kind, kinds
 from heatwright.toml_lines import KeyPath
@@ -21,7 +20,6 @@ RESERVED = ("outside", "glass", "circuit", "setpoint", "vent_target", "always", 
 LAID = ("pad", "refrigerant_plate")
 """Kinds that lie on a body and name it."""
 STATES = {"shutoff": ("shut", "open"), "expansion": ("shut", "throttle")}
-NAME = re.compile(r"[A-Za-z][A-Za-z0-9_]*")
 
 
 def read_parts(data: Mapping[str, Any], reader: FieldReader) -> dict[str, Part]:
@@ -42,7 +40,28 @@ def read_parts(data: Mapping[str, Any], reader: FieldReader) -> dict[str, Part]:
             part = _read_part(kind, name, body, parts, reader)
             if part is not None:
                 parts[name] = part
+    _check_former(parts, mistakes)
     return parts
+
+
+def _check_former(parts: Mapping[str, Part], mistakes: Mistakes) -> None:
+    """A former name belongs to one part and to no other that still bears it."""
+    taken: dict[str, Part] = {}
+    for part in parts.values():
+        was, path = part.values["was"], (part.kind, part.name, "was")
+        if not was:
+            continue
+        if was == part.name:
+            mistakes.add(path, f"'{was}' was never called anything else", "the name it had before, or no 'was'")
+        elif was in parts:
+            other = parts[was]
+            mistakes.add(path, f"'{part.name}' was '{was}', but the {other.kind} at {other.where} is called so now",
+                         "a name that no part has any more")  # fmt: skip
+        elif was in taken:
+            other = taken[was]
+            mistakes.add(path, f"'{part.name}' was '{was}', as '{other.name}' at {other.where} says of itself",
+                         "one part for each former name")  # fmt: skip
+        taken.setdefault(was, part)
 
 
 def _unknown_kind(key: str, table: Any, mistakes: Mistakes) -> None:
@@ -58,6 +77,10 @@ def _unknown_kind(key: str, table: Any, mistakes: Mistakes) -> None:
 def _read_part(kind: Kind, name: str, body: Any, parts: Mapping[str, Part], reader: FieldReader) -> Part | None:
     mistakes = reader.mistakes
     path: KeyPath = (kind.name, name)
+    if body is False:
+        mistakes.broken.add(name)
+        mistakes.add(path, f"{kind.name} '{name}' is taken away, but no base file has it", "", "take the line out")
+        return None
     if not isinstance(body, dict):
         hint = f"write [{kind.name}.{name}] and its keys below, or {name} = {{ ... }}"
         if kind.field(name):
@@ -74,16 +97,25 @@ def _read_part(kind: Kind, name: str, body: Any, parts: Mapping[str, Part], read
         return None
     if not NAME.fullmatch(name) or name in RESERVED:
         mistakes.broken.add(name)
-        mistakes.add(path, f"'{name}' cannot name a part", "letters, digits and _, and no word of the language")
+        expected = f"a name of its own: '{name}' is a word of the language" if name in RESERVED else NAMES
+        mistakes.add(path, f"'{name}' cannot name a part", expected)
         return None
     before = len(mistakes.problems)
     says = f"{'an' if kind.name[0] in 'aeiou' else 'a'} {kind.name}"
     values = reader.read(path, name, says, body, kind.fields)
-    values.update(note=str(body.get("note", "")), was=str(body.get("was", "")))
+    values.update({key: _text(path, key, body, mistakes) for key in ("note", "was")})
     _read_words(kind, name, body, values, reader)
     if len(mistakes.problems) == before:
         _check_order(kind, name, values, mistakes)
     return Part(name, kind.name, values, frozenset(body), mistakes.where(*path))
+
+
+def _text(path: KeyPath, key: str, body: Mapping[str, Any], mistakes: Mistakes) -> str:
+    text = body.get(key, "")
+    if isinstance(text, str):
+        return text
+    mistakes.add((*path, key), f"{key} of '{path[-1]}' is no text", f'{key} = "..."')
+    return ""
 
 
 def _check_order(kind: Kind, name: str, values: Mapping[str, Any], mistakes: Mistakes) -> None:
@@ -145,6 +177,7 @@ def _positions(kind: Kind, name: str, table: Any, mistakes: Mistakes) -> dict[st
     found: dict[str, tuple[tuple[str, ...], ...]] = {}
     for position, text in table.items():
         here = (*path, position)
+        mistakes.check_name(here, "position")
         if not isinstance(text, str):
             mistakes.add(here, f"position '{position}' of '{name}' is no text", 'groups of ports such as "a-b, c-d"')
             text = ""
@@ -152,7 +185,7 @@ def _positions(kind: Kind, name: str, table: Any, mistakes: Mistakes) -> dict[st
         ports = [port for group in groups for port in group]
         for port in dict.fromkeys(ports):
             if not NAME.fullmatch(port):
-                mistakes.add(here, f"position '{position}' of '{name}' has a port '{port}'", "letters, digits and _")
+                mistakes.add(here, f"position '{position}' of '{name}' has a port '{port}'", NAMES)
         if len(set(ports)) != len(ports):
             mistakes.add(here, f"position '{position}' of '{name}' uses a port twice", "each port in one group")
         if any(len(group) < 2 for group in groups):
@@ -173,6 +206,9 @@ def _blends(
     for text in given if isinstance(given, (list, tuple)) else [given]:
         pair = tuple(word.strip() for word in str(text).split("~"))
         if len(pair) == 2 and pair[0] != pair[1] and all(word in positions for word in pair):
+            if {*pair} in map(set, blends):
+                found = f"blend '{text}' of '{name}' is given twice"
+                mistakes.add((kind.name, name, "blend"), found, "each pair of positions once")
             blends.append((pair[0], pair[1]))
         elif positions:
             sample = " ~ ".join(list(positions)[:2])

@@ -10,7 +10,8 @@ from heatwright.plant.fields import FieldReader
 from heatwright.plant.mistakes import Mistakes, listed, near
 from heatwright.plant.model import Part
 from heatwright.plant.parts import kinds
-from heatwright.plant.signals import actuators_of
+from heatwright.plant.signals import NO_MODE, states_of
+from heatwright.toml_lines import KeyPath
 
 
 def read_front(table: Any, parts: Mapping[str, Part], reader: FieldReader) -> tuple[dict[str, Any], tuple[str, ...]]:
@@ -31,7 +32,8 @@ def read_front(table: Any, parts: Mapping[str, Part], reader: FieldReader) -> tu
         if name in mistakes.broken:
             continue
         if name not in parts:
-            mistakes.add(path, f"stack names '{name}', which is not declared", "", near(name, windy))
+            said, hint = mistakes.unknown(name, windy)
+            mistakes.add(path, f"stack names {said}", listed(windy), hint)
         elif name not in windy:
             mistakes.add(path, f"'{name}' is a {parts[name].kind}; it does not stand in the wind", listed(windy))
         elif name in stack[:number]:
@@ -48,60 +50,87 @@ def read_mirror(table: Any, parts: Mapping[str, Part], mistakes: Mistakes) -> tu
     """Pairs of parts that are the same thing twice."""
     pairs = table.get("pairs", []) if isinstance(table, dict) else None
     if not isinstance(pairs, list) or set(table) - {"pairs"}:
-        mistakes.add(("mirror",), "[mirror] holds only pairs", 'pairs = ["left ~ right"]')
+        mistakes.add(("mirror",), "[mirror] holds only a list 'pairs'", 'pairs = ["left ~ right"]')
         return ()
     found: list[tuple[str, str]] = []
     for number, text in enumerate(pairs):
-        names = [name.strip() for name in str(text).split("~")]
-        wrong = next((name for name in names if name not in parts and name not in mistakes.broken), None)
-        path = ("mirror", "pairs", number)
-        if len(names) != 2:
-            mistakes.add(path, f"'{text}' is no pair", 'text such as "left ~ right"')
-        elif wrong is not None:
-            mistakes.add(
-                path,
-                f"pair '{text}' names '{wrong}', which is not declared",
-                "two parts of this plant",
-                near(wrong, parts),
-            )
-        else:
+        names = [name.strip() for name in text.split("~")] if isinstance(text, str) else []
+        if _check_pair(("mirror", "pairs", number), text, names, found, parts, mistakes):
             found.append((names[0], names[1]))
     return tuple(found)
 
 
-def read_never(
-    table: Any, parts: Mapping[str, Part], mistakes: Mistakes
-) -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
+def _check_pair(
+    path: KeyPath,
+    text: Any,
+    names: list[str],
+    before: list[tuple[str, str]],
+    parts: Mapping[str, Part],
+    mistakes: Mistakes,
+) -> bool:
+    """Whether a mirror pair names two parts of one kind, neither of which is in an earlier pair."""
+    count = len(mistakes.problems)
+    if len(names) != 2 or names[0] == names[1]:
+        mistakes.add(path, f"'{text}' is no pair", 'text such as "left ~ right"')
+        return False
+    if any(name in mistakes.broken for name in names):
+        return False
+    for name in names:
+        if name not in parts:
+            said, hint = mistakes.unknown(name, parts)
+            mistakes.add(path, f"pair '{text}' names {said}", "two parts of this plant", hint)
+        elif any(name in pair for pair in before):
+            mistakes.add(path, f"'{name}' is in two pairs", "each part in one pair")
+    if len(mistakes.problems) == count and parts[names[0]].kind != parts[names[1]].kind:
+        kinds_of = " and ".join(f"a {parts[name].kind}" for name in names)
+        mistakes.add(path, f"pair '{text}' joins {kinds_of}", "two parts of one kind")
+    return len(mistakes.problems) == count
+
+
+Rules = tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
+LITERALS = '"part = state & part = state"'
+
+
+def read_never(table: Any, parts: Mapping[str, Part], mistakes: Mistakes) -> Rules:
     """Combinations of states the analyst forbids: name = "a = open & b = on"."""
     if not isinstance(table, dict):
         mistakes.add(("never",), "'never' is a table, not a value", "[never]")
         return ()
     found = []
     for rule, text in table.items():
-        literals: list[tuple[str, str]] = []
-        for piece in str(text).split("&"):
-            name, equals, state = (word.strip() for word in piece.partition("="))
-            if not equals:
-                mistakes.add(("never", rule), f"'{piece.strip()}' says no state", '"part = state & part = state"')
-                continue
-            _check_literal(rule, name, state, parts, mistakes)
-            literals.append((name, state))
-        found.append((rule, tuple(literals)))
+        path = ("never", rule)
+        if not isinstance(text, str):
+            mistakes.add(path, f"rule '{rule}' is no text", LITERALS)
+            continue
+        literals: dict[str, str] = {}
+        for piece in text.split("&"):
+            name, equals, state = (" ".join(word.split()) for word in piece.partition("="))
+            if not (name and equals and state):
+                mistakes.add(path, f"'{piece.strip()}' says no state", LITERALS)
+            elif name in literals:
+                mistakes.add(path, f"rule '{rule}' names '{name}' twice", "each actuator once, or two rules")
+            else:
+                literals[name] = _literal(path, name, state, parts, mistakes)
+        found.append((rule, tuple(literals.items())))
     return tuple(found)
 
 
-def _check_literal(rule: str, name: str, state: str, parts: Mapping[str, Part], mistakes: Mistakes) -> None:
-    actuators = actuators_of(parts)
-    if name in mistakes.broken:
-        return
-    if name not in actuators:
-        hint = near(name, actuators)
-        mistakes.add(("never", rule), f"rule '{rule}' names '{name}', which cannot be moved", "an actuator", hint)
-        return
-    values = parts[name.partition(".")[0]].values
-    form = actuators[name]
-    options = {"position": tuple(values.get("positions", ())), "state": values.get("states", ())}.get(
-        form, ("off", "on")
-    )
-    if state not in options:
-        mistakes.add(("never", rule), f"'{name}' has no state '{state}'", listed(options), near(state, options))
+def _literal(path: KeyPath, name: str, state: str, parts: Mapping[str, Part], mistakes: Mistakes) -> str:
+    """The state as the plant writes it: a blend may be given either way round."""
+    part = parts.get(name.partition(".")[0])
+    if name.partition(".")[0] in mistakes.broken:
+        return state
+    if part is not None and part.kind in NO_MODE:
+        mistakes.add(path, f"'{name}' is a {part.kind}, which does not tell modes apart", "an actuator of the modes")
+        return state
+    states = states_of(parts)
+    if name not in states:
+        hint = near(name, states) or (f"'{name}.loss' once it has a deliberate_loss" if part else "")
+        said = f"'{name}', which cannot be moved" if part else mistakes.unknown(name, ())[0]
+        mistakes.add(path, f"rule '{path[-1]}' names {said}", "an actuator", hint)
+        return state
+    flipped = " ~ ".join(reversed(state.split(" ~ ")))
+    if state not in states[name] and flipped not in states[name]:
+        known = states[name]
+        mistakes.add(path, f"'{name}' has no state '{state}'", f"one of {listed(known)}", near(state, known))
+    return flipped if flipped in states[name] else state

@@ -10,7 +10,7 @@ from heatwright.plant import grades, tables
 from heatwright.plant.kinds_comfort import COMFORT_HEATERS
 from heatwright.plant.model import Assumed, Branch, End, Net, Part, Plant, Rated, Stated
 from heatwright.plant.parts import Field, kinds
-from heatwright.plant.signals import actuators_of, most_of
+from heatwright.plant.signals import actuators_of, most_of, states_of
 from heatwright.units import format_quantity, in_unit, unit_of
 
 DIGITS = 4
@@ -168,17 +168,11 @@ def _end(end: End) -> str:
 
 def actuators(plant: Plant) -> tuple[Actuator, ...]:
     """Everything a control table may move, with its states or its range."""
-    found = []
+    found, states = [], states_of(plant.parts)
     for name, form in actuators_of(plant.parts).items():
         part = plant.parts[name.partition(".")[0]]
-        found.append(Actuator(name, part.kind, _states(part, form), _range(plant, part, name, form)))
+        found.append(Actuator(name, part.kind, states[name], _range(plant, part, name, form)))
     return tuple(found)
-
-
-def _states(part: Part, form: str) -> tuple[str, ...]:
-    if form == "position":
-        return (*part.values["positions"], *(" ~ ".join(pair) for pair in part.values["blend"]))
-    return tuple(part.values["states"]) if form == "state" else ("off", "on")
 
 
 def _range(plant: Plant, part: Part, name: str, form: str) -> str:

@@ -20,7 +20,6 @@ class Plumbing:
     """The branches read so far, where each part and port is used, and which fluids had mistakes."""
 
     parts: Mapping[str, Part]
-    dropped: Mapping[str, str]
     mistakes: Mistakes
     branches: dict[str, list[Branch]] = field(default_factory=lambda: {fluid: [] for fluid in FLUIDS})
     used: dict[tuple[str, str], str] = field(default_factory=dict)
@@ -43,9 +42,9 @@ class Plumbing:
         return {fluid: Net(tuple(self.branches[fluid])) for fluid in FLUIDS}
 
 
-def read_lines(table: Any, parts: Mapping[str, Part], dropped: Mapping[str, str], mistakes: Mistakes) -> Plumbing:
+def read_lines(table: Any, parts: Mapping[str, Part], mistakes: Mistakes) -> Plumbing:
     """Read every line of every fluid; mistakes are noted, not raised."""
-    plumbing = Plumbing(parts, dropped, mistakes)
+    plumbing = Plumbing(parts, mistakes)
     if not isinstance(table, dict):
         mistakes.add(("lines",), "'lines' is a table", "tables [lines.coolant], [lines.refrigerant], [lines.air]")
         return plumbing
@@ -58,6 +57,7 @@ def read_lines(table: Any, parts: Mapping[str, Part], dropped: Mapping[str, str]
             plumbing.faulty.add(fluid)
         else:
             for name, text in lines.items():
+                mistakes.check_name(("lines", fluid, name), "line")
                 _read_line(plumbing, fluid, name, text)
     return plumbing
 
@@ -177,10 +177,10 @@ def _undeclared(plumbing: Plumbing, fluid: str, line: str, base: str) -> bool:
     if base in plumbing.mistakes.broken:
         plumbing.faulty.add(fluid)
         return False
-    if base in plumbing.dropped:
+    if base in plumbing.mistakes.dropped:
         expected = f"the line written anew, or {line} = false"
         plumbing.fault(
-            fluid, line, f"line '{line}' goes through '{base}', dropped at {plumbing.dropped[base]}", expected
+            fluid, line, f"line '{line}' goes through '{base}', dropped at {plumbing.mistakes.dropped[base]}", expected
         )
         return False
     hint = near(base, [*plumbing.parts, "outside"])

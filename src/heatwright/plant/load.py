@@ -45,13 +45,14 @@ def load_plant(source: str | Path, changes: Mapping[str, Any] | None = None) -> 
 
 def _build(merged: Source, source: str, mistakes: Mistakes) -> Plant:
     data = merged.data
+    mistakes.dropped = merged.dropped
     _check_head(data, mistakes)
     reader = FieldReader(mistakes)
     fluid = read_fluid(data.get("fluid", {}), reader)
     parts = read_parts(data, reader)
     if parts or "lines" in data:
         check_required(parts, mistakes)
-    plumbing = read_lines(data.get("lines", {}), parts, merged.dropped, mistakes)
+    plumbing = read_lines(data.get("lines", {}), parts, mistakes)
     check_plumbing(plumbing)
     check_laid(parts, mistakes)
     check_carbon_dioxide(parts, reader.refrigerant, mistakes)

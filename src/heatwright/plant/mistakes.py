@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from heatwright.errors import InputError, Problem
@@ -22,11 +23,15 @@ def listed(words: Iterable[str]) -> str:
     return ", ".join(words)
 
 
+NAME = re.compile(r"[A-Za-z][A-Za-z0-9_]*")
+NAMES = "a letter, then letters, digits and _"
+
+
 class Mistakes:
     """The problems found so far, and where each key path of the merged file is written.
 
     `broken` holds names whose declaration failed, `reported` the key paths that had a mistake: what refers to them
-    is not reported again.
+    is not reported again. `dropped` says where a part of a base file was dropped.
     """
 
     def __init__(self, title: str) -> None:
@@ -35,6 +40,7 @@ class Mistakes:
         self.places: dict[KeyPath, str] = {}
         self.broken: set[str] = set()
         self.reported: set[KeyPath] = set()
+        self.dropped: dict[str, str] = {}
 
     def where(self, *path: str | int) -> str:
         """File and line of a key path, or of its nearest written parent."""
@@ -47,6 +53,17 @@ class Mistakes:
         """Note a mistake at a key path."""
         self.reported.add(path)
         self.add_at(self.where(*path), found, expected, hint)
+
+    def check_name(self, path: KeyPath, what: str) -> None:
+        """Note a name that could not be referred to from elsewhere; it is the last of the path."""
+        if not NAME.fullmatch(str(path[-1])):
+            self.add(path, f"'{path[-1]}' cannot name a {what}", NAMES)
+
+    def unknown(self, name: str, options: Iterable[str]) -> tuple[str, str]:
+        """What is wrong with a name that is not declared, and a hint; for `found` and `hint`."""
+        if name in self.dropped:
+            return f"'{name}', which is dropped at {self.dropped[name]}", ""
+        return f"'{name}', which is not declared", near(name, options)
 
     def add_at(self, where: str, found: str, expected: str = "", hint: str = "") -> None:
         """Note a mistake at a known place."""

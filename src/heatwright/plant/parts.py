@@ -151,7 +151,7 @@ def words(name: str, meaning: str, *, required: bool = False) -> Field:
 
 
 NOTE = words("note", "free text, kept for the reader")
-WAS = words("was", "the part's former name, so that results keep their labels across a renaming")
+WAS = words("was", "the part's former name, so that modes keep their ids across a renaming")
 
 
 def mass_and_cost(mass: str, cost: str, source: str = COMMON) -> tuple[Field, Field]:

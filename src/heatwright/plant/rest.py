@@ -82,6 +82,8 @@ def read_glass(table: Any, reader: FieldReader) -> dict[str, dict[str, Any]]:
     if table is not None and not _is_table(("glass",), table, reader.mistakes):
         table = None
     given = table or tables.DEFAULT_GLASS
+    for name in given:
+        reader.mistakes.check_name(("glass", name), "pane")
     panes = {
         name: reader.read(("glass", name), f"glass.{name}", "a pane", pane, tables.GLASS)
         for name, pane in given.items()

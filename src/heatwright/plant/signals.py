@@ -80,6 +80,22 @@ def actuators_of(parts: Mapping[str, Part]) -> dict[str, str]:
     return found
 
 
+NO_MODE = ("fan", *COMFORT_HEATERS)
+"""Kinds that can be told something but do not tell modes apart."""
+
+
+def states_of(parts: Mapping[str, Part]) -> dict[str, tuple[str, ...]]:
+    """Every actuator with its states: positions and blends "one ~ two", states, or off and on."""
+    found: dict[str, tuple[str, ...]] = {}
+    for name, form in actuators_of(parts).items():
+        values = parts[name.partition(".")[0]].values
+        if form == "position":
+            found[name] = (*values["positions"], *(" ~ ".join(pair) for pair in values["blend"]))
+        else:
+            found[name] = tuple(values["states"]) if form == "state" else ("off", "on")
+    return found
+
+
 def most_of(parts: Mapping[str, Part], actuator: str) -> float:
     """The most an actuator with a number can be told, in SI."""
     name, _, key = actuator.partition(".")

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from heatwright.plant.mistakes import Mistakes, listed, near
+from heatwright.plant.parts import kinds
 from heatwright.toml_lines import lines_of
 
 SUFFIX = ".plant.toml"
@@ -130,18 +131,32 @@ def _base(
 
 
 def _drop(base: Source, names: Any, places: dict[Any, str], mistakes: Mistakes) -> None:
-    if not isinstance(names, list):
-        mistakes.add_at(places["drop",], "drop is no list", 'a list such as ["heater", "core"]')
+    """Take parts out of the table of the base file."""
+    if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
+        mistakes.add_at(places["drop",], "drop is no list of names", 'a list such as ["heater", "core"]')
         return
+    tables = [table for key, table in base.data.items() if key in kinds() and isinstance(table, dict)]
     for number, name in enumerate(names):
         where = places.get(("drop", number), places["drop",])
-        holders = [table for table in base.data.values() if isinstance(table, dict) and name in table]
-        if not holders:
-            known = [one for table in base.data.values() if isinstance(table, dict) for one in table]
-            mistakes.add_at(where, f"drop names '{name}', which the base file does not declare", "", near(name, known))
+        holders = [table for table in tables if name in table]
+        if not holders and name in names[:number]:
+            mistakes.add_at(where, f"drop names '{name}' twice", "each part once")
+        elif not holders:
+            found = f"drop names '{name}', which the base file does not declare"
+            hint = near(name, [one for table in tables for one in table])
+            mistakes.add_at(where, found, "a part of the base file", hint or _take_away(base.data, name))
         for table in holders:
             del table[name]
         base.dropped[name] = where
+
+
+def _take_away(data: Mapping[str, Any], name: str) -> str:
+    """How to take away what is no part."""
+    lines = data.get("lines", {})
+    for fluid, table in lines.items() if isinstance(lines, dict) else ():
+        if isinstance(table, dict) and name in table:
+            return f"a line is taken away below [lines.{fluid}]: {name} = false"
+    return ""
 
 
 def _merge(base: dict[str, Any], own: dict[str, Any], path: tuple[str, ...]) -> dict[str, Any]:

@@ -28,7 +28,7 @@ def plant_as_text(plant: Plant, part: str = "", assumed: bool = False) -> str:
 
 def _head(plant: Plant, every: Sequence[Sheet]) -> str:
     parts = sum(bool(sheet.kind) for sheet in every)
-    lines = [f"{plant.name}: {parts} parts, read from {' and '.join(plant.files)}"]
+    lines = wrap(f"{plant.name}: {parts} parts, read from {' and '.join(plant.files)}", WIDTH)
     lines += wrap(" ".join(plant.about.split()), WIDTH)
     said = ", ".join(f"{number} {SAID.get(grade, grade)}" for grade, number in count_grades(every).items())
     return "\n".join([*lines, "", f"values by evidence: {said}"])

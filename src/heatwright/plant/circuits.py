@@ -1,0 +1,72 @@
+"""What a refrigerant circuit must have between the outlet of its compressor and its inlet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from heatwright.plant.mistakes import Mistakes
+from heatwright.plant.model import Branch, Part
+from heatwright.plant.parts import kinds
+
+Junction = tuple[str, str]
+
+
+def check_circuit(branches: list[Branch], parts: Mapping[str, Part], mistakes: Mistakes) -> None:
+    """Every compressor meets an exchanger and then a throttle, forwards, and the same backwards.
+
+    Valves count as open all ways at once, so a plant is refused only where no position at all would do.
+    """
+    for branch in branches:
+        for place, name in enumerate(branch.parts):
+            if parts[name].kind == "compressor":
+                forwards = _until_throttle(branch, place + 1, 1, branches, parts)
+                backwards = _until_throttle(branch, place - 1, -1, branches, parts)
+                _check_ways(branch, name, forwards, backwards, mistakes)
+
+
+def _check_ways(branch: Branch, name: str, forwards: set[str], backwards: set[str], mistakes: Mistakes) -> None:
+    path = ("lines", "refrigerant", branch.line)
+    if "throttle" not in forwards | backwards:
+        found = f"the circuit of '{name}' has no expansion valve"
+        mistakes.add(path, found, "an expansion valve between its hot and its cold exchangers")
+    elif not forwards - {"throttle"}:
+        found = f"no exchanger stands between '{name}' and the throttle behind it, so nothing takes its heat"
+        mistakes.add(path, found, "an exchanger before the expansion valve")
+    elif not backwards - {"throttle"}:
+        found = f"no exchanger stands between the throttle and '{name}', so nothing gives it heat"
+        mistakes.add(path, found, "an exchanger behind the expansion valve")
+
+
+def _until_throttle(
+    branch: Branch, place: int, step: int, branches: list[Branch], parts: Mapping[str, Part]
+) -> set[str]:
+    """The exchangers met before a throttle, in a walk from one place of a branch; "throttle" if one is met."""
+    met: set[str] = set()
+    seen: set[Junction] = set()
+    walks: list[tuple[Branch, int, int]] = [(branch, place, step)]
+    while walks:
+        along, at, by = walks.pop()
+        if not _walk(along, at, by, parts, met):
+            continue
+        end = along.end if by > 0 else along.start
+        junction = (end.kind, end.name)
+        if junction not in seen:
+            seen.add(junction)
+            walks += [(one, 0, 1) for one in branches if (one.start.kind, one.start.name) == junction]
+            walks += [(one, len(one.parts) - 1, -1) for one in branches if (one.end.kind, one.end.name) == junction]
+    return met
+
+
+def _walk(branch: Branch, at: int, step: int, parts: Mapping[str, Part], met: set[str]) -> bool:
+    """Walk along a branch and note what is met; whether its end is reached."""
+    while 0 <= at < len(branch.parts):
+        part = parts[branch.parts[at]]
+        if part.kind == "expansion":
+            met.add("throttle")
+            return False
+        if part.kind == "compressor":
+            return False
+        if kinds()[part.kind].role == "exchanger":
+            met.add(part.name)
+        at += step
+    return True

@@ -24,7 +24,6 @@ from heatwright.simulate import simulate
 from heatwright.study.meter import meter
 from tests.balance.marches import FILES, written
 from tests.balance.test_random_actuators import PLANTS, thrown_actuators
-from tools.sources import ROOT
 
 COIL = "m_{}_outdoor_coil_kg"
 
@@ -130,11 +129,11 @@ def melting_spells(plant: str | Path) -> tuple[Any, float, float]:
     ("plant", "coil", "from_s", "to_s"),
     [
         (FILES / "hot_gas_defrost.plant.toml", "outdoor_coil", 120.0, 300.0),
-        (ROOT / "examples" / "secondary_loop" / "front_block.plant.toml", "front_core", 15.0, 60.0),
+        ("secondary", "front_core", 15.0, 60.0),
     ],
     ids=["hot gas", "warm coolant"],
 )
-def test_other_ways_to_melt(plant: Path, coil: str, from_s: float, to_s: float) -> None:
+def test_other_ways_to_melt(plant: str | Path, coil: str, from_s: float, to_s: float) -> None:
     """Hot gas has only the compressor's work, so it takes longer than turning round; warm coolant has its store.
 
     Nothing outside: the times are of our own model, bounded by heat to melt over heat at hand.

@@ -38,7 +38,7 @@ def test_two_coils_keep_the_water_and_the_view() -> None:
     run, held, margin = after_the_tunnel("reversing_two_coils", "evaporator")
     assert held[0] == pytest.approx(0.2, abs=1e-3)
     assert held.min() > 0.17
-    assert margin.min() > 1.0
+    assert margin.min() > 0.5
     assert run.comfort["fogged_s"] == 0.0
     water = run.ledger["water"]
     assert abs(water["residual_relative"]) < 1e-10

@@ -109,14 +109,16 @@ def test_toml_blocks_are_toml(page: str, code: str) -> None:
 
 @pytest.mark.parametrize(("page", "code"), [one for one in blocks("toml") if "format " in one[1]])
 def test_whole_files_load(page: str, code: str, tmp_path: Path) -> None:
-    """A block that begins like a plant or trip file is one, without a mistake."""
+    """A block that begins like a plant, a trip or a sheet of needs is one, without a mistake."""
     from heatwright.plant.load import load_plant
+    from heatwright.study.needs.sheet import load_sheet
     from heatwright.trip.load import load_trip
 
-    kind = "plant" if '"heatwright plant' in code else "trip"
+    loaders = {"plant": load_plant, "needs": load_sheet, "trip": load_trip}
+    kind = next(one for one in loaders if f'"heatwright {one}' in code)
     file = tmp_path / f"shown.{kind}.toml"
     file.write_text(code, encoding="utf-8")
-    assert (load_plant if kind == "plant" else load_trip)(file).name
+    assert loaders[kind](file).name
 
 
 @pytest.mark.parametrize("page", ["README.md", "docs/start/cautions.md"])

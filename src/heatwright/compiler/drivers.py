@@ -192,6 +192,8 @@ def traction_rows(
     rho: Floats,
     crr: Floats,
     driving: Floats,
+    mass: Floats,
+    cda: Floats,
     dt: float,
     par: Floats,
     table: Floats,
@@ -202,9 +204,9 @@ def traction_rows(
     """Fill `out` (n, 13): wheel power, copper, iron, rotor, inverter, gear viscous, gear churn, gear mesh [W], most
     heat on purpose in copper, all of it and in the inverter [W], used share of torque [-], power short [W].
 
-    par: mass, rotating factor, drag area, gear ratio / wheel radius [1/m]. Torque beyond the machine's is cut and
-    what it would have given counts as short; regenerative braking fades out below 2 m/s. Of a car that stands
-    parked the inverter's loss is the one it has once something wakes it.
+    mass [kg] and cda [m2] hold what is towed. par: rotating factor, gear ratio / wheel radius [1/m]. Torque beyond the
+    machine's is cut and what it would have given counts as short; regenerative braking fades out below 2 m/s. Of a car
+    that stands parked the inverter's loss is the one it has once something wakes it.
     """
     for k in range(v0.shape[0]):
         if driving[k] <= 0.0:
@@ -217,13 +219,13 @@ def traction_rows(
         for j in range(3):
             weight = 4.0 / 6.0 if j == 1 else 1.0 / 6.0
             v = v0[k] + 0.5 * j * (v1[k] - v0[k])
-            force = road.road_force_n(v, a, par[0], par[1], par[2], rho[k], crr[k], grade[k], 0.0)
+            force = road.road_force_n(v, a, mass[k], par[0], cda[k], rho[k], crr[k], grade[k], 0.0)
             if v <= 0.0 and force < 0.0:
                 force = 0.0
             if force < 0.0:
                 force *= min(v / 2.0, 1.0)
-            omega = v * par[3]
-            torque = motor_torque_nm(force / par[3], omega, 333.15)
+            omega = v * par[1]
+            torque = motor_torque_nm(force / par[1], omega, 333.15)
             x = omega / omega_step
             i = min(int(x), torque_nm.shape[0] - 2)
             most = torque_nm[i] + (torque_nm[i + 1] - torque_nm[i]) * min(x - i, 1.0)
@@ -297,16 +299,11 @@ def driver_rows(plant: Any, case: Any, columns: list[str], own: dict[str, Any], 
         unit = plant.of_kind("drive_unit")[0].values
         crr = body["rolling"] * (1.0 + body["rolling_slope"] * np.maximum(298.15 - env.t_ambient_k, 0.0))
         crr = crr * (1.0 + body["tyre_cold"] * tyre_coldness(env))
-        par = np.array(
-            [
-                body["mass"],
-                body["rotating_factor"],
-                body["drag_area"],
-                unit["gear_ratio"] / body["wheel_radius"],
-            ]
-        )
+        mass = np.zeros(case.n) + body["mass"] + steps.get("towed_kg", 0.0)
+        cda = np.zeros(case.n) + body["drag_area"] + steps.get("towed_drag_m2", 0.0)
+        par = np.array([body["rotating_factor"], unit["gear_ratio"] / body["wheel_radius"]])
         traction_rows(
-            env.v0, env.v1, steps["grade"].copy(), rho, crr, steps["driving"].astype(float), case.dt_s, par,
+            env.v0, env.v1, steps["grade"].copy(), rho, crr, steps["driving"].astype(float), mass, cda, case.dt_s, par,
             drive.table, drive.torque_nm, drive.omega_step, out,
         )  # fmt: skip
         keys = "wheel_w loss_copper_w loss_iron_w loss_rotor_w loss_inverter_w gear_viscous_w gear_churn_w gear_mesh_w"

@@ -30,7 +30,7 @@ PARTS: dict[str, tuple[tuple[Any, tuple[Any, ...]], ...]] = {
         (power.fill_power, _STEP),
         (heat.solve_heat, (*_STEP, float64)),
         (ports.open_ports, _BARE),
-        (drivers.traction_rows, (_F,) * 6 + (float64, _F, _TABLE, _F, float64, types.Array(float64, 2, "C"))),
+        (drivers.traction_rows, (_F,) * 8 + (float64, _F, _TABLE, _F, float64, types.Array(float64, 2, "C"))),
         (drivers.pane_gains, (_F,) * 7),
     ),
     "second": (

@@ -41,13 +41,13 @@ def march_draws(
             return None
 
     out = []
-    for result in _side_by_side(one, factors):
+    for result in side_by_side(one, factors):
         out.append(result)
         each()
     return out
 
 
-def _side_by_side(work: Callable[[Any], Any], items: Any) -> Iterator[Any]:
+def side_by_side(work: Callable[[Any], Any], items: Any) -> Iterator[Any]:
     """Yield work(item) in order; threads suffice, because the march lets go of the interpreter's lock."""
     pool = ThreadPoolExecutor(max_workers=cores())
     try:

@@ -129,7 +129,7 @@ class Case:
             positive to the right), occupants, t_setpoint_k, wanted, occupied, plugged, station_w, driving,
             fast (a station of direct current), charge_to (0: not charged), charging, prepare, rain, grade,
             doors_open (mean number that stands open), drying_kg_per_s (water that evaporates from clothes and floor),
-            dynamometer
+            dynamometer, towed_kg, towed_drag_m2 (what a trailer adds to the car's mass and drag area)
     """
 
     name: str

@@ -177,6 +177,8 @@ KINDS: dict[str, tuple[str, tuple[Field, ...]]] = {
             _HEADING,
             _SHADE,
             *_WATER,
+            quantity("towed", "mass of a trailer, or of a load beyond the `mass` of the plant", "kg", 0, 20000, "0 kg"),
+            quantity("towed_drag", "drag area that it adds", "m2", 0, 20, "0 m2"),
             flag(
                 "dynamometer",
                 "on rollers: the drag set once, in air of 20 degC and 1000 hPa, not that of the air",

@@ -185,7 +185,7 @@ def _too_long(timeline: Timeline, n: int, dt_s: float) -> Problem:
 
 _PER_LEG = (
     "occupants", "t_setpoint_k", "wanted", "occupied", "plugged", "station_w", "driving", "dynamometer", "fast",
-    "charge_to", "charging",
+    "charge_to", "charging", "towed_kg", "towed_drag_m2",
 )  # fmt: skip
 
 
@@ -213,6 +213,8 @@ def _of_leg(leg: Leg) -> dict[str, float]:
         "fast": float(fast),
         "charge_to": charge_to if plugged else 0.0,
         "charging": float(plugged and charge_to > 0.0),
+        "towed_kg": values.get("towed") or 0.0,
+        "towed_drag_m2": values.get("towed_drag") or 0.0,
     }
 
 

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from heatwright.compiler.build import compile_program
 from heatwright.errors import InputError
+from heatwright.kernel import names
+from heatwright.plant.load import load_plant
 from heatwright.trip.load import build_case, load_trip, parse_trip
 from heatwright.trip.model import Case
 
@@ -92,3 +96,17 @@ def test_one_mistake(lines: str, expected: str) -> None:
 def test_doors_do_not_open_in_a_drive() -> None:
     with pytest.raises(InputError, match="unknown key 'doors_at_start'"):
         parse_trip(HEAD + segment("drive", 'speed = "36 km/h"\nduration = "60 s"\ndoors_at_start = "1 x 9 s"'), FILE)
+
+
+def test_what_is_towed_adds_weight_and_drag_to_the_wheels() -> None:
+    drive = 'speed = "72 km/h"\nrolling = true\nduration = "60 s"\nclimb = "60 m"\n'
+    plain_case = case_of(segment("drive", drive))
+    towed_case = case_of(segment("drive", drive + 'towed = "1300 kg"\ntowed_drag = "1.3 m2"'))
+    car = load_plant("plain")
+    alone, towed = (compile_program(car, case).rows[30, names.D_WHEEL] for case in (plain_case, towed_case))
+    grade = math.atan(plain_case.steps["grade"][30])
+    t_k, p_pa = (plain_case.steps[key][30] for key in ("t_ambient_k", "p_ambient_pa"))
+    air_n = 0.5 * p_pa / (287.05 * t_k) * 1.3 * 20.0**2
+    slope_n = 1300.0 * 9.80665 * math.sin(grade)
+    roll = (towed - alone) / 20.0 - air_n - slope_n
+    assert 0.0085 < roll / (1300.0 * 9.80665 * math.cos(grade)) < 0.0085 * 1.4

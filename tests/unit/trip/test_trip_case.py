@@ -18,7 +18,7 @@ STEP_NAMES = {
     *("t_ambient_k", "p_ambient_pa", "w_ambient", "t_sky_k", "rain"),
     *("sun_direct_w_per_m2", "sun_diffuse_w_per_m2", "sun_elevation_rad", "sun_azimuth_rad"),
     *("occupants", "t_setpoint_k", "wanted", "occupied", "plugged", "station_w", "driving", "grade"),
-    *("doors_open", "drying_kg_per_s", "dynamometer"),
+    *("doors_open", "drying_kg_per_s", "dynamometer", "towed_kg", "towed_drag_m2"),
     *("fast", "charge_to", "charging", "prepare"),
 }
 AIR = '[weather]\ntemperature = "0 degC"\n'

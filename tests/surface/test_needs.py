@@ -1,0 +1,89 @@
+"""`heatwright needs` as a user meets it."""
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from heatwright.cli_needs import needs_verb
+
+SHEET = """
+format = "heatwright needs 1"
+name = "Short"
+[need.warm]
+asks = "cabin at 12 degC"
+source = "mine"
+trip = "short.trip.toml"
+figure = "warm_up"
+mark = "12 degC"
+most = "{minutes} min"
+[need.range]
+asks = "range"
+source = "mine"
+trip = "short.trip.toml"
+figure = "range"
+least = "100 km"
+[need.film]
+asks = "film off"
+source = "mine"
+glass = "demist"
+chamber = "-3 degC"
+figure = "area_clear"
+area = "area_a"
+share = "90 %"
+most = "10 min"
+"""
+TRIP = """
+format = "heatwright trip 1"
+name = "Short"
+[weather]
+temperature = "-7 degC"
+[[segment]]
+kind = "drive"
+speed = "50 km/h"
+duration = "25 min"
+"""
+
+
+def call(*words: str) -> Result:
+    return CliRunner().invoke(needs_verb, list(words))
+
+
+@pytest.fixture
+def sheet(tmp_path: Path) -> Path:
+    (tmp_path / "short.trip.toml").write_text(TRIP)
+    file = tmp_path / "short.needs.toml"
+    file.write_text(SHEET.format(minutes=3))
+    return file
+
+
+def test_a_missed_need_is_a_result_with_its_reason(sheet: Path) -> None:
+    answer = call("plain", "--sheet", str(sheet))
+    assert answer.exit_code == 0, answer.output
+    assert "Plain against Short: 2 of 3 needs met" in answer.stdout
+    assert "MISSED" in answer.stdout
+    assert "heater at its 5.5 kW for" in answer.stdout
+
+
+def test_json_says_the_same(sheet: Path) -> None:
+    answer = call("plain", "--sheet", str(sheet), "--json")
+    clocks = json.loads(answer.stdout)["clocks"]
+    warm, far, film = clocks["needs"]
+    assert (warm["passed"], far["passed"], film["passed"]) == (False, True, True)
+    assert warm["margin"] == pytest.approx(180.0 - warm["found"])
+    assert far["margin"] == pytest.approx(far["found"] - 100e3)
+    assert clocks["passed"] == 2
+    assert all(abs(one["residual_relative"]) < 1e-12 for one in clocks["marched"])
+
+
+def test_a_looser_limit_is_met(sheet: Path) -> None:
+    sheet.write_text(SHEET.format(minutes=60))
+    assert "3 of 3 needs met" in call("plain", "--sheet", str(sheet)).stdout
+
+
+def test_bad_input_is_reported_with_its_line(sheet: Path) -> None:
+    sheet.write_text(SHEET.format(minutes=3).replace('least = "100 km"', 'least = "100 kg"'))
+    answer = call("plain", "--sheet", str(sheet))
+    assert answer.exit_code == 2
+    assert "short.needs.toml:16" in answer.output

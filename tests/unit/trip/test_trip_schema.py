@@ -69,12 +69,10 @@ def test_every_key_has_a_meaning_and_a_default_inside_its_range(field) -> None:
 
 def test_the_catalogue_names_what_can_be_loaded() -> None:
     shipped = list_shipped()
-    assert {(one.kind, one.name) for one in shipped} == {
-        ("trip", "rain_day"),
-        ("trip", "summer_charge_day"),
-        ("trip", "winter_day"),
-        ("schedule", "wltc_3b"),
-    }
+    trips = "rain_day summer_charge_day winter_day mild_test cold_test heat_test deep_frost arctic_night pull_down"
+    trips += " hot_traffic towing charge_mild charge_cold charge_repeated"
+    wanted = {*(("trip", name) for name in trips.split()), ("schedule", "wltc_3b")}
+    assert {(one.kind, one.name) for one in shipped} == wanted
     for one in shipped:
         assert one.title
         assert one.about

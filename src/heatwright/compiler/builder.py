@@ -46,6 +46,7 @@ class Builder:
     g_wall: list[tuple[int, str, tuple[float, ...]]] = field(default_factory=list)
     g_cross: list[tuple[int, str, str, str, tuple[float, ...]]] = field(default_factory=list)
     g_linear: list[tuple[int, str, float, float]] = field(default_factory=list)
+    g_paired: list[tuple[int, list[str], list[str], tuple[float, ...]]] = field(default_factory=list)
     n_g: int = 0
     transfers: list[tuple[str, str, str, str, int]] = field(default_factory=list)
     outside_links: list[tuple[str, str, int, str]] = field(default_factory=list)
@@ -123,6 +124,14 @@ class Builder:
         g = self._new_g()
         self.g_linear.append((g, flow, c0, c1))
         return g
+
+    def paired(self, flows: list[str], nodes: list[str], par: tuple[float, ...]) -> int:
+        """Coolant a to coolant b: the first of four conductances between inlets, for a and b as written (a, b),
+        (a, back), (back, b) and (back, back); par = (d_h, area, surface a, surface b)."""
+        first = self.n_g
+        self.n_g += 4
+        self.g_paired.append((first, flows, nodes, par))
+        return first
 
     # ---- couplings ---------------------------------------------------------------------------------------
     def link(self, a: str, b: str, g: int) -> None:
@@ -253,3 +262,8 @@ class Builder:
         ints["gl_g"] = [g for g, *_ in self.g_linear]
         ints["gl_m"] = [self.flows.index(f) for _, f, *_ in self.g_linear]
         floats["gl_par"] = [x for _, _, c0, c1 in self.g_linear for x in (c0, c1)]
+        ints["gp_g"] = [g for g, *_ in self.g_paired]
+        for key, k in (("a", 0), ("b", 1)):
+            ints[f"gp_m{key}"] = [self.flows.index(flows[k]) for _, flows, *_ in self.g_paired]
+            ints[f"gp_n{key}"] = [place[nodes[k]] for _, _, nodes, _ in self.g_paired]
+        floats["gp_par"] = [x for *_, par in self.g_paired for x in par]

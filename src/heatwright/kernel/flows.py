@@ -15,6 +15,7 @@ import numpy as np
 from heatwright.kernel import plan
 from heatwright.kernel.frost import frosted_flow
 from heatwright.kernel.names import D_P, D_RAM, D_RHO, M_FLOWFAIL, M_FLOWS
+from heatwright.kernel.pairs import renew_pairs
 from heatwright.kernel.plan import Floats, Ints
 from heatwright.physics.blower import blower_power_w
 from heatwright.physics.coolant import conductivity, density, heat_capacity, viscosity
@@ -280,6 +281,7 @@ def update_flows(pi: Ints, pf: Floats, w: Floats, row: Floats) -> None:
         mdot[fr[ZERO]] = row[D_RHO] * par[ZERO] * core_speed(row[D_RAM], 1.0, fan, par[ONE]) * frosted_flow(pi, pf, w)
     if solved == ONE:
         _renew_films(pi, pf, w)
+        renew_pairs(pi, pf, w)
     _renew_air(pi, pf, w)
     g = plan.work_view(pi, w, W_G)
     gd = plan.int_view(pi, I_GD)

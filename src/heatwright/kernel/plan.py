@@ -33,6 +33,7 @@ INT_RECORDS = {
     "ga": "g m",
     "gx": "g m n a",
     "gl": "g m",
+    "gp": "g ma na mb nb",
     "fx": "n a g y x",
     "ms": "a b m ab ba",
     "mb": "n m d",
@@ -44,7 +45,7 @@ FLOAT_RECORDS = {"body": "mass c1 c2 c3 c4", "gdf": "g_c0 g_c1"}
 """Sections of records: the loops of the step read them front to back, one pointer instead of one per column."""
 
 INT_SECTIONS = (
-    "dim elim tr bt st bs so sd tb_col gd gf ga gx gl "
+    "dim elim tr bt st bs so sd tb_col gd gf ga gx gl gp "
     "net_j net_b net_e net_np net_node net_fluid br_f br_t br_one el_ptr el_kind el_n el_wptr el_w "
     "dv_kind dv_act dv_n dv_el dv_m pk_n dr_n "
     "rp_wall rp_slot cb_hot cb_cold cb_legal cb_ptr cb_act cb_rank cx_loss "
@@ -52,7 +53,7 @@ INT_SECTIONS = (
     "fx dr_act ch_n ms mb mz mh mi mo_coil mo_elim rp_in rp_out"
 ).split()
 FLOAT_SECTIONS = (
-    "body gc gdf gf_par ga_par gx_par gl_par el_par fluid so_c sd_c "
+    "body gc gdf gf_par ga_par gx_par gl_par gp_par el_par fluid so_c sd_c "
     "dv_par pk_par pk_cell dr_par rp_ua rp_share cp_par cp_tab "
     "lt_c ac_c ac_par ac_slew fr_par fx_par dr_lim mo_kg mz_share mh_par mi_par"
 ).split()
@@ -150,14 +151,14 @@ def _interleave(given: dict[str, Any], records: dict[str, str], label: str) -> d
 
 
 POINTS_INTO = {
-    "tau": "tr_p tr_q tr_r tr_s bt_q bs_n so_n sd_n st_a st_b gf_n gx_n net_node el_n dv_n pk_n dr_n rp_wall "
-    "zn_air zn_glass fx_n fx_a ch_n mh_node mi_glass mi_air rp_in rp_out",
+    "tau": "tr_p tr_q tr_r tr_s bt_q bs_n so_n sd_n st_a st_b gf_n gx_n gp_na gp_nb net_node el_n dv_n pk_n dr_n "
+    "rp_wall zn_air zn_glass fx_n fx_a ch_n mh_node mi_glass mi_air rp_in rp_out",
     "a": "tr_rp tr_rq tr_sp tr_sq st_ab st_ba rp_slot",
     "wa": "ms_ab ms_ba mh_s",
     "wb": "ms_a ms_b mb_n mz_n mh_i mh_o",
     "dew": "mh_z",
-    "g": "tr_g bt_g gd_g gf_g ga_g gx_g gl_g fx_g mz_g mh_g mi_ga mi_go",
-    "mdot": "st_m bs_m gf_m ga_m gx_m gx_a gl_m dv_m ms_m mb_m mo_coil",
+    "g": "tr_g bt_g gd_g gf_g ga_g gx_g gl_g gp_g fx_g mz_g mh_g mi_ga mi_go",
+    "mdot": "st_m bs_m gf_m ga_m gx_m gx_a gl_m gp_ma gp_mb dv_m ms_m mb_m mo_coil",
     "tb": "bt_b bs_b",
     "acc": "bt_acc bs_acc so_acc sd_acc",
     "y": "so_y fx_y fx_x mh_y mi_h mi_y",

@@ -96,8 +96,8 @@ def check_comfort_heaters(parts: Mapping[str, Part], panes: Iterable[str], mista
 def _placed(plumbing: Plumbing) -> dict[str, set[str]]:
     """For each part, the fluids whose lines reach it."""
     placed: dict[str, set[str]] = {}
-    for fluid, name in plumbing.used:
-        placed.setdefault(name, set()).add(fluid)
+    for fluid, item in plumbing.used:
+        placed.setdefault(item.partition(".")[0], set()).add(fluid)
     for fluid, branches in plumbing.branches.items():
         for branch in branches:
             for end in (branch.start, branch.end):
@@ -117,6 +117,10 @@ def _check_placed(plumbing: Plumbing, sound: list[str]) -> None:
                 if fluid not in fluids and fluid in sound:
                     found = f"the {fluid} side of {part.kind} '{name}' is in no line"
                     mistakes.add(path, found, f"'{name}' in a line of [lines.{fluid}]")
+                for side in kind.sides if fluid in fluids and fluid in sound else ():
+                    if (fluid, f"{name}.{side}") not in plumbing.used:
+                        found = f"side {side} of {part.kind} '{name}' is in no line"
+                        mistakes.add(path, found, f"'{name}.{side}' in a line of [lines.{fluid}]")
             continue
         if len(fluids) > 1:
             mistakes.add(path, f"{part.kind} '{name}' stands in lines of {' and '.join(sorted(fluids))}", "one fluid")
@@ -192,7 +196,7 @@ def _check_movers(plumbing: Plumbing, fluid: str, branches: list[Branch]) -> Non
     """Every connected piece of plumbing needs something that moves its fluid."""
     for group in connected(branches):
         inside = [name for branch in group for name in branch.parts]
-        if any(plumbing.parts[name].kind in MOVERS[fluid] for name in inside):
+        if any(plumbing.parts[name.partition(".")[0]].kind in MOVERS[fluid] for name in inside):
             continue
         lines = list(dict.fromkeys(branch.line for branch in group))
         found = f"nothing moves the {fluid} in line{'s' * (len(lines) > 1)} {listed(map(repr, lines))}"

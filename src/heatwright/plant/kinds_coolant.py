@@ -100,6 +100,16 @@ _COOLANT_HEATER: tuple[Field, ...] = (
     WAS,
 )
 
+_COOLANT_EXCHANGER: tuple[Field, ...] = (
+    rated("ua", "900 W/K", "10 L/min, 40 degC", 10, 20000, "conductance from coolant to coolant, both at that flow"),
+    factor("a_share", "50 %", 1, 99, "side a's share of the thermal resistance at those conditions"),
+    *coolant_side("4 kPa", "3 mm", "4 cm2", "0.5 m", "0.4 L"),
+    quantity("heat_capacity", "1.4 kJ/K", 0.05, 100, "metal", SUM),
+    *mass_and_cost("1.6 kg", "45 USD"),
+    NOTE,
+    WAS,
+)
+
 _PAD: tuple[Field, ...] = (
     words("on", "the body it warms: a pack", required=True),
     quantity("power", "300 W", 1, 20000, "electrical power"),
@@ -172,6 +182,17 @@ KINDS: tuple[Kind, ...] = (
         gives=True,
         symbol="heater",
         ordered=(("limit", "stop"),),
+    ),
+    Kind(
+        "coolant_exchanger",
+        "coolant to coolant, in counterflow; stands in two lines as NAME.a and NAME.b",
+        "exchanger",
+        ("coolant",),
+        _COOLANT_EXCHANGER,
+        gives=True,
+        takes=True,
+        symbol="plate_exchanger",
+        sides=("a", "b"),
     ),
     Kind("pad", "electric mat on a body", "heater", (), _PAD, symbol="pad"),
     Kind("tank", "holds spare coolant; lines may meet in it", "junction", ("coolant",), _TANK, symbol="tank"),

@@ -167,6 +167,8 @@ def _known(plumbing: Plumbing, fluid: str, line: str, item: str) -> bool:
         return False
     if kind.role == "valve":
         return base not in plumbing.mistakes.broken and _has_port(plumbing, fluid, line, part, port)
+    if kind.sides:
+        return _has_side(plumbing, fluid, line, part, port, kind.sides)
     if port and part.kind != "zone":
         plumbing.fault(fluid, line, f"'{base}' is a {part.kind}; it has no ports", f"'{base}' alone")
         return False
@@ -199,6 +201,14 @@ def _has_port(plumbing: Plumbing, fluid: str, line: str, part: Part, port: str) 
         return True
     found = f"'{part.name}' has no port '{port}'" if port else f"'{part.name}' stands in a line without a port"
     plumbing.fault(fluid, line, found, f"one of {listed(ports)}", near(port, ports))
+    return False
+
+
+def _has_side(plumbing: Plumbing, fluid: str, line: str, part: Part, side: str, sides: tuple[str, ...]) -> bool:
+    if side in sides:
+        return True
+    found = f"'{part.name}' has no side '{side}'" if side else f"'{part.name}' stands in a line without its side"
+    plumbing.fault(fluid, line, found, f"one of {listed(f'{part.name}.{one}' for one in sides)}")
     return False
 
 

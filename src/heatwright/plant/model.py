@@ -57,6 +57,8 @@ class End:
 class Branch:
     """A run of parts between two ends, in the direction written; `check` forbids the other direction.
 
+    A part with sides stands in `parts` as `name.side`; `Plant.part_at` finds it.
+
     `line` is the name of the line in the file; a line with junctions inside gives `line/1`, `line/2`, ...
     """
 
@@ -183,6 +185,10 @@ class Plant:
     assumed: tuple[Assumed, ...] = ()
     stated: tuple[Stated, ...] = ()
     files: tuple[str, ...] = ()
+
+    def part_at(self, place: str) -> Part:
+        """The part that stands at a place of a line: `core` itself, or the part of a side such as `plate.a`."""
+        return self.parts[place.partition(".")[0]]
 
     def of_kind(self, *kinds: str) -> tuple[Part, ...]:
         """Parts of the given kinds, in the order of the file."""

@@ -53,7 +53,8 @@ class Kind:
     `gives` and `takes` say whether it can be a source or a sink of heat for a coolant circuit; `symbol` names
     its drawing. A `body` may stand in no line (a pack without a plate); an `exchanger` must stand in a line
     of each of its fluids; `front` marks what may stand in the wind. `ordered` lists pairs of keys, the
-    first of which must stay below the second.
+    first of which must stay below the second. `sides` names the places of a part that stands twice in lines of
+    one fluid: `NAME.a` and `NAME.b`.
     """
 
     name: str
@@ -66,6 +67,7 @@ class Kind:
     front: bool = False
     symbol: str = ""
     ordered: tuple[tuple[str, str], ...] = ()
+    sides: tuple[str, ...] = ()
 
     def field(self, name: str) -> Field | None:
         """The declaration of one key, or None."""

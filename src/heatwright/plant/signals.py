@@ -10,6 +10,8 @@ from heatwright.plant.parts import kinds
 
 FLAGS = ("wanted", "occupied", "plugged", "driving", "charging", "prepare")
 
+WET = ("body", "exchanger", "heater", "junction")
+
 _PLAIN = {
     "setpoint": "degC",
     "vent_target": "degC",
@@ -41,13 +43,13 @@ def signals_of(parts: Mapping[str, Part]) -> dict[str, str]:
             found[f"{name}.on"] = "1"
         if kind.role == "exchanger":
             found |= {f"{name}.air": "degC"} if "air" in kind.fluids or kind.front else {}
-            found[f"{name}.wall"] = "degC"
+            found |= {f"{name}.{side}": "degC" for side in kind.sides} or {f"{name}.wall": "degC"}
             if kind.front:
                 found |= {f"{name}.frost": "kg", f"{name}.blocked": "%"}
         if part.kind == "air_heater":
             found[f"{name}.air"] = "degC"
         dry = part.kind == "pack" and "plate" not in part.given
-        if "coolant" in kind.fluids and kind.role in ("body", "exchanger", "heater", "junction") and not dry:
+        if "coolant" in kind.fluids and kind.role in WET and not kind.sides and not dry:
             found[f"{name}.coolant"] = "degC"
     return found
 

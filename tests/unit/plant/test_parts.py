@@ -62,7 +62,7 @@ def test_what_follows_or_is_ordered_is_declared() -> None:
 
 
 def test_every_kind_has_a_drawing_and_a_sentence() -> None:
-    assert len(kinds()) == 34
+    assert len(kinds()) == 35
     for kind in kinds().values():
         assert kind.symbol
         assert kind.says

@@ -76,6 +76,7 @@ class Context:
     before: dict[tuple[str, str], str] = field(default_factory=dict)
     flow_of: dict[tuple[str, str], str] = field(default_factory=dict)
     inlet: dict[tuple[str, str], str] = field(default_factory=dict)
+    outlet: dict[str, str] = field(default_factory=dict)
     fit: NDArray[np.float64] = field(init=False)
 
     def __post_init__(self) -> None:

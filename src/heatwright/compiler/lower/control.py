@@ -92,7 +92,7 @@ class Signals:
             return FROST, PLACES * front.index(part_name) + FROST_SIGNALS[what]
         if part.kind == "zone" and what == "vent":
             return NODE, self.place[feeding_nodes(self.ctx, part_name)[0]]
-        for node in (f"{part_name}.{what}", f"{part_name}.wind", f"{part_name}.coolant"):
+        for node in (f"{part_name}.{what}", f"{part_name}.wind", f"{part_name}.coolant", f"{name}.coolant"):
             if node in self.place:
                 return NODE, self.place[node]
         raise KeyError(f"no node behind signal {name!r}")

@@ -30,6 +30,8 @@ PUMP_EXPONENT = 1.8
 PUMP_DROOP = 0.35
 SPIN_SHARE = 0.12
 CASE_W_PER_K = 0.8  # case of a part in still air (common practice)
+METAL_WITH_COOLANT = {"radiator": 1.0, "heater_core": 1.0, "cooler_core": 1.0, "coolant_exchanger": 0.5}
+"""Share of a part's metal that counts with the coolant of one side; other metal is a node of its own."""
 STILL_RADIATOR_W_PER_K = 4.0  # a radiator in still air (common practice)
 
 
@@ -52,17 +54,18 @@ class CoolantElements:
     def line(self, branch: Branch) -> list[Element]:
         """Return the elements of a line: its parts, then its hose."""
         ctx = self.ctx
-        found = [e for name in branch.parts if (e := self._part(ctx.plant.parts[name], branch))]
+        found = [e for name in branch.parts if (e := self._part(name, branch))]
         length = hose_length(ctx.plant, branch)
         if length > 0:
             d = ctx.plant.hoses["diameter"]
             found.append(Element(CHANNEL, (d, hose_area(d), length / d, 1.0), f"{branch.name}.hose"))
         return found
 
-    def _part(self, part: Part, branch: Branch) -> Element | None:
+    def _part(self, name: str, branch: Branch) -> Element | None:
         ctx = self.ctx
+        part = ctx.plant.part_at(name)
         v = part.values
-        node = f"{part.name}.coolant"
+        node = f"{name}.coolant"
         if part.kind == "pump":
             h0 = v["still_head"] or v["head"] / 0.762
             q0 = v["free_flow"] or v["flow"] / 0.45
@@ -113,7 +116,7 @@ def pump_node(ctx: Context, part: Part, branch: Branch) -> str:
     """Return the node a pump's coolant is taken from and its heat goes to: the next volume in its line."""
     after = branch.parts[branch.parts.index(part.name) + 1 :]
     for name in after:
-        if has_volume(ctx.plant.parts[name]):
+        if has_volume(ctx.plant.part_at(name)):
             return f"{name}.coolant"
     return (
         f"{branch.name}.hose"
@@ -133,17 +136,13 @@ def lower_coolant(ctx: Context) -> list[FlowNet]:
         _declare_junctions(ctx, line)
         sequence = [junction_node(plant, junction_name(line.start))]
         for name in line.parts:
-            part = plant.parts[name]
+            part = plant.part_at(name)
             if has_volume(part):
-                metal = (
-                    part.values.get("heat_capacity", 0.0)
-                    if part.kind in ("radiator", "heater_core", "cooler_core")
-                    else 0.0
-                )
+                metal = METAL_WITH_COOLANT.get(part.kind, 0.0) * part.values.get("heat_capacity", 0.0)
                 node = b.node(f"{name}.coolant", ctx.coolant_mass(part.values["volume"], metal), "coolant")
                 ctx.inlet["coolant", name] = sequence[-1]
                 sequence.append(node)
-                _lose_standing(ctx, part)
+                _lose_standing(ctx, part, node)
             ctx.flow_of["coolant", name] = f"coolant/{line.name}"
         length = hose_length(plant, line)
         if length > 0:
@@ -153,6 +152,7 @@ def lower_coolant(ctx: Context) -> list[FlowNet]:
         sequence.append(junction_node(plant, junction_name(line.end)))
         for a, c in pairwise(sequence):
             b.stream(a, c, f"coolant/{line.name}")
+            ctx.outlet[a] = c
     nets = build_nets(plant, "coolant", CoolantElements(ctx))
     for net in nets:
         for branch in net.branches:
@@ -161,12 +161,13 @@ def lower_coolant(ctx: Context) -> list[FlowNet]:
     _lower_pumps(ctx, nets)
     for part in plant.of_kind("coolant_heater"):
         _lower_heater(ctx, part)
+    for part in plant.of_kind("coolant_exchanger"):
+        _lower_exchanger(ctx, part)
     return nets
 
 
-def _lose_standing(ctx: Context, part: Part) -> None:
+def _lose_standing(ctx: Context, part: Part, node: str) -> None:
     """Let a part's coolant cool by its case: into the trim around an air box, else to the air under the bonnet."""
-    node = f"{part.name}.coolant"
     if part.kind in ("heater_core", "cooler_core"):
         ctx.builder.link(node, f"{ctx.plant.of_kind('zone')[0].name}.trim", ctx.builder.constant(CASE_W_PER_K))
     elif part.kind not in ("pack", "drive_unit"):
@@ -223,6 +224,21 @@ def _lower_heater(ctx: Context, part: Part) -> None:
     ctx.actuator(part.name, v["ramp"])
     par = (v["efficiency"], v["limit"] - 273.15, v["stop"] - 273.15, v["power"])
     ctx.devices.append(Device(part.name, DEVICE_HEATER, part.name, element, par, f"{part.name}.coolant"))
+
+
+def _lower_exchanger(ctx: Context, part: Part) -> None:
+    """Join the coolants of two sides by their inlets: one conductance for each pair of directions."""
+    b, v = ctx.builder, part.values
+    rated = v["ua"]
+    sides = [f"{part.name}.a", f"{part.name}.b"]
+    shares = (v["a_share"], 1.0 - v["a_share"])
+    surfaces = [ctx.film_surface(part, rated.value / share, rated) for share in shares]
+    flows = [ctx.flow_of["coolant", side] for side in sides]
+    here = [f"{side}.coolant" for side in sides]
+    enters = [(ctx.inlet["coolant", side], ctx.outlet[node]) for side, node in zip(sides, here, strict=True)]
+    first = b.paired(flows, here, (v["channel"], v["flow_area"], *surfaces))
+    for k in range(4):
+        b.transfer(enters[0][k // 2], enters[1][k % 2], here[1], here[0], first + k)
 
 
 def film_to(ctx: Context, part: Part, conductance: float, rated: object) -> int:

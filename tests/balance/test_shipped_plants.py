@@ -35,7 +35,7 @@ class Bands(NamedTuple):
     minutes: float = 25.0
 
 
-BANDS = {"three_loops": Bands(hottest_c=36.5)}  # any other: the wide ones
+BANDS = {"three_loops": Bands(hottest_c=36.5), "joined": Bands(hottest_c=36.5, minutes=18.0)}  # any other: the wide ones
 
 
 @cache
@@ -123,3 +123,14 @@ def test_a_pack_loop_of_its_own_warms_on_the_plug_and_cools_at_the_station() -> 
     assert float(winter.series["t_pack_coldest_k"][away]) - 273.15 > 5.0
     with_it, without = (ran(plant, "summer_charge_day", "normal").summary for plant in ("three_loops", "plain"))
     assert with_it["charge_minutes"] < 0.85 * without["charge_minutes"]
+
+
+def test_the_drive_unit_warms_the_pack_of_joined_and_is_apart_from_it_when_hot() -> None:
+    winter, summer = ran("joined", "winter_day", "normal"), ran("joined", "summer_charge_day", "normal")
+    first = next(leg for leg in winter.segments if leg.kind == "drive")
+    between = winter.series["mdot_coolant_join_drive_out_pack_in_kg_per_s"].astype(float)
+    assert between[first.first + 60 : first.last_exclusive].min() > 0.05
+    assert winter.energy_kwh["drive_heat"] > 1.0
+    hot = summer.series["t_pack_hottest_k"] > 305.0
+    assert np.abs(summer.series["mdot_coolant_join_drive_out_pack_in_kg_per_s"][hot]).max() < 0.01
+    assert max(summer.series["t_drive_coolant_k"]) - 273.15 < 65.0

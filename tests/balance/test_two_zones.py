@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from heatwright.compiler.build import compile_program
@@ -30,3 +31,35 @@ def test_each_half_takes_what_its_own_heater_gives(accuracy: str) -> None:
     assert vents[0] / losses[0] == pytest.approx(vents[1] / losses[1], rel=0.1)
     assert abs(run.ledger["residual_relative"]) < 1e-12
     assert abs(run.ledger["water"]["residual_relative"]) < 1e-10
+
+
+HELD = {"blower": 0.6, "inlet:fresh": 0.5, "inlet:recirculate": 0.5, "air_heater": 4000.0}
+HELD |= {f"outlets{side}:{to}": 0.5 for side in ("", "_left", "_right") for to in ("screen", "foot")}
+HELD |= {"heater_left": 2000.0, "heater_right": 2000.0}
+
+
+def test_two_equal_halves_are_the_whole_cabin() -> None:
+    """`joined` parts the car's cabin: warmed alike, air, skin and screen follow those of the one zone of `reversing`.
+
+    Source: none outside; by symmetry. Their air paths differ by the heater's place and some coolant at the pack.
+    """
+    case = written(WEATHER, DRIVE, '[start]\ncharge = "90 %"\n')
+    whole, halves = ({}, {})
+    for plant, series in (("reversing", whole), ("joined", halves)):
+        program = compile_program(load_plant(plant), case)
+        row = np.array([HELD.get(name, 0.0) for name in program.index.actuators])
+        series.update(simulate(program, case, replay=np.tile(row, (case.n, 1))).series)
+    for what in ("air", "skin", "trim", "shell", "glass_screen"):
+        cabin, left, right = (s[f"t_{z}_{what}_k"] for s, z in ((whole, "cabin"), (halves, "left"), (halves, "right")))
+        assert np.max(np.abs(left - right)) < 1e-3, what
+        assert np.max(np.abs(cabin - left)) < 0.01 * float(cabin.max() - 268.15), what
+
+
+def test_the_halves_add_up_to_the_cars_zone() -> None:
+    cabin = load_plant("plain").parts["cabin"].values
+    halves = [load_plant("joined").parts[side].values for side in ("left", "right")]
+    for key in ("air", "skin", "trim", "shell", "shell_area", "shell_capacity", "skin_to_air", "skin_to_trim"):
+        assert sum(half[key] for half in halves) == pytest.approx(cabin[key]), key
+    assert sum(half["trim_to_air"].value for half in halves) == pytest.approx(cabin["trim_to_air"].value)
+    for key in ("duct_loss", "duct_capacity"):
+        assert sum(half[key] for half in halves) == pytest.approx(cabin[key]), key

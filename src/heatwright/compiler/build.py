@@ -110,7 +110,7 @@ def _lower(ctx: Context) -> tuple[refrigerant.Circuit | None, list[FlowNet]]:
         cabin.lower_zone(ctx, zone, shares[zone.name], blown, screen)
     first_zone = plant.of_kind("zone")[0].name
     for pack in plant.of_kind("pack"):
-        bodies.lower_pack(ctx, pack, first_zone)
+        bodies.lower_pack(ctx, pack, shares)
     for unit in plant.of_kind("drive_unit"):
         bodies.lower_drive(ctx, unit)
     for part in plant.of_kind("electronics"):

@@ -83,9 +83,9 @@ class Environment:
 
     def shell_outside_k(self) -> Floats:
         """Return the temperature outside the opaque body [K]: its roof under the sky, its sides half, its floor not."""
-        zone = self.plant.of_kind("zone")[0].values
+        shell_m2 = sum(zone.values["shell_area"] for zone in self.plant.of_kind("zone"))
         roof, sides = (self.t_ambient_k - self.under_sky(slope) for slope in (0.0, 0.5 * np.pi))
-        return self.t_ambient_k - (ROOF_M2 * roof + SIDES_M2 * sides) / zone["shell_area"]
+        return self.t_ambient_k - (ROOF_M2 * roof + SIDES_M2 * sides) / shell_m2
 
     def leak_kg_per_s(self, zone: Any, share: float) -> Floats:
         """Return the outside air that gets into a zone past the air path [kg/s]: leaks, and its share of open doors."""

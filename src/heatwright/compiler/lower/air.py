@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from heatwright.compiler.drivers import zone_shares
 from heatwright.compiler.lower.context import (
     CP_AIR,
     DEVICE_BLOWER,
@@ -104,7 +105,8 @@ def lower_air(ctx: Context) -> list[FlowNet]:
         for name in line.parts:
             if has_air_node(plant.parts[name]):
                 node = b.node(f"{name}.air", AIR_IN_BOX_KG, "air")
-                b.link(node, f"{plant.of_kind('zone')[0].name}.trim", b.constant(STILL_W_PER_K))
+                for zone, share in zone_shares(plant).items():
+                    b.link(node, f"{zone}.trim", b.constant(share * STILL_W_PER_K))
     _merge_junctions(ctx)
     for line in lines:
         _lower_line(ctx, line)

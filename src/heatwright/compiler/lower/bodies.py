@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 from heatwright.compiler.lower.context import DEVICE_HEATER, Context, Device
 from heatwright.compiler.lower.coolant import film_to
@@ -18,8 +19,8 @@ def pack_nodes(part: Part) -> list[str]:
     return [f"{part.name}.cells_{k + 1}" for k in range(int(part.values["nodes"]))]
 
 
-def lower_pack(ctx: Context, part: Part, zone: str) -> None:
-    """Cell groups in a row, each to the outside, the cabin floor and, if there is one, the plate."""
+def lower_pack(ctx: Context, part: Part, shares: Mapping[str, float]) -> None:
+    """Cell groups in a row, each to the outside, every zone's floor by its share and, if there is one, the plate."""
     b, v = ctx.builder, part.values
     names = pack_nodes(part)
     n = len(names)
@@ -29,7 +30,8 @@ def lower_pack(ctx: Context, part: Part, zone: str) -> None:
     for k, name in enumerate(names):
         b.node(name, capacity / n)
         b.to_boundary(name, "tau_ambient", b.driven("speed", still, moving), "pack_to_outside")
-        b.link(name, f"{zone}.trim", b.constant(v["to_cabin"] / n))
+        for zone, share in shares.items():
+            b.link(name, f"{zone}.trim", b.constant(share * v["to_cabin"] / n))
         b.source(name, "pack", 1.0 / n, "pack_heat")
         if k:
             b.link(names[k - 1], name, b.constant(CELL_TO_CELL * v["energy"] / 2.7e8))

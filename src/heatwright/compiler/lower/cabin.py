@@ -90,7 +90,8 @@ def _pane(
     film = v["inside_film"]
     still = v["film_still"] * film
     flow, full = (air_flow, film) if screen_flow is None else (screen_flow, v["jet_film"])
-    g = b.flow_linear(flow, still * area * factor, (full - still) * area * factor / reference)
+    blown = reference if screen_flow is None else share * reference  # a share of the pane has its share of the jet
+    g = b.flow_linear(flow, still * area * factor, (full - still) * area * factor / blown)
     b.link(node, f"{z}.air", g)
     resistance = glass["resistance"]
     column = ctx.column(f"g_glass_{name}_w_per_m2k", lambda env: 1.0 / (resistance + 1.0 / env.glass_outside(name)[0]))

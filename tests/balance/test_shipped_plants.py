@@ -35,7 +35,10 @@ class Bands(NamedTuple):
     minutes: float = 25.0
 
 
-BANDS = {"three_loops": Bands(hottest_c=36.5), "joined": Bands(hottest_c=36.5, minutes=18.0)}  # any other: the wide ones
+BANDS = {  # any other plant: the wide ones
+    "three_loops": Bands(hottest_c=36.5),
+    "joined": Bands(hottest_c=36.5, minutes=18.0),
+}
 
 
 @cache

@@ -1,0 +1,35 @@
+"""Builds the atlas of a plant: every mode its parts allow."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from heatwright.modes.identity import folded_text, id_names, mirror_names
+from heatwright.modes.join import JoinedNets
+from heatwright.modes.model import Atlas
+from heatwright.modes.readings import read_states
+from heatwright.plant.model import Plant
+
+
+def build_atlas(plant: Plant, frozen: Mapping[str, str] | None = None) -> Atlas:
+    """Every mode of a plant with its id, and what is illegal by reason.
+
+    `frozen` holds actuators in one of their states (a position, a blend "one ~ two", "shut", "off" ...): the atlas
+    is then what is left of the plant. Raises InputError for an unknown actuator or state, and for one net above its
+    budget.
+    """
+    nets = JoinedNets(plant, frozen)
+    states = nets.states()
+    modes, families = read_states(plant, states.found)
+    names, twins = id_names(plant), mirror_names(plant)
+    return Atlas(
+        plant=plant.name,
+        combinations=states.combinations,
+        legal=states.legal,
+        illegal=states.illegal,
+        modes=modes,
+        families=families,
+        folded=len({folded_text(state, twins, names) for state in states.found}),
+        joined=states.joined,
+        trim=states.trim,
+    )

@@ -1,0 +1,221 @@
+"""All the distinct states of one net: valves first, what falls apart is worked out apart, each part once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from heatwright.errors import InputError, Problem
+from heatwright.modes.fragments import Fragment
+from heatwright.modes.graph import Edges, Groups
+from heatwright.modes.nets import Choice, ConnectedNet, Facts, Literal, redrawn
+from heatwright.modes.outcomes import EMPTY, Key, Outcomes, Tally, together
+from heatwright.modes.pieces import Pieces
+
+MOST_COMBINATIONS = 20_000_000
+
+
+@dataclass(frozen=True)
+class Facet:
+    """A distinct state of a net: its circuits, and the rules' states that hold.
+
+    `combinations` counts the settings that give it, trim doors aside; `plumbings` are the distinct flows among them,
+    as numbers. `setting` has every actuator of the net in the best of them, `running` the devices that run there,
+    `flags` what the flow tells.
+    """
+
+    circuits: frozenset[Fragment]
+    facts: Facts
+    combinations: int
+    plumbings: frozenset[int]
+    setting: tuple[Literal, ...]
+    running: frozenset[str]
+    flags: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Faces:
+    """What a net can be: its facets, and what is illegal inside it by reason."""
+
+    net: ConnectedNet
+    facets: tuple[Facet, ...]
+    illegal: dict[str, int]
+
+
+class Undecided(NamedTuple):
+    """A part of a net that hangs together: branches, and the valves and in-line valves not yet set."""
+
+    edges: Edges
+    valves: frozenset[str]
+    gates: frozenset[str]
+
+
+def faces_of(net: ConnectedNet) -> Faces:
+    """Every distinct state of a net, with counts that add up to its size. Raises InputError above the budget."""
+    if net.size > MOST_COMBINATIONS:
+        raise InputError([_too_large(net)], net.plant.name)
+    walk = _Walk(net)
+    outcomes = walk.outcomes()
+    if outcomes.legal_count + sum(outcomes.illegal.values()) != net.size:
+        raise AssertionError(f"combinations of {net.name} do not add up to {net.size}")
+    return Faces(net, tuple(walk.facets(outcomes)), outcomes.illegal)
+
+
+def _too_large(net: ConnectedNet) -> Problem:
+    return Problem(
+        net.plant.source,
+        f"the net {net.name} has {net.size:,} combinations that cannot be taken apart",
+        f"at most {MOST_COMBINATIONS:,}",
+        "leave out blends or positions that do not matter here, or make two nets of it",
+    )
+
+
+class _Walk:
+    def __init__(self, net: ConnectedNet) -> None:
+        self.net = net
+        self.pieces = Pieces(net)
+        self._known: dict[Undecided, Outcomes] = {}
+        self._order = [*net.valves, *net.gates]
+
+    def outcomes(self) -> Outcomes:
+        """Outcomes of the whole net; keys hold circuits."""
+        net = self.net
+        whole = Undecided(net.edges, frozenset(net.valves), frozenset(net.gates))
+        return together(self._expand(part) for part in self._apart(whole))
+
+    def _expand(self, part: Undecided) -> Outcomes:
+        found = self._known.get(part)
+        if found is None:
+            found = self._known[part] = self._decide(part)
+        return found
+
+    def _decide(self, part: Undecided) -> Outcomes:
+        """Set the next valve each way, and look at what the rest then falls into."""
+        if not any(edge.branch in self.net.movers_in for edge in part.edges):
+            return self._idle(part)
+        name = next((one for one in self._order if one in part.valves or one in part.gates), None)
+        if name is None:
+            return self.pieces.piece(part.edges)
+        found = Outcomes()
+        for choice in self.net.valves[name] if name in part.valves else self.net.gates[name]:
+            self._choose(found, part, name, choice)
+        return found
+
+    def _choose(self, found: Outcomes, part: Undecided, name: str, choice: Choice) -> None:
+        """Add the outcomes of a part with one valve set, or one branch open or shut."""
+        rest: list[Outcomes] = []
+        if name in part.valves:
+            left = Undecided(
+                frozenset(redrawn(edge, choice.joins) for edge in part.edges), part.valves - {name}, part.gates
+            )
+        else:
+            edge = next(edge for edge in part.edges if edge.branch == name)
+            stands = {one._replace(start=edge.start, end=edge.end) for one in choice.edges}
+            left = Undecided((part.edges - {edge}) | stands, part.valves, part.gates - {name})
+            if not stands:
+                rest += self._shut(name, choice)
+        rest += [self._expand(one) for one in self._apart(left)]
+        inside = together(rest)
+        found.total += inside.total * choice.count
+        for reason, count in inside.illegal.items():
+            found.refuse(reason, count * choice.count)
+        own = Tally(choice.count, EMPTY, choice.running, choice.setting)
+        for key, tally in inside.legal.items():
+            found.add(Key(key.what, key.facts | choice.facts), own.times(tally), inside.plumbings[key])
+
+    def _shut(self, branch: str, choice: Choice) -> list[Outcomes]:
+        """Devices in a branch that is shut: none may run."""
+        net, pieces = self.net, self.pieces
+        movers = [m for m in net.movers_in.get(branch, ()) if m not in net.gated or m in choice.running]
+        return [*map(pieces.dead, movers), *map(pieces.cold, net.heaters_in.get(branch, ()))]
+
+    def _idle(self, part: Undecided) -> Outcomes:
+        """A part that nothing can move: its valves may stand as they like, its heaters must be off."""
+        choices = [self.net.valves[v] for v in self._order if v in part.valves]
+        choices += [self.net.gates[g] for g in self._order if g in part.gates]
+        heaters = [h for h, branch in self.net.heaters.items() if any(branch == e.branch for e in part.edges)]
+        return together([*map(_any_of, choices), *map(self.pieces.cold, heaters)])
+
+    def _apart(self, part: Undecided) -> list[Undecided]:
+        """The parts that a part falls into; a valve not yet set holds all its ports together."""
+        at = self.net.valve_at
+        groups = Groups()
+
+        def place(node: str) -> str:
+            valve = at.get(node, "")
+            return valve if valve in part.valves else node
+
+        for edge in part.edges:
+            groups.merge(place(edge.start), place(edge.end))
+        edges: dict[str, set] = {groups.head(valve): set() for valve in sorted(part.valves)}
+        for edge in sorted(part.edges):
+            edges.setdefault(groups.head(place(edge.start)), set()).add(edge)
+        valves: dict[str, set[str]] = {}
+        for valve in part.valves:
+            valves.setdefault(groups.head(valve), set()).add(valve)
+        return [
+            Undecided(
+                frozenset(found),
+                frozenset(valves.get(head, ())),
+                part.gates & {edge.branch for edge in found},
+            )
+            for head, found in edges.items()
+        ]
+
+    def facets(self, outcomes: Outcomes) -> Iterable[Facet]:
+        """The outcomes as facets."""
+        for key, tally in outcomes.legal.items():
+            plumbings = frozenset(outcomes.plumbings[key])
+            whole = self._whole(tally)
+            yield Facet(key.what, key.facts, tally.number, plumbings, whole, tally.running, tally.flags)
+
+    def _whole(self, tally: Tally) -> tuple[Literal, ...]:
+        """The setting of every actuator of the net, in the order of the net."""
+        decided = dict(tally.setting)
+        return tuple(
+            (name, decided.get(name) or ("on" if name in tally.running else self._rest(name)))
+            for name in self.net.states
+        )
+
+    def _rest(self, name: str) -> str:
+        states = self.net.states[name]
+        return "off" if "off" in states else states[0]
+
+
+def _any_of(choices: Iterable[Choice]) -> Outcomes:
+    """A valve whose state does not matter."""
+    found = Outcomes()
+    for choice in choices:
+        found.total += choice.count
+        found.add(Key(EMPTY, choice.facts), Tally(choice.count, setting=choice.setting))
+    return found
+
+
+def free_actuators(net: ConnectedNet, facet: Facet) -> tuple[str, ...]:
+    """Valves and in-line valves that may stand anywhere, all at once: nothing that runs can reach them.
+
+    Those that a rule names are never free.
+    """
+    setting = dict(facet.setting)
+    joins: dict[str, str] = {}
+    for valve, choices in net.valves.items():
+        joins |= next(choice.joins for choice in choices if choice.setting == ((valve, setting[valve]),))
+    shut = {
+        branch
+        for branch, choices in net.gates.items()
+        if any(not one.edges and all(setting[name] == state for name, state in one.setting) for one in choices)
+    }
+    edges = [redrawn(edge, joins) for edge in net.edges]
+    groups = Groups()
+    for edge in edges:
+        if edge.branch not in shut:
+            groups.merge(edge.start, edge.end)
+    driven = {net.movers[m] for m in facet.running if m in net.movers}
+    reached = {groups.head(edge.start) for edge in edges if edge.branch in driven}
+    bound = {net.valve_at[port] for port in net.valve_at if groups.head(joins.get(port, port)) in reached}
+    for edge in edges:
+        if edge.branch in net.gates and not reached.isdisjoint({groups.head(edge.start), groups.head(edge.end)}):
+            bound.update(name for name, _ in net.gates[edge.branch][0].setting)
+    doors = [*net.valves, *(name for choices in net.gates.values() for name, _ in choices[0].setting)]
+    return tuple(n for n in doors if n not in bound and n not in net.movers and not net.watches(n))

@@ -1,0 +1,213 @@
+"""Knocks out of a joint state what exchanges no heat, and says why a joint state must not be.
+
+An exchanger between two fluids is active when both move and its coolant circuit is grounded: it holds something else
+that can give or take the heat. An inert exchanger on the hot side is harmless, the heat goes on to the next one; on
+the cold side it sends liquid back to the compressor, unless hot gas goes round as well.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from heatwright.modes.fragments import AirPath, Refused
+from heatwright.modes.graph import Groups
+from heatwright.modes.model import Aired, State, Stream
+from heatwright.modes.nets import base, is_loss
+from heatwright.plant.model import Plant
+from heatwright.plant.parts import Kind, kinds
+
+Circuit = frozenset[str]
+
+NO_SINK = "the compressor runs with nothing to give its heat to"
+NO_SOURCE = "the compressor runs with nothing to take heat from"
+DRY = "{} evaporates with nothing flowing past it"
+UNGROUNDED = "{} evaporates in coolant that has nothing to take heat from"
+STRANDED = "heat is made with nowhere to go"
+
+
+class Nature:
+    """What the parts of a plant are, as far as heat is concerned; asked very often, so kept."""
+
+    def __init__(self, plant: Plant) -> None:
+        self._kinds: dict[str, Kind] = {name: kinds()[part.kind] for name, part in plant.parts.items()}
+
+    def kind(self, link: str) -> Kind:
+        """Kind of the part a link belongs to."""
+        return self._kinds[base(link)]
+
+    def bridges(self, link: str) -> bool:
+        """Whether it is one side of an exchanger between two coolant circuits."""
+        return bool(self.kind(link).sides) and not is_loss(link)
+
+    def body(self, link: str) -> bool:
+        """Whether it stores heat: it then matters even alone in a circuit."""
+        return self.kind(link).role == "body" and not is_loss(link)
+
+    def makes(self, link: str) -> bool:
+        """Whether it makes heat of electricity."""
+        return is_loss(link) or self.kind(link).role == "heater"
+
+    def wet_and(self, link: str, fluid: str) -> bool:
+        """Whether it is an exchanger between coolant and another fluid."""
+        kind = self.kind(link)
+        return kind.role == "exchanger" and "coolant" in kind.fluids and fluid in kind.fluids
+
+    def outward(self, link: str) -> bool:
+        """Whether what it does depends on another net."""
+        kind = self.kind(link)
+        return kind.role == "exchanger" and (len(kind.fluids) > 1 or bool(kind.sides))
+
+
+class Joint:
+    """One joint state of all nets on its way to its normal form."""
+
+    def __init__(self, nature: Nature, circuits: Iterable[Circuit], streams: Iterable[Stream], air: Iterable[AirPath]):
+        self.nature = nature
+        self.circuits = list(circuits)
+        self.streams = list(streams)
+        paths = list(air)
+        self.aired: Mapping[str, Aired] = {one.part: one for path in paths for one in path.parts if one.zones}
+        self.feed = frozenset(feed for path in paths for feed in path.feed)
+        self.where = {link: number for number, circuit in enumerate(self.circuits) for link in circuit}
+        self.cluster = self._clusters()
+
+    def _clusters(self) -> list[list[int]]:
+        """For each circuit those it exchanges heat with through coolant exchangers, itself among them."""
+        groups = Groups()
+        for number, other in self._bridged():
+            groups.merge(str(number), str(other))
+        heads = [groups.head(str(number)) for number in range(len(self.circuits))]
+        return [[other for other, head in enumerate(heads) if head == own] for own in heads]
+
+    def _bridged(self) -> Iterator[tuple[int, int]]:
+        """Pairs of different circuits that a coolant exchanger joins."""
+        for link, number in self.where.items():
+            if self.nature.bridges(link):
+                for other, far in self.where.items():
+                    if far > number and base(other) == base(link):
+                        yield number, far
+
+    def _links(self, link: str) -> Iterator[str]:
+        """Every link that shares heat with the circuit a link is in."""
+        number = self.where.get(link)
+        for other in self.cluster[number] if number is not None else ():
+            yield from self.circuits[other]
+
+    def _works(self, link: str) -> bool:
+        """Whether a link can exchange heat as far as air is concerned."""
+        return not self.nature.wet_and(link, "air") or link in self.aired
+
+    def gives(self, link: str) -> bool:
+        """Whether a link brings heat into its circuit."""
+        if self.nature.makes(link):
+            return True
+        return self.nature.kind(link).gives and not self.nature.bridges(link) and self._works(link)
+
+    def takes(self, link: str) -> bool:
+        """Whether a link takes heat out of its circuit."""
+        if self.nature.makes(link):
+            return False
+        return self.nature.kind(link).takes and not self.nature.bridges(link) and self._works(link)
+
+    def active(self, cold: bool) -> list[frozenset[str]]:
+        """Active exchangers of each stream on one side.
+
+        One in coolant is grounded by what its circuit holds, or by an exchanger of another stream there that is
+        itself active on its far side.
+        """
+        found: list[frozenset[str]] = [frozenset()] * len(self.streams)
+        while True:
+            now = [
+                frozenset(x for x in (stream.cold if cold else stream.hot) if self._meets(x, number, cold, found))
+                for number, stream in enumerate(self.streams)
+            ]
+            if now == found:
+                return found
+            found = now
+
+    def _meets(self, link: str, own: int, cold: bool, found: list[frozenset[str]]) -> bool:
+        """Whether an exchanger of stream `own` meets something it can take heat from (`cold`) or give it to."""
+        fluids = self.nature.kind(link).fluids
+        if "air" in fluids:
+            return link in self.aired
+        if "coolant" not in fluids:
+            return True
+        passed_on = {
+            x
+            for number, stream in enumerate(self.streams)
+            if number != own and found[number]
+            for x in (stream.hot if cold else stream.cold)
+        }
+        can = self.gives if cold else self.takes
+        return any(can(other) or other in passed_on for other in self._links(link))
+
+    def normal(self) -> State | Refused:
+        """The state with the inert knocked out, or why it must not be."""
+        hot, cold = self.active(False), self.active(True)
+        for number, stream in enumerate(self.streams):
+            refused = self._refused(stream, hot[number], cold[number])
+            if refused is not None:
+                return refused
+        acting = frozenset().union(*hot, *cold)
+        chilled = frozenset().union(*cold)
+        if self._stranded(chilled):
+            return Refused(STRANDED)
+        circuits = self._kept(acting)
+        live = {base(link) for circuit in circuits for link in circuit}
+        kept = {part for part in self.aired if part in acting or part in live or self.nature.makes(part)}
+        return State(
+            circuits=circuits,
+            streams=frozenset(
+                Stream(hot[number], cold[number], stream.gas and not cold[number])
+                for number, stream in enumerate(self.streams)
+            ),
+            air=frozenset(Aired(part, self.aired[part].zones, self.aired[part].after & kept) for part in kept),
+            feed=self.feed,
+        )
+
+    def _refused(self, stream: Stream, hot: frozenset[str], cold: frozenset[str]) -> Refused | None:
+        if not hot:
+            return Refused(NO_SINK)
+        if stream.gas or (cold and cold == stream.cold):
+            return None
+        if not stream.cold:
+            return Refused(NO_SOURCE)
+        dry = min(stream.cold - cold)
+        return Refused((UNGROUNDED if dry in self.where else DRY).format(dry))
+
+    def _stranded(self, chilled: frozenset[str]) -> bool:
+        """Whether some circuit makes heat that nothing takes."""
+        return any(
+            self.nature.makes(link) and not any(self.takes(x) or x in chilled for x in self._links(link))
+            for link in self.where
+        )
+
+    def _kept(self, acting: frozenset[str]) -> frozenset[Circuit]:
+        """The circuits with their active links; one that is left with a lone link that stores nothing is gone."""
+        own = [
+            frozenset(x for x in circuit if x in acting or self.gives(x) or self.takes(x)) for circuit in self.circuits
+        ]
+        bridges = self._live_bridges(own)
+        kept = [
+            links | {base(x) for x in circuit if base(x) in bridges and self.nature.bridges(x)}
+            for links, circuit in zip(own, self.circuits, strict=True)
+        ]
+        return frozenset(links for links in kept if len(links) > 1 or any(self.nature.body(link) for link in links))
+
+    def _live_bridges(self, own: list[frozenset[str]]) -> set[str]:
+        """Coolant exchangers with something to exchange heat with on both sides."""
+        sides: dict[str, set[int]] = {}
+        for link, number in self.where.items():
+            if self.nature.bridges(link):
+                sides.setdefault(base(link), set()).add(number)
+        live = {name: ends for name, ends in sides.items() if len(ends) == 2}
+        while True:
+            near = {
+                number: {far for ends in live.values() if number in ends for far in ends - {number}}
+                for number in range(len(own))
+            }
+            idle = {number for number, others in near.items() if not own[number] and len(others) < 2}
+            left = {name: ends for name, ends in live.items() if ends.isdisjoint(idle)}
+            if left == live:
+                return set(live)
+            live = left

@@ -1,0 +1,22 @@
+"""States of one net: a chain of loops that cannot be taken apart, and where its time goes."""
+
+from pathlib import Path
+
+import pytest
+from atlas_plants import chain_text, written
+
+from heatwright.modes.facets import faces_of
+from heatwright.modes.read_nets import nets_of
+
+FIBONACCI = {1: 5, 2: 13, 3: 34, 4: 89, 5: 233, 8: 4181}
+"""Each loop stands, or runs, joined to the running one before it or not: every second Fibonacci number."""
+
+
+@pytest.mark.parametrize("valves", [1, 2, 3, 4, pytest.param(5), pytest.param(8, marks=pytest.mark.long)])
+def test_chain(valves: int, tmp_path: Path) -> None:
+    net = nets_of(written(tmp_path, chain_text(valves)))[0]
+    faces = faces_of(net)
+    assert net.size == 3**valves * 2 ** (valves + 1)
+    assert len(faces.facets) == FIBONACCI[valves]
+    assert sum(facet.combinations for facet in faces.facets) == net.size
+    assert not faces.illegal

@@ -13,6 +13,7 @@ from heatwright.cli_common import get_ready, json_option, load, marching, print_
 from heatwright.cli_estimate import estimate_verb
 from heatwright.cli_glass import defrost_verb, demist_verb
 from heatwright.cli_made import made_heat_verb
+from heatwright.cli_modes import modes_verb
 from heatwright.cli_needs import needs_verb
 from heatwright.cli_point import point_verb
 from heatwright.cli_show import show_verb
@@ -251,6 +252,7 @@ def _count(number: int, word: str) -> str:
 
 main.add_command(estimate_verb)
 main.add_command(made_heat_verb)
+main.add_command(modes_verb)
 main.add_command(needs_verb)
 main.add_command(point_verb)
 main.add_command(show_verb)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from heatwright.modes.model import ELECTRICITY, OUTSIDE, Move, State
-from heatwright.modes.sides import Lifted, Loop, Sides, is_loss, part_of
+from heatwright.modes.nets import base, is_loss
+from heatwright.modes.sides import Lifted, Loop, Sides
 from heatwright.plant.model import Plant
 
 OWN_COOLANT = "its own coolant"
@@ -91,6 +92,6 @@ def _by_air(sides: Sides, moves: set[Move]) -> None:
 
 def _still_bodies(plant: Plant, state: State) -> bool:
     """Whether a cooled drive unit or its electronics is in no circuit that flows."""
-    flowing = {part_of(link) for circuit in state.circuits for link in circuit}
+    flowing = {base(link) for circuit in state.circuits for link in circuit}
     cooled = {name for branch in plant.nets["coolant"].branches for name in branch.parts}
     return any(part.name in cooled and part.name not in flowing for part in plant.of_kind(*STILL_BODIES))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from itertools import combinations
 
 from heatwright.modes.model import ELECTRICITY, OUTSIDE, Mode, Move, State
 from heatwright.modes.sides import Sides
@@ -46,14 +47,11 @@ def coverage(modes: Iterable[Mode]) -> Mapping[str, int]:
     return {need: sum(need in mode.needs for mode in listed) for need in NEEDS}
 
 
-def together(modes: Iterable[Mode]) -> frozenset[frozenset[str]]:
-    """Pairs of needs that one mode serves both of."""
-    return frozenset(
-        frozenset((one, other))
-        for served in {mode.needs for mode in modes}
-        for one in served
-        for other in served - {one}
-    )
+def never_together(modes: Iterable[Mode]) -> list[tuple[str, str]]:
+    """Pairs of needs that are both served, but in no mode at once."""
+    served = {mode.needs for mode in modes}
+    able = [need for need in NEEDS if any(need in found for found in served)]
+    return [(one, other) for one, other in combinations(able, 2) if not any({one, other} <= found for found in served)]
 
 
 def _by_move(plant: Plant, move: Move) -> set[str]:

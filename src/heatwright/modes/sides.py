@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from heatwright.modes.model import ELECTRICITY, OUTSIDE, State, Stream
+from heatwright.modes.nets import base, is_loss
 from heatwright.plant.model import Plant
 from heatwright.plant.parts import Kind, kinds
 
@@ -45,12 +46,12 @@ class Sides:
         self.plant, self.state = plant, state
         self.aired = {one.part: one for one in state.air}
         self.loops = joined_loops(plant, state.circuits)
-        self.loop_of = {part_of(link): loop for loop in self.loops for link in loop}
+        self.loop_of = {base(link): loop for loop in self.loops for link in loop}
         self.active = frozenset(name for stream in state.streams for name in stream.hot | stream.cold)
 
     def kind(self, link: str) -> Kind:
         """The kind of the part a link belongs to."""
-        return kinds()[self.plant.parts[part_of(link)].kind]
+        return kinds()[self.plant.parts[base(link)].kind]
 
     def zones(self, part: str) -> frozenset[str]:
         """The zones an active part in moving air feeds; none for other parts."""
@@ -115,10 +116,10 @@ class Sides:
         return one in self.aired[other].after or other in self.aired[one].after
 
     def _gives(self, link: str) -> bool:
-        return is_loss(link) or self.kind(link).gives
+        return is_loss(link) or (self.kind(link).gives and not self.kind(link).sides)
 
     def _takes(self, link: str) -> bool:
-        return not is_loss(link) and self.kind(link).takes
+        return not is_loss(link) and self.kind(link).takes and not self.kind(link).sides
 
     def _places(self, link: str) -> set[tuple[str, str]]:
         """The places behind one link that is no exchanger between refrigerant and coolant."""
@@ -132,23 +133,13 @@ class Sides:
         return {(body, "")} if body else {(OUTSIDE, "")}
 
 
-def part_of(link: str) -> str:
-    """The part a link belongs to: `drive` for `drive.loss`, `plates` for `plates.a`."""
-    return link.partition(".")[0]
-
-
-def is_loss(link: str) -> bool:
-    """Whether a link is a deliberate loss that is on."""
-    return link.endswith(".loss")
-
-
 def joined_loops(plant: Plant, circuits: Iterable[Loop]) -> tuple[Loop, ...]:
     """The coolant circuits, those that exchange heat through a coolant exchanger taken as one."""
     loops: list[Loop] = []
     for circuit in sorted(circuits, key=sorted):
         loop = circuit
-        meets = {part_of(link) for link in circuit if plant.parts[part_of(link)].kind == "coolant_exchanger"}
-        for other in [one for one in loops if meets and meets & {part_of(link) for link in one}]:
+        meets = {base(link) for link in circuit if kinds()[plant.parts[base(link)].kind].sides}
+        for other in [one for one in loops if meets and meets & {base(link) for link in one}]:
             loops.remove(other)
             loop |= other
         loops.append(loop)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from heatwright.modes.model import ELECTRICITY, State, Stream
-from heatwright.modes.sides import Lifted, Loop, Sides, is_loss, part_of
+from heatwright.modes.nets import base, is_loss
+from heatwright.modes.sides import Lifted, Loop, Sides
 from heatwright.plant.model import Plant
 
 NOTHING = "everything off"
@@ -60,17 +61,17 @@ def places(plant: Plant, names: Iterable[str], twins: Mapping[str, str] | None =
 
     With `twins`, a place named without its twin is either of the two: "left (or right)".
     """
-    zones = {part.name for part in plant.of_kind("zone")}
+    zones = zones_of(plant)
     found = {"made heat" if name == ELECTRICITY else name for name in names}
     if len(zones) > 1 and zones <= found:
-        found = found - zones | {CABIN}
+        found = found - zones | {_cabin(zones)}
     alone = {name: twin for name, twin in (twins or {}).items() if name in found and twin not in found}
     return listed(f"{name} (or {alone[name]})" if name in alone else name for name in found)
 
 
 def flows(plant: Plant, pairs: Iterable[tuple[str, str]], twins: Mapping[str, str] | None = None) -> str:
     """'from a and b to c, between d and e': pairs gathered by where they start and end, those both ways last."""
-    every = set(pairs)
+    every = _zones_as_one(plant, set(pairs))
     mutual = {(a, b) for a, b in every if a < b and (b, a) in every}
     ends: dict[str, set[str]] = {}
     for start, end in every - mutual - {(b, a) for a, b in mutual}:
@@ -80,7 +81,30 @@ def flows(plant: Plant, pairs: Iterable[tuple[str, str]], twins: Mapping[str, st
         starts.setdefault(frozenset(found), set()).add(start)
     order = sorted(starts.items(), key=lambda item: sorted(item[1]))
     said = [f"from {places(plant, some, twins)} to {places(plant, others, twins)}" for others, some in order]
-    return ", ".join([*said, *(f"between {places(plant, pair, twins)}" for pair in sorted(mutual))])
+    both_ways = ", ".join(places(plant, pair, twins) for pair in sorted(mutual))
+    return ", ".join([*said, *([f"between {both_ways}"] if both_ways else [])])
+
+
+def zones_of(plant: Plant) -> frozenset[str]:
+    """The names of a plant's zones."""
+    return frozenset(part.name for part in plant.of_kind("zone"))
+
+
+def _cabin(zones: frozenset[str]) -> str:
+    """What all the zones together are called."""
+    return f"whole {CABIN}" if CABIN in zones else CABIN
+
+
+def _zones_as_one(plant: Plant, pairs: set[tuple[str, str]]) -> set[tuple[str, str]]:
+    """The pairs with the cabin in the place of its zones, where all of several zones stand in the same pairs."""
+    zones = zones_of(plant)
+    whole = _cabin(zones)
+    images = [
+        {(whole if a == zone else a, whole if b == zone else b) for a, b in pairs if zone in (a, b)} for zone in zones
+    ]
+    if len(zones) < 2 or any(image != images[0] for image in images):
+        return pairs
+    return {pair for pair in pairs if not zones & set(pair)} | images[0]
 
 
 def _lifting(plant: Plant, lifted: Lifted) -> list[str]:
@@ -106,7 +130,7 @@ def _circulating(sides: Sides, loop: Loop) -> str:
     ends = places(sides.plant, takes)
     if made:
         ends = places(sides.plant, takes | both)
-        losing = listed(part_of(link) for link in loop if is_loss(link))
+        losing = listed(base(link) for link in loop if is_loss(link))
         if losing:
             others = f"{listed(gives - {losing})} and " if gives - {losing} else ""
             return f"{others}{losing} making heat" + (f" for {ends}" if ends else "")
@@ -129,6 +153,8 @@ def _in_loop(sides: Sides, loop: Loop) -> tuple[set[str], set[str], set[str], bo
         kind = sides.kind(link)
         if is_loss(link):
             made = True
+        elif kind.sides:
+            continue
         elif link in sides.aired and kind.takes:
             takes |= sides.zones(link)
         elif link in sides.aired and kind.gives:
@@ -145,7 +171,7 @@ def _blowing(sides: Sides) -> str:
     by_feed: dict[str, set[str]] = {}
     for zone, feed in sides.state.feed:
         by_feed.setdefault(feed, set()).add(zone)
-    every = {part.name for part in sides.plant.of_kind("zone")}
+    every = zones_of(sides.plant)
     inner = "inner return, " if any(one.part in one.after for one in sides.state.air) else ""
     if list(by_feed.values()) == [every]:
         return f"{inner}{next(iter(by_feed))} air"

@@ -1,5 +1,7 @@
 """Heat moves and flags of states small enough to judge by hand."""
 
+from dataclasses import replace
+
 import pytest
 from mode_states import plant, state
 
@@ -15,12 +17,18 @@ from heatwright.modes.moves import (
     WAYS,
     moves_of,
 )
+from heatwright.plant.model import Part, Plant
 
 
 def read(letter: str, one: State) -> tuple[set[str], set[str]]:
     moves, flags = moves_of(plant(letter), one)
     assert {move.way for move in moves} <= set(WAYS)
     return {f"{move.start}>{move.end} {move.way}" for move in moves}, set(flags)
+
+
+def with_parts(letter: str, parts: dict[str, Part]) -> Plant:
+    """A plant with more parts, in no line."""
+    return replace(plant(letter), parts={**plant(letter).parts, **parts})
 
 
 def test_everything_off_moves_nothing_and_is_for_a_parked_car() -> None:
@@ -206,8 +214,7 @@ def test_a_second_refrigerant_circuit_is_fed_by_the_first() -> None:
     """One lifts from outside into a coolant circuit, the other from there into the cabin: outside reaches the cabin."""
     first = Stream(frozenset({"liquid_condenser"}), frozenset({"outdoor_coil"}), False)
     second = Stream(frozenset({"cabin_coil"}), frozenset({"chiller"}), False)
-    parts = dict(plant("b").parts) | {name: plant("f").parts[name] for name in ("liquid_condenser", "chiller")}
-    car = type(plant("b"))(**{**vars(plant("b")), "parts": parts})
+    car = with_parts("b", {name: plant("f").parts[name] for name in ("liquid_condenser", "chiller")})
     one = State(
         circuits=frozenset({frozenset({"drive", "radiator"}), frozenset({"liquid_condenser", "chiller"})}),
         streams=frozenset({first, second}),
@@ -217,6 +224,37 @@ def test_a_second_refrigerant_circuit_is_fed_by_the_first() -> None:
     moves, flags = moves_of(car, one)
     assert ("outside", "cabin", "lift") in moves
     assert not flags
+
+
+def test_a_coolant_exchanger_hands_heat_on_downhill() -> None:
+    """Drive unit and pack share no coolant, only plates: the drive unit still warms the pack, and both meet outside."""
+    plates = Part("plates", "coolant_exchanger", {}, frozenset(), "")
+    car = with_parts("c", {"plates": plates})
+    moves, flags = moves_of(car, state("drive radiator plates.a", "pack plates.b"))
+    assert {(move.start, move.end, move.way) for move in moves} == {
+        ("drive", "pack", "coolant"),
+        ("drive", "outside", "coolant"),
+        ("pack", "outside", "coolant"),
+        ("outside", "pack", "coolant"),
+    }
+    assert not flags
+
+
+def test_a_plate_moves_the_heat_of_the_body_it_lies_on() -> None:
+    plate = Part("plate", "refrigerant_plate", {"on": "pack"}, frozenset(), "")
+    car = with_parts("b", {"plate": plate})
+    cooling, _ = moves_of(car, state("drive radiator", hot="outdoor_coil", cold="plate"))
+    assert ("pack", "outside", "lift") in cooling
+    warming, _ = moves_of(car, state("drive radiator", hot="plate", cold="outdoor_coil"))
+    assert {("outside", "pack", "lift"), ("electricity", "pack", "compressor work")} <= warming
+
+
+def test_a_plate_against_the_packs_own_coolant_cancels() -> None:
+    plate = Part("plate", "refrigerant_plate", {"on": "pack"}, frozenset(), "")
+    car = with_parts("f", {"plate": plate})
+    moves, flags = moves_of(car, state("drive radiator", "pack liquid_condenser", hot="liquid_condenser", cold="plate"))
+    assert not {move for move in moves if move.way == "lift"}
+    assert flags == (CANCELLED,)
 
 
 @pytest.mark.parametrize("flag", [WASTED_HEAT, WASTED_LIFT])

@@ -26,6 +26,12 @@ def test_flows_are_gathered() -> None:
     assert flows(plant("d"), {("drive", "left"), ("pack", "left")}) == "from drive and pack to left"
 
 
+def test_zones_that_stand_in_the_same_pairs_are_the_cabin() -> None:
+    both = {("left", "pack"), ("pack", "left"), ("right", "pack"), ("pack", "right")}
+    assert flows(plant("d"), both) == "between cabin and pack"
+    assert flows(plant("d"), both - {("pack", "right")}) == "from right to pack, between left and pack"
+
+
 def test_sentences() -> None:
     assert title("a", State()) == "Everything off"
     assert title("a", state(feed="cabin=fresh")) == "Fresh air only"

@@ -1,0 +1,87 @@
+"""An atlas as one JSON object, whole or for some of its modes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from heatwright.modes.model import Atlas, Family, Mode
+from heatwright.modes.needs import coverage, never_together
+from heatwright.modes.reach import reach_of
+from heatwright.modes.transitions import Leg, Transition
+
+
+def atlas_as_json(atlas: Atlas, modes: Sequence[Mode], families: Sequence[Family]) -> dict[str, Any]:
+    """Counts of the whole plant; `modes` and `families` are those asked for. Counts of needs are of useful modes."""
+    return {
+        "plant": atlas.plant,
+        "combinations": atlas.combinations,
+        "legal": atlas.legal,
+        "distinct": atlas.distinct,
+        "useful": len(atlas.useful),
+        "mirror_folded": atlas.folded,
+        "joined": atlas.joined,
+        "whole": atlas.whole,
+        "checksum": checksum(atlas),
+        "illegal": dict(sorted(atlas.illegal.items(), key=lambda item: -item[1])),
+        "needs": dict(coverage(atlas.useful)),
+        "never_together": [list(pair) for pair in never_together(atlas.useful)],
+        "reach": _reach(atlas),
+        "trim": {door: list(states) for door, states in atlas.trim.items()},
+        "families": [{"id": one.id, "title": one.title, "modes": list(one.modes)} for one in families],
+        "modes": [mode_as_json(mode) for mode in modes],
+    }
+
+
+def _reach(atlas: Atlas) -> dict[str, dict[str, dict[str, int]]]:
+    """From -> to -> way -> how many useful modes move heat so."""
+    found: dict[str, dict[str, dict[str, int]]] = {}
+    for (start, end), ways in reach_of(atlas.useful).items():
+        found.setdefault(start, {})[end] = dict(ways)
+    return found
+
+
+def checksum(atlas: Atlas) -> bool:
+    """Whether legal and illegal combinations add up to all, and those of the modes to the legal ones."""
+    legal = sum(mode.combinations for mode in atlas.modes) if atlas.whole else atlas.legal
+    return legal == atlas.legal and atlas.legal + sum(atlas.illegal.values()) == atlas.combinations
+
+
+def mode_as_json(mode: Mode) -> dict[str, Any]:
+    """One mode."""
+    return {
+        "id": mode.id,
+        "title": mode.title,
+        "family": mode.family,
+        "moves": [{"from": move.start, "to": move.end, "way": move.way} for move in sorted(mode.moves)],
+        "flags": list(mode.flags),
+        "needs": sorted(mode.needs),
+        "setting": dict(mode.setting),
+        "free": list(mode.free),
+        "running": sorted(mode.running),
+        "combinations": mode.combinations,
+        "arrangements": mode.arrangements,
+        "useful": mode.useful,
+        "dominated_by": mode.dominated_by,
+    }
+
+
+def transition_as_json(found: Transition) -> dict[str, Any]:
+    """The change from one mode to another."""
+    return {
+        "from": found.start,
+        "to": found.end,
+        "compressor_must_stop": bool(found.stops),
+        "stops": dict(found.stops),
+        "turns_off": list(found.turns_off),
+        "moves": {name: {"from": states[0], "to": states[1]} for name, states in found.moves.items()},
+        "turns_on": list(found.turns_on),
+        "swept_in": [_leg(leg) for leg in found.swept_in],
+        "turned": [_leg(leg) for leg in found.turned],
+        "left_still": [_leg(leg) for leg in found.left_still],
+        "mixed": [[list(parts) for parts in circuits] for circuits in found.mixed],
+    }
+
+
+def _leg(leg: Leg) -> dict[str, Any]:
+    return {"line": leg.line, "parts": list(leg.parts), "meets": list(leg.meets)}

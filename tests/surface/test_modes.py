@@ -1,0 +1,126 @@
+"""`heatwright modes` as a user meets it."""
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from heatwright.cli_modes import modes_verb
+
+JOINED = "tests/unit/plant/files/d_joined.plant.toml"
+
+
+def call(*words: str) -> Result:
+    return CliRunner().invoke(modes_verb, list(words))
+
+
+def data(*words: str) -> dict:
+    answer = call(*words, "--json")
+    assert answer.exit_code == 0, answer.output
+    return json.loads(answer.stdout)
+
+
+def test_overview() -> None:
+    answer = call("plain")
+    assert answer.exit_code == 0, answer.output
+    for words in (
+        "18  modes",
+        "8  families",
+        "pack warmed",
+        "cannot",
+        "heat from",
+        "illegal",
+        "Structure only",
+    ):
+        assert words in answer.stdout, words
+    assert "never at once" not in answer.stdout
+
+
+def test_never_at_once() -> None:
+    answer = call("reversing")
+    assert "never at once\n  cabin cooled" in answer.stdout
+
+
+def test_json_has_the_whole_atlas() -> None:
+    found = data(JOINED)
+    assert (found["plant"], found["combinations"], found["legal"]) == ("Joined", 9216, 3366)
+    assert (found["distinct"], found["useful"], found["mirror_folded"]) == (340, 272, 260)
+    assert found["checksum"] is True
+    assert found["legal"] + sum(found["illegal"].values()) == found["combinations"]
+    assert len(found["modes"]) == 340
+    assert len(found["families"]) == 72
+    assert found["needs"]["cabin warmed"] == 204
+    assert found["reach"]["drive"]["pack"] == {"coolant": 128}
+    mode = next(one for one in found["modes"] if one["title"] == "Drive to radiator")
+    assert mode["moves"] == [{"from": "drive", "to": "outside", "way": "coolant"}]
+    assert mode["needs"] == ["drive unit cooled", "heat put outside"]
+    assert mode["running"] == ["drive_pump"]
+    assert mode["setting"]["join"] == "apart"
+    assert mode["flags"] == []
+    assert mode["useful"] is True
+    assert mode["id"] in next(one["modes"] for one in found["families"] if one["id"] == mode["family"])
+
+
+def test_needs_narrow_what_is_shown() -> None:
+    found = data("three_loops", "--need", "pack cooled below air", "--need", "Cabin-Warmed")
+    assert 0 < len(found["modes"]) < found["distinct"] == 90
+    assert all({"pack cooled below air", "cabin warmed"} <= set(one["needs"]) for one in found["modes"])
+    text = call("three_loops", "--need", "pack cooled below air", "--need", "cabin warmed").stdout
+    assert text.startswith("8 families of 32\n")
+    assert "bought heat is lifted" in text
+
+
+def test_family_and_mode() -> None:
+    found = data("plain")
+    family = next(one for one in found["families"] if one["title"] == "Coolant from drive to outside")
+    text = call("plain", "--family", family["id"]).stdout
+    assert "fresh air" in text
+    assert "does the same with less" in text
+    assert set(family["modes"]) == {one["id"] for one in data("plain", "--family", family["id"])["modes"]}
+    one = call("plain", "--mode", family["modes"][0]).stdout
+    assert "drive to radiator" in one.lower()
+    assert "drive_pump=on" in one
+    assert "outside  coolant" in one
+
+
+def test_all_lists_every_mode() -> None:
+    text = call("plain", "--all").stdout
+    assert all(one["id"] in text for one in data("plain")["modes"])
+
+
+def test_from_one_mode_to_another() -> None:
+    modes = data("reversing")["modes"]
+    cool = next(one for one in modes if one["title"] == "Heat lifted from cabin to outside; fresh air")
+    heat = next(one for one in modes if one["title"] == "Heat lifted from outside to cabin; fresh air")
+    text = call("reversing", "--from", cool["id"], "--to", heat["id"]).stdout
+    assert "must stop" in text
+    found = data("reversing", "--from", cool["id"], "--to", heat["id"])
+    assert found["compressor_must_stop"] is True
+    assert found["moves"] == {"reverser": {"from": "cool", "to": "heat"}}
+
+
+def test_picture(tmp_path: Path) -> None:
+    file = tmp_path / "modes.svg"
+    answer = call("plain", "--svg", str(file))
+    assert answer.stdout.rstrip().endswith(f"written to {file}")
+    assert file.read_text().startswith("<svg")
+    assert call("plain", "--svg", str(file)).exit_code == 2
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--need", "cabin warmd"), "did you mean 'cabin warmed'?"),
+        (("--need", "tea"), "needs: drive unit cooled, "),
+        (("--family", "zzzzzz"), "`heatwright modes PLANT --all` lists every family"),
+        (("--mode", "zzzzzz"), "this plant has no mode 'zzzzzz'"),
+        (("--from", "zzzzzz"), "this plant has no mode 'zzzzzz'"),
+    ],
+)
+def test_mistakes(words: tuple[str, ...], said: str) -> None:
+    answer = call("plain", *words)
+    assert answer.exit_code == 2
+    assert said in answer.stderr
+    problem = json.loads(call("plain", *words, "--json").stdout)["problems"][0]
+    assert said in problem["found"] + problem["hint"]

@@ -1,0 +1,40 @@
+"""The picture of what a plant's modes can do."""
+
+from dataclasses import replace
+
+import pytest
+from mode_states import plant
+from svg_reader import SPACE, faults, tree, words_of
+
+from heatwright.draw.modes import NAMES, NEED_COLOURS, WAY_COLOURS, mode_picture
+from heatwright.modes.atlas import build_atlas
+from heatwright.modes.moves import WAYS
+from heatwright.modes.needs import NEEDS
+
+
+@pytest.mark.parametrize("letter", ["a", "d", "e2"])
+def test_words_stand_clear_of_each_other(letter: str) -> None:
+    assert faults(mode_picture(plant(letter), build_atlas(plant(letter)))) == []
+
+
+def test_every_need_and_way_has_its_colour() -> None:
+    assert list(NEED_COLOURS) == list(NEEDS)
+    assert set(WAY_COLOURS) == set(WAYS) - {"stir"}
+
+
+def test_what_it_says() -> None:
+    """(a) has 8 families, half of them with the drive unit cooled: that bar fills half of its row."""
+    drawing = mode_picture(plant("a"), build_atlas(plant("a")))
+    said = [one.text for one in words_of(drawing)]
+    assert "Plain: 8 families of useful modes, a column each; filled where one serves the need" in said
+    assert said.count("cannot") == sum(need.startswith(("pack", "drive heat", "heat taken", "both")) for need in NEEDS)
+    assert said[said.index("drive unit cooled") + 1] == "8 modes"
+    bars = [node for node in tree(drawing).iter(f"{SPACE}rect") if float(node.attrib["height"]) == 15]
+    row, bar = bars[0], bars[1]
+    assert float(row.attrib["x"]) == float(bar.attrib["x"]) == NAMES
+    assert float(bar.attrib["width"]) == pytest.approx(float(row.attrib["width"]) / 2, abs=0.1)
+
+
+def test_a_plant_that_cannot_do_anything_still_has_a_picture() -> None:
+    found = replace(build_atlas(plant("a")), modes=())
+    assert faults(mode_picture(plant("a"), found)) == []

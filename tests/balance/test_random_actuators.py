@@ -1,4 +1,4 @@
-"""Nine plants under actuators thrown at random: energy and water are kept, and no bad solve is used."""
+"""Many plants under actuators thrown at random: energy and water are kept, and no bad solve is used."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from heatwright.compiler.build import compile_program
+from heatwright.plant.catalogue import list_shipped
 from heatwright.plant.load import load_plant
 from heatwright.plant.signals import most_of
 from heatwright.simulate import simulate
@@ -76,6 +77,11 @@ def test_any_actuators_keep_energy(source: str, accuracy: str) -> None:
     temperatures = np.array([v for k, v in run.series.items() if k.startswith("t_") and k != "t_discharge_k"])
     assert np.all(temperatures > 220.0)
     assert np.all(temperatures < 480.0)
+
+
+@pytest.mark.parametrize("source", sorted({one.name for one in list_shipped()} - set(PLANTS)))
+def test_any_actuators_keep_energy_on_every_shipped_plant(source: str) -> None:
+    test_any_actuators_keep_energy(source, "normal")
 
 
 def test_still_legs_keep_their_heat() -> None:

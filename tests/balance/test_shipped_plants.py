@@ -51,8 +51,7 @@ def ran(plant: str, day: str, accuracy: str) -> Run:
 
 def air_c(run: Run) -> np.ndarray:
     """Return the air of the first zone over the run [degC]."""
-    zone = next(name for name in ("cabin", "left") if f"t_{name}_air_k" in run.series)
-    return run.series[f"t_{zone}_air_k"].astype(float) - 273.15
+    return run.series["t_zone_air_k"].astype(float) - 273.15
 
 
 @pytest.mark.parametrize("accuracy", ACCURACIES)

@@ -12,7 +12,7 @@ from heatwright.run import Run
 
 # What a reader asks for first: (words, series names or parts of names, the likeliest first).
 BODIES: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("Cabin air", ("t_cabin_air_k", "t_cabin_k", "cabin")),
+    ("Cabin air", ("t_cabin_air_k", "t_cabin_k", "t_zone_air_k", "cabin")),
     ("Vent air", ("t_cabin_vent_k", "t_vent_k", "vent")),
     ("Pack", ("t_pack_mean_k", "t_pack_k", "t_pack_hottest_k", "pack_cell", "pack")),
     ("Drive unit", ("t_drive_winding_k", "t_drive_k", "winding", "drive")),

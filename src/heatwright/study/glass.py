@@ -151,9 +151,9 @@ def held_rule(plant: Any, asked: Asked) -> tuple[Any, str]:
 
 def judged(run: Run, asked: Asked, rule: str, program: Program) -> Found:
     """Return what a run comes to against the limits."""
-    name = next(iter(program.index.ice_m2))
     iced = asked.kind == "defrost"
-    kg = np.asarray(run.series[f"{'ice' if iced else 'film'}_{slug(name)}_kg"], float)
+    word = "ice" if iced else "film"
+    kg = np.sum([run.series[f"{word}_{slug(name)}_kg"] for name in program.index.ice_m2], axis=0, dtype=float)
     since = 0 if iced else int(np.searchsorted(run.t_s, STEAM_S))
     start = float(kg[since])
     gone = np.clip(1.0 - kg / start, 0.0, 1.0) if start > 0.0 else np.ones(kg.size)

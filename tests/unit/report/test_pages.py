@@ -181,6 +181,13 @@ def test_series_are_found_under_other_names() -> None:
     assert found["Vent air"] == "t_vent_left_k"
 
 
+def test_the_first_of_two_zones_is_the_cabin_of_the_pictures() -> None:
+    t = np.arange(3.0)
+    names = ("t_left_air_k", "t_right_air_k", "t_vent_k", "t_zone_air_k")
+    run = Run("p", "t", t, dict.fromkeys(names, t + 280), {name: Label(name, "K", "x") for name in names})
+    assert dict(bodies(run)) == {"Cabin air": "t_zone_air_k", "Vent air": "t_vent_k"}
+
+
 def test_comparison_signs_its_differences(comparison: str) -> None:
     text = Page(comparison).text
     assert "The first one uses less." in text

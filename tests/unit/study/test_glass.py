@@ -54,6 +54,11 @@ def test_the_ice_is_that_of_the_regulation() -> None:
     assert "0.44 kg/m2" in trip_text(found("defrost").asked)
 
 
+def test_a_screen_shared_by_two_zones_is_judged_whole() -> None:
+    """`joined` has the screen in two halves: all its ice counts."""
+    assert found("defrost", "joined").start_kg == pytest.approx(found("defrost").start_kg, rel=1e-6)
+
+
 @pytest.mark.parametrize("kind", ["defrost", "demist"])
 def test_verdicts_follow_from_the_times(kind: str) -> None:
     one = found(kind)

@@ -1,8 +1,9 @@
 """Knocks out of a joint state what exchanges no heat, and says why a joint state must not be.
 
 An exchanger between two fluids is active when both move and its coolant circuit is grounded: it holds something else
-that can give or take the heat. An inert exchanger on the hot side is harmless, the heat goes on to the next one; on
-the cold side it sends liquid back to the compressor, unless hot gas goes round as well.
+that can give the heat it takes, or take the heat it gives. Moving air always grounds: what goes round in the air box
+alone warms the box until it is let out. An inert exchanger on the hot side is harmless, the heat goes on to the next
+one; on the cold side it sends liquid back to the compressor, unless hot gas goes round as well.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from heatwright.modes.fragments import AirPath, Refused
 from heatwright.modes.graph import Groups
 from heatwright.modes.model import Aired, State, Stream
 from heatwright.modes.nets import base, is_loss
+from heatwright.modes.outcomes import EMPTY
 from heatwright.plant.model import Plant
 from heatwright.plant.parts import Kind, kinds
 
@@ -66,7 +68,7 @@ class Joint:
         self.circuits = list(circuits)
         self.streams = list(streams)
         paths = list(air)
-        self.aired: Mapping[str, Aired] = {one.part: one for path in paths for one in path.parts if one.zones}
+        self.aired: Mapping[str, Aired] = {one.part: one for path in paths for one in path.parts}
         self.feed = frozenset(feed for path in paths for feed in path.feed)
         self.where = {link: number for number, circuit in enumerate(self.circuits) for link in circuit}
         self.cluster = self._clusters()
@@ -148,13 +150,12 @@ class Joint:
             refused = self._refused(stream, hot[number], cold[number])
             if refused is not None:
                 return refused
-        acting = frozenset().union(*hot, *cold)
-        chilled = frozenset().union(*cold)
-        if self._stranded(chilled):
+        heating, cooling = EMPTY.union(*hot), EMPTY.union(*cold)
+        if self._stranded(cooling):
             return Refused(STRANDED)
-        circuits = self._kept(acting)
-        live = {base(link) for circuit in circuits for link in circuit}
-        kept = {part for part in self.aired if part in acting or part in live or self.nature.makes(part)}
+        circuits = self._kept(heating, cooling)
+        live = {base(link) for circuit in circuits for link in circuit} | heating | cooling
+        kept = {part for part in self.aired if part in live or self.nature.makes(part)}
         return State(
             circuits=circuits,
             streams=frozenset(
@@ -175,18 +176,29 @@ class Joint:
         dry = min(stream.cold - cold)
         return Refused((UNGROUNDED if dry in self.where else DRY).format(dry))
 
-    def _stranded(self, chilled: frozenset[str]) -> bool:
+    def _stranded(self, cooling: frozenset[str]) -> bool:
         """Whether some circuit makes heat that nothing takes."""
         return any(
-            self.nature.makes(link) and not any(self.takes(x) or x in chilled for x in self._links(link))
+            self.nature.makes(link) and not any(self.takes(x) or x in cooling for x in self._links(link))
             for link in self.where
         )
 
-    def _kept(self, acting: frozenset[str]) -> frozenset[Circuit]:
+    def _matters(self, link: str, heating: frozenset[str], cooling: frozenset[str]) -> bool:
+        """Whether a link of a coolant circuit exchanges heat with anything else in it.
+
+        Bodies and heaters always matter, refrigerant exchangers where they are active. What is left meets cabin air
+        or the wind: it matters where something else of another kind gives what it takes, or takes what it gives.
+        """
+        if self.nature.body(link) or self.nature.makes(link) or link in heating or link in cooling:
+            return True
+        kind = self.nature.kind(link)
+        others = [x for x in self._links(link) if self.nature.kind(x) is not kind]
+        given = self.takes(link) and any(self.gives(x) or x in heating for x in others)
+        return given or (self.gives(link) and any(self.takes(x) or x in cooling for x in others))
+
+    def _kept(self, heating: frozenset[str], cooling: frozenset[str]) -> frozenset[Circuit]:
         """The circuits with their active links; one that is left with a lone link that stores nothing is gone."""
-        own = [
-            frozenset(x for x in circuit if x in acting or self.gives(x) or self.takes(x)) for circuit in self.circuits
-        ]
+        own = [frozenset(x for x in circuit if self._matters(x, heating, cooling)) for circuit in self.circuits]
         bridges = self._live_bridges(own)
         kept = [
             links | {base(x) for x in circuit if base(x) in bridges and self.nature.bridges(x)}

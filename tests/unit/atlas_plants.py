@@ -16,6 +16,34 @@ LETTERS = {
     "f": "f_secondary",
 }
 
+PLATES = """\
+format = "heatwright plant 1"
+name = "Plates"
+[pack.pack]
+plate = "1200 W/K"
+[drive_unit.drive]
+[zone.cabin]
+[pump]
+one = {}
+two = {}
+three = {}
+[coolant_exchanger]
+near = {}
+far = {}
+[radiator.radiator]
+[blower.blower]
+[front]
+stack = ["radiator"]
+[lines.coolant]
+first = "one > pack > near.a > one"
+middle = "two > near.b > far.a > two"
+last = "three > far.b > radiator > drive > three"
+[lines.air]
+box = "outside > blower > @box"
+in = "@box > cabin"
+out = "cabin >> outside"
+"""
+
 
 def kept(letter: str) -> Plant:
     """One of the kept plants."""

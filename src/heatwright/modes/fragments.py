@@ -66,7 +66,7 @@ def _arc(net: ConnectedNet, flow: Flow) -> Arc:
 def _links(net: ConnectedNet, circuit: list[Flow], heaters: frozenset[str]) -> frozenset[str] | None:
     """Bodies, exchangers and heaters that are on; a lone exchanger has nobody to exchange with."""
     inside = [name for flow in circuit for name in net.parts[flow.edge.branch]]
-    linking = {base(name) for name in inside if role_of(net.plant, name) in ("body", "exchanger")}
+    linking = {name for name in inside if role_of(net.plant, name) in ("body", "exchanger")}
     here = {name for flow in circuit for name in net.heaters_in.get(flow.edge.branch, ())}
     links = frozenset(linking | (heaters & here))
     lone = len(links) == 1 and all(role_of(net.plant, x) == "exchanger" and not is_loss(x) for x in links)

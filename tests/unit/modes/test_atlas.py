@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from atlas_plants import changed, kept
+from atlas_plants import PLATES, changed, kept, written
 
 from heatwright.errors import InputError
 from heatwright.modes import facets
@@ -169,3 +169,57 @@ def test_settings_and_free_valves() -> None:
     }  # fmt: skip
     for mode in atlas.modes:
         assert mode.running == {name for name, state in mode.setting.items() if state == "on"}
+
+
+def test_coolant_exchangers_join_circuits(tmp_path: Path) -> None:
+    """Drive loop off: pack {off, stirred}; on: pack {off, stirred, joined by the loop between}; blower: (2 + 3) x 2."""
+    atlas = build_atlas(written(tmp_path, PLATES))
+    assert (atlas.combinations, atlas.legal, atlas.distinct) == (16, 16, 10)
+    meeting = [mode for mode in atlas.modes if len(mode.state.circuits) == 3]
+    assert len(meeting) == 2
+    assert all({("drive", "pack"), ("pack", "outside")} <= {move[:2] for move in mode.moves} for mode in meeting)
+
+
+CASCADE = """\
+format = "heatwright plant 1"
+name = "Cascade"
+[pack.pack]
+[drive_unit.drive]
+[zone.cabin]
+[pump]
+pump = {}
+drive_pump = {}
+[compressor]
+low = {}
+high = {}
+[outdoor_coil.coil]
+[liquid_condenser.warm]
+[chiller.cool]
+[cabin_condenser.air]
+[expansion]
+first = { states = ["throttle"] }
+second = { states = ["throttle"] }
+[blower.blower]
+[front]
+stack = ["coil"]
+[lines.coolant]
+between = "pump > warm > cool > pump"
+own = "drive_pump > drive > drive_pump"
+[lines.refrigerant]
+low = "low > warm > first > coil > low"
+high = "high > air > second > cool > high"
+[lines.air]
+box = "outside > blower > @box"
+in = "@box > air > cabin"
+out = "cabin >> outside"
+"""
+
+
+def test_one_refrigerant_circuit_may_feed_another(tmp_path: Path) -> None:
+    """Each alone has no sink or no source; both, with pump and blower, lift outside's heat to the cabin."""
+    atlas = build_atlas(written(tmp_path, CASCADE))
+    # Compressors off: pump 2 x blower 2 settings, 2 modes; both on: one; each with the drive unit's loop off or on.
+    assert (atlas.combinations, atlas.legal, atlas.distinct) == (32, 10, 6)
+    both = next(mode for mode in atlas.modes if mode.state.streams)
+    assert len(both.state.streams) == 2
+    assert ("outside", "cabin", "lift") in both.moves

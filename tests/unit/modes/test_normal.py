@@ -3,40 +3,12 @@
 from pathlib import Path
 
 import pytest
-from atlas_plants import kept, written
+from atlas_plants import PLATES, kept, written
 
 from heatwright.modes.fragments import AirPath, Refused
 from heatwright.modes.model import Aired, State, Stream
 from heatwright.modes.normal import NO_SINK, STRANDED, Joint, Nature
 from heatwright.plant.model import Plant
-
-PLATES = """\
-format = "heatwright plant 1"
-name = "Plates"
-[pack.pack]
-plate = "1200 W/K"
-[drive_unit.drive]
-[zone.cabin]
-[pump]
-one = {}
-two = {}
-three = {}
-[coolant_exchanger]
-near = {}
-far = {}
-[radiator.radiator]
-[blower.blower]
-[front]
-stack = ["radiator"]
-[lines.coolant]
-first = "one > pack > near.a > one"
-middle = "two > near.b > far.a > two"
-last = "three > far.b > radiator > drive > three"
-[lines.air]
-box = "outside > blower > @box"
-in = "@box > cabin"
-out = "cabin >> outside"
-"""
 
 
 def circuits(*texts: str) -> list[frozenset[str]]:

@@ -106,7 +106,7 @@ class Sides:
         drawn = frozenset(place for below in cold.values() for place, _ in below)
         given = frozenset(place for above in hot.values() for place, _ in above)
         ringed = bool(cancelled) or any(c in self.aired and c in self.aired[c].after for c in stream.cold)
-        self_fed = stream.gas or ringed or drawn - {ELECTRICITY} <= given - {OUTSIDE}
+        self_fed = ringed or drawn - {ELECTRICITY} <= given - {OUTSIDE}
         return Lifted(stream.gas, frozenset(pairs), frozenset(dried), drawn, given, self_fed, frozenset(cancelled))
 
     def _one_stream_of_air(self, one: str, other: str) -> bool:

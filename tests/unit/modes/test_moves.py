@@ -210,6 +210,16 @@ def test_hot_gas_draws_on_nothing() -> None:
     assert {"electricity>cabin compressor work", "electricity>cabin self-fed lift"} <= read("e", one)[0]
 
 
+def test_a_lift_from_a_heater_alone_is_self_fed() -> None:
+    moves, flags = read("f", state("booster chiller", "pack liquid_condenser", hot="liquid_condenser", cold="chiller"))
+    assert moves == {
+        "electricity>pack lift",
+        "electricity>pack compressor work",
+        "electricity>pack self-fed lift",
+    }
+    assert flags == {BOUGHT_HEAT, PARKED_ONLY}
+
+
 def test_a_second_refrigerant_circuit_is_fed_by_the_first() -> None:
     """One lifts from outside into a coolant circuit, the other from there into the cabin: outside reaches the cabin."""
     first = Stream(frozenset({"liquid_condenser"}), frozenset({"outdoor_coil"}), False)
@@ -222,7 +232,13 @@ def test_a_second_refrigerant_circuit_is_fed_by_the_first() -> None:
         feed=frozenset({("cabin", "fresh")}),
     )
     moves, flags = moves_of(car, one)
-    assert ("outside", "cabin", "lift") in moves
+    assert {(move.start, move.end, move.way) for move in moves} == {
+        ("drive", "outside", "coolant"),
+        ("outside", "cabin", "lift"),
+        ("electricity", "cabin", "compressor work"),
+        ("outside", "cabin", "fresh air"),
+        ("cabin", "outside", "fresh air"),
+    }
     assert not flags
 
 

@@ -10,6 +10,7 @@ from heatwright.draw.modes import NAMES, NEED_COLOURS, WAY_COLOURS, mode_picture
 from heatwright.modes.atlas import build_atlas
 from heatwright.modes.moves import WAYS
 from heatwright.modes.needs import NEEDS
+from tools import modes_page
 
 
 @pytest.mark.parametrize("letter", ["a", "d", "e2"])
@@ -38,3 +39,10 @@ def test_what_it_says() -> None:
 def test_a_plant_that_cannot_do_anything_still_has_a_picture() -> None:
     found = replace(build_atlas(plant("a")), modes=())
     assert faults(mode_picture(plant("a"), found)) == []
+
+
+def test_the_guide_shows_the_shipped_plants_as_they_are() -> None:
+    """Tables and picture of docs/guide/modes.md; make docs writes them."""
+    text = modes_page.PAGE.read_text(encoding="utf-8")
+    assert modes_page.fresh(text) == text
+    assert modes_page.PICTURE.read_text(encoding="utf-8") == modes_page.picture()

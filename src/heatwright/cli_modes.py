@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -32,7 +32,7 @@ WIDEST = 110
 @click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="New file for a picture of it all.")
 @json_option
 @reporting
-def modes_verb(plant: str, svg: Path | None, as_json: bool, **asked: Any) -> None:
+def modes_verb(plant: str, svg: Path | None, as_json: bool, **options: Any) -> None:
     """List the modes that PLANT's parts allow: by need, by family, one by one.
 
     A mode is a way to run that differs in what heat it moves or in what flows past what. It says where heat can go,
@@ -46,7 +46,11 @@ def modes_verb(plant: str, svg: Path | None, as_json: bool, **asked: Any) -> Non
     from heatwright.modes.atlas import build_atlas
 
     atlas = build_atlas(cars[0])
-    _show(cars[0], atlas, as_json, **asked)
+    asked = _Asked(atlas, **options)
+    if as_json:
+        print_json(asked.as_json(cars[0]))
+    else:
+        click.echo(asked.as_text(cars[0], min(shutil.get_terminal_size((100, 24)).columns, WIDEST)))
     if svg is not None:
         from heatwright.draw.modes import mode_picture
         from heatwright.draw.svg import standalone
@@ -56,91 +60,82 @@ def modes_verb(plant: str, svg: Path | None, as_json: bool, **asked: Any) -> Non
             click.echo(f"\nwritten to {svg}")
 
 
-def _show(
-    plant: Plant,
-    atlas: Atlas,
-    as_json: bool,
-    needs: tuple[str, ...],
-    family: str | None,
-    mode: str | None,
-    start: str | None,
-    end: str | None,
-    everything: bool,
-) -> None:
-    chosen = _Chosen(atlas)
-    wanted = {chosen.need(text) for text in needs}
-    one_family = chosen.family(family) if family else None
-    one_mode = chosen.mode("--mode", mode) if mode else None
-    ends = [chosen.mode(option, id_) for option, id_ in (("--from", start), ("--to", end)) if id_]
-    if len(ends) == 1 or (start is None) != (end is None):
-        chosen.problems.append(Problem("--from and --to", "only one of the two", "both, or neither"))
-    chosen.check()
-    if len(ends) == 2:
-        _show_transition(plant, ends, as_json)
-        return
-    modes = [
-        one
-        for one in atlas.modes
-        if wanted <= one.needs
-        and (one_family is None or one.family == one_family.id)
-        and (one_mode is None or one is one_mode)
-    ]
-    held = {one.family for one in modes}
-    families = [one for one in atlas.families if one.id in held or not (wanted or one_family or one_mode)]
-    if as_json:
-        from heatwright.study.modes_json import atlas_as_json
+class _Asked:
+    """What the options ask of an atlas; InputError lists every name it does not know."""
 
-        print_json(atlas_as_json(atlas, modes, families))
-        return
-    click.echo(_as_text(atlas, modes, families, wanted, one_family, one_mode, everything))
+    def __init__(
+        self,
+        atlas: Atlas,
+        needs: tuple[str, ...],
+        family: str | None,
+        mode: str | None,
+        start: str | None,
+        end: str | None,
+        everything: bool,
+    ) -> None:
+        names = _Names(atlas)
+        self.atlas, self.everything = atlas, everything
+        self.needs = {names.need(text) for text in needs}
+        self.family = names.family(family)
+        self.mode = names.mode("--mode", mode)
+        self.start, self.end = names.mode("--from", start), names.mode("--to", end)
+        if (start is None) != (end is None):
+            names.problems.append(Problem("--from and --to", "only one of the two", "both, or neither"))
+        given = {"--from and --to": start or end, "--mode": mode, "--family": family, "--all": everything}
+        levels = [option for option, value in given.items() if value]
+        if len(levels) > 1:
+            names.problems.append(Problem(" and ".join(levels), "more than one level asked for", "one of them"))
+        if names.problems:
+            raise InputError(names.problems, TITLE)
+        self.modes = [one for one in atlas.modes if self._wants(one)]
+        held = {one.family for one in self.modes}
+        narrowed = self.needs or self.family or self.mode
+        self.families = [one for one in atlas.families if one.id in held or not narrowed]
 
+    def _wants(self, mode: Mode) -> bool:
+        if self.mode is not None:
+            return mode is self.mode
+        return self.needs <= mode.needs and (self.family is None or mode.family == self.family.id)
 
-def _as_text(
-    atlas: Atlas,
-    modes: Sequence[Mode],
-    families: Sequence[Family],
-    wanted: set[str],
-    family: Family | None,
-    mode: Mode | None,
-    everything: bool,
-) -> str:
-    from heatwright.report import modes_text as text
+    def as_json(self, plant: Plant) -> dict[str, Any]:
+        """The atlas narrowed to what is asked for, or a transition."""
+        from heatwright.study.modes_json import atlas_as_json, transition_as_json
 
-    width = min(shutil.get_terminal_size((100, 24)).columns, WIDEST)
-    if mode is not None:
-        return text.mode_text(atlas, mode, width) if mode in modes else "it does not serve the needs asked for"
-    if family is not None or everything:
-        return "\n\n".join(
-            text.family_text(one, [found for found in modes if found.family == one.id], width) for one in families
-        )
-    if wanted:
-        useful = [one for one in modes if one.useful]
-        held = {one.family for one in useful}
-        return text.families_text(atlas, [one for one in families if one.id in held], useful, width)
-    return text.overview_text(atlas, width)
+        if self.start is None or self.end is None:
+            return atlas_as_json(self.atlas, self.modes, self.families)
+        from heatwright.modes.transitions import between
 
+        return transition_as_json(between(plant, self.start, self.end))
 
-def _show_transition(plant: Plant, ends: Sequence[Mode], as_json: bool) -> None:
-    from heatwright.modes.transitions import between
-    from heatwright.report.modes_text import transition_text
+    def as_text(self, plant: Plant, width: int) -> str:
+        """The level asked for: overview, families that serve needs, modes of families, one mode, or a transition."""
+        from heatwright.report import modes_text as text
 
-    found = between(plant, ends[0], ends[1])
-    if as_json:
-        from heatwright.study.modes_json import transition_as_json
+        if self.start is not None and self.end is not None:
+            from heatwright.modes.transitions import between
 
-        print_json(transition_as_json(found))
-        return
-    click.echo(transition_text(found, ends[0], ends[1], min(shutil.get_terminal_size((100, 24)).columns, WIDEST)))
+            return text.transition_text(between(plant, self.start, self.end), self.start, self.end, width)
+        if self.mode is not None:
+            return text.mode_text(self.atlas, self.mode, width)
+        if self.family is not None or self.everything:
+            grouped = [(one, [mode for mode in self.modes if mode.family == one.id]) for one in self.families]
+            return "\n\n".join(text.family_text(one, found, width) for one, found in grouped)
+        if self.needs:
+            useful = [mode for mode in self.modes if mode.useful]
+            held = {mode.family for mode in useful}
+            return text.families_text(self.atlas, [one for one in self.families if one.id in held], useful, width)
+        return text.overview_text(self.atlas, width)
 
 
-class _Chosen:
-    """Finds what the options name in an atlas, and gathers what it does not know."""
+class _Names:
+    """Finds needs, families and modes by name, and gathers what it does not know."""
 
     def __init__(self, atlas: Atlas) -> None:
         self.atlas = atlas
         self.problems: list[Problem] = []
 
     def need(self, text: str) -> str:
+        """A need by its words; hyphens and underscores count as spaces."""
         from heatwright.modes.needs import NEEDS
 
         word = text.strip().lower().replace("-", " ").replace("_", " ")
@@ -148,23 +143,18 @@ class _Chosen:
             self._unknown("--need", text, "need", NEEDS, "needs: " + ", ".join(NEEDS))
         return word
 
-    def family(self, id_: str) -> Family | None:
-        return self._find("--family", id_, "family", self.atlas.families, lambda one: one.id)
+    def family(self, id_: str | None) -> Family | None:
+        """A family by its id."""
+        return self._find("--family", id_, "family", {one.id: one for one in self.atlas.families})
 
-    def mode(self, option: str, id_: str) -> Mode:
-        return self._find(option, id_, "mode", self.atlas.modes, lambda one: one.id)
+    def mode(self, option: str, id_: str | None) -> Mode | None:
+        """A mode by its id."""
+        return self._find(option, id_, "mode", {one.id: one for one in self.atlas.modes})
 
-    def check(self) -> None:
-        """Raise InputError if anything was not known."""
-        if self.problems:
-            raise InputError(self.problems, TITLE)
-
-    def _find(self, option: str, id_: str, word: str, options: Iterable[Any], key: Callable[[Any], str]) -> Any:
-        found = {key(one): one for one in options}
-        if id_.strip().lower() not in found:
-            verb = "heatwright modes PLANT --all"
-            self._unknown(option, id_, word, found, f"`{verb}` lists every {word}")
-        return found.get(id_.strip().lower())
+    def _find(self, option: str, id_: str | None, word: str, known: Mapping[str, Any]) -> Any:
+        if id_ is not None and id_.strip().lower() not in known:
+            self._unknown(option, id_, word, known, f"`heatwright modes PLANT --all` lists every {word}")
+        return known.get(id_.strip().lower()) if id_ is not None else None
 
     def _unknown(self, option: str, text: str, word: str, options: Iterable[str], otherwise: str) -> None:
         from heatwright.plant.mistakes import near

@@ -115,6 +115,7 @@ def test_picture(tmp_path: Path) -> None:
         (("--need", "tea"), "needs: drive unit cooled, "),
         (("--family", "zzzzzz"), "`heatwright modes PLANT --all` lists every family"),
         (("--mode", "zzzzzz"), "this plant has no mode 'zzzzzz'"),
+        (("--all", "--family", "zzzzzz"), "this plant has no family 'zzzzzz'"),
         (("--from", "zzzzzz"), "this plant has no mode 'zzzzzz'"),
     ],
 )
@@ -124,3 +125,9 @@ def test_mistakes(words: tuple[str, ...], said: str) -> None:
     assert said in answer.stderr
     problem = json.loads(call("plain", *words, "--json").stdout)["problems"][0]
     assert said in problem["found"] + problem["hint"]
+
+
+def test_one_level_at_a_time_and_both_ends() -> None:
+    id_ = data("plain")["modes"][0]["id"]
+    assert "more than one level" in call("plain", "--mode", id_, "--all").stderr
+    assert "only one of the two" in call("plain", "--from", id_).stderr

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from heatwright.errors import InputError, Problem
-from heatwright.modes.fragments import Fragment
+from heatwright.modes.flow import Flow
+from heatwright.modes.fragments import Fragment, Refused
 from heatwright.modes.graph import Edges, Groups
 from heatwright.modes.nets import Choice, ConnectedNet, Facts, Literal, redrawn
 from heatwright.modes.outcomes import EMPTY, Key, Outcomes, Tally, together
@@ -43,6 +44,14 @@ class Faces:
     illegal: dict[str, int]
 
 
+class Settled(NamedTuple):
+    """One setting of a net: what flows, the circuits it makes, and what the flow tells."""
+
+    flows: frozenset[Flow]
+    circuits: frozenset[Fragment]
+    flags: frozenset[str]
+
+
 class Undecided(NamedTuple):
     """A part of a net that hangs together: branches, and the valves and in-line valves not yet set."""
 
@@ -60,6 +69,16 @@ def faces_of(net: ConnectedNet) -> Faces:
     if outcomes.legal_count + sum(outcomes.illegal.values()) != net.size:
         raise AssertionError(f"combinations of {net.name} do not add up to {net.size}")
     return Faces(net, tuple(walk.facets(outcomes)), outcomes.illegal)
+
+
+def settle(net: ConnectedNet) -> Settled | Refused:
+    """What one net does whose actuators are all held in a state."""
+    walk = _Walk(net)
+    outcomes = walk.outcomes()
+    if outcomes.illegal:
+        return Refused(next(iter(outcomes.illegal)))
+    (key,) = outcomes.legal
+    return Settled(EMPTY.union(*walk.pieces.flows), key.what, outcomes.legal[key].flags)
 
 
 def _too_large(net: ConnectedNet) -> Problem:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import product
@@ -75,12 +75,17 @@ def pad_groups(pads: Mapping[str, tuple[str, ...]], watched: Facts) -> list[Grou
 
 def judged(nature: Nature, groups: tuple[Group, ...]) -> State | Refused:
     """The normal form of what the groups have towards each other."""
-    fragments = [one for group in groups for one in group.outward]
+    return judged_circuits(nature, [one for group in groups for one in group.outward])
+
+
+def judged_circuits(nature: Nature, circuits: Iterable[Fragment]) -> State | Refused:
+    """The normal form of circuits of all fluids at once."""
+    every = list(circuits)
     return Joint(
         nature,
-        [one for one in fragments if isinstance(one, frozenset)],
-        [one for one in fragments if isinstance(one, Stream)],
-        [one for one in fragments if isinstance(one, AirPath)],
+        [one for one in every if isinstance(one, frozenset)],
+        [one for one in every if isinstance(one, Stream)],
+        [one for one in every if isinstance(one, AirPath)],
     ).normal()
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+import tomllib
 from collections.abc import Callable
 from itertools import groupby
 from pathlib import Path
@@ -138,10 +139,37 @@ def trips_page() -> str:
     return "\n".join(out)
 
 
+def mistakes_page() -> str:
+    """Every kind of mistake in a plant file with what is said about it, from the list that the tests go through."""
+    listed = tomllib.loads((ROOT / "tests/unit/plant/files/mistakes.toml").read_text(encoding="utf-8"))["mistake"]
+    out = [
+        "# Mistakes in a plant file",
+        "",
+        f"{len(listed)} kinds of mistake, each found by `heatwright check` and by every other verb that reads a plant.",
+        "A report names file and line, what was found, what was expected, and what to try. An editor that knows the",
+        "schema marks those with a dot while you type.",
+        "",
+    ]
+    for group in dict.fromkeys(one["group"] for one in listed):
+        out += [
+            f"## {group}",
+            "",
+            "| mistake | seen by an editor | found | expected | try |",
+            "| --- | --- | --- | --- | --- |",
+        ]
+        for one in listed:
+            if one["group"] == group:
+                cells = [one["id"], "·" if one.get("schema", True) else "", one["found"], one["expected"], one["hint"]]
+                out.append("| " + " | ".join(_cell(cell) for cell in cells) + " |")
+        out.append("")
+    return "\n".join(out)
+
+
 PAGES: dict[str, Callable[[], str]] = {
     "physics.md": physics_page,
     "commands.md": commands_page,
     "parts.md": parts_page,
+    "mistakes.md": mistakes_page,
     "trips.md": trips_page,
 }
 

@@ -6,6 +6,8 @@ array (an array of tables too) is a whole number inside the path: `("segment", 0
 
 from __future__ import annotations
 
+import re
+from bisect import bisect_left
 from collections.abc import Mapping
 
 KeyPath = tuple[str | int, ...]
@@ -30,6 +32,7 @@ def line_near(lines: Mapping[KeyPath, int], path: KeyPath) -> int:
 class _Scanner:
     def __init__(self, text: str) -> None:
         self.text = text.replace("\r\n", "\n") + "\n"
+        self.ends = [match.start() for match in re.finditer("\n", self.text)]
         self.at = 0
         self.lines: dict[KeyPath, int] = {}
         self.tables_in: dict[KeyPath, int] = {}
@@ -46,7 +49,7 @@ class _Scanner:
         return self.lines
 
     def _line(self) -> int:
-        return self.text.count("\n", 0, self.at) + 1
+        return bisect_left(self.ends, self.at) + 1
 
     def _mark(self, path: KeyPath, line: int) -> None:
         """Note a path and those of its parents that have no place yet."""

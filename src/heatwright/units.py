@@ -85,6 +85,11 @@ _ATOMS["°C"] = _ATOMS["degC"]
 
 _SLIPS = {"kph": "km/h", "kmh": "km/h", "kmph": "km/h", "hour": "h", "hours": "h", "seconds": "s", "celsius": "degC"}
 
+KNOWN = "a known unit"
+QUANTITY = "a number, a blank, its unit"
+_SAMPLES = {"rpm": "3000", "degC": "20", "%": "60", "W": "500", "kWh": "60"}
+"""A number that makes sense in a sample text; 12 elsewhere."""
+
 _NUMBER = r"\s*([-+−]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*"
 _TOKEN = r"\s*(per\b|[A-Za-zµ°]+[23]?|%|\d+(?:\.\d+)?|\^-?\d+|[()/*·])"
 
@@ -98,12 +103,12 @@ def unit_of(text: str) -> Unit:
     while at < len(text.rstrip()):
         match = pattern.match(text, at)
         if not match:
-            raise UnitError(f"unit '{text}' cannot be read at '{text[at:]}'", "", 'write units as in "W/m2 K"')
+            raise UnitError(f"unit '{text}' cannot be read at '{text[at:]}'", KNOWN, 'write units as in "W/m2 K"')
         tokens.append(match[1])
         at = match.end()
     unit, rest = _ratio(tokens, 0, text)
     if rest != len(tokens):
-        raise UnitError(f"unit '{text}' has a bracket too many")
+        raise UnitError(f"unit '{text}' has a bracket too many", KNOWN, "take it out")
     return unit
 
 
@@ -134,7 +139,7 @@ def _product(tokens: list[str], at: int, text: str) -> tuple[Unit, int]:
         if token == "(":
             unit, at = _ratio(tokens, at, text)
             if at >= len(tokens):
-                raise UnitError(f"unit '{text}' lacks a closing bracket")
+                raise UnitError(f"unit '{text}' lacks a closing bracket", KNOWN, "close it")
             at += 1
         elif token[0] == "^":
             factors[-1:] = [_power(factors[-1], int(token[1:]))] if factors else []
@@ -143,7 +148,7 @@ def _product(tokens: list[str], at: int, text: str) -> tuple[Unit, int]:
             unit = _atom(token)
         factors.append(unit)
     if not factors:
-        raise UnitError(f"unit '{text}' is not complete")
+        raise UnitError(f"unit '{text}' is not complete", KNOWN, 'write units as in "W/m2 K"')
     if len(factors) == 1:
         return factors[0], at
     total = Unit(1.0, _NONE)
@@ -158,11 +163,11 @@ def _product(tokens: list[str], at: int, text: str) -> tuple[Unit, int]:
 def _atom(name: str) -> Unit:
     if name[0].isdigit():
         if float(name) == 0.0:
-            raise UnitError("a unit of size 0 measures nothing")
+            raise UnitError("a unit of size 0 measures nothing", KNOWN, "take the 0 out")
         return Unit(float(name), _NONE)
     if name in _ATOMS:
         return _ATOMS[name]
-    raise UnitError(f"unit '{name}' is not known", "", _near_unit(name))
+    raise UnitError(f"unit '{name}' is not known", KNOWN, _near_unit(name))
 
 
 def _near_unit(name: str) -> str:
@@ -172,7 +177,7 @@ def _near_unit(name: str) -> str:
         return f"did you mean '{_SLIPS[name]}'?"
     same = [atom for atom in _ATOMS if atom.lower() == name.lower()]
     near = same or get_close_matches(name, _ATOMS, 1, 0.5)
-    return f"did you mean '{near[0]}'?" if near else ""
+    return f"did you mean '{near[0]}'?" if near else 'units are written as in "W/m2 K"'
 
 
 def _power(unit: Unit, power: int) -> Unit:
@@ -194,7 +199,7 @@ def parse(text: object, unit: str) -> float:
     200.0
     """
     if isinstance(text, bool) or not isinstance(text, (str, int, float)):
-        raise UnitError(f"{text!r} is no quantity", f'text such as "{_sample(unit)}"')
+        raise UnitError(f"{text!r} is no quantity", f'text such as "{_sample(unit)}"', QUANTITY)
     if not isinstance(text, str):
         text = repr(text)
     return _parse(text, unit)
@@ -212,12 +217,12 @@ def _parse(text: str, unit: str) -> float:
         return number
     have = _known(name, unit)
     if have.dimension != want.dimension:
-        raise UnitError(f"'{text}' is in '{name}'", f"a unit such as '{unit}'")
+        raise UnitError(f"'{text}' is in '{name}'", f"a unit such as '{unit}'", _units_like(unit))
     if have.offset and not want.offset:
         raise UnitError(f"'{text}' is a temperature", "a difference in K", f'write "{_short(number)} K"')
     value = _times(number, have.factor) + have.offset
     if want.offset and value < 0.0:
-        raise UnitError(f"'{text}' lies below absolute zero")
+        raise UnitError(f"'{text}' lies below absolute zero", "-273.15 degC or more", "see its unit")
     return value
 
 
@@ -232,9 +237,18 @@ def _known(name: str, unit: str) -> Unit:
             expected += f" ({kind})"
             near = hint.split("'")
             strange = len(near) == 3 and name.isalpha() and unit_of(near[1]).dimension != want
-            if unit in _ATOMS and (strange or not hint):
+            if unit in _ATOMS and (strange or len(near) != 3):
                 hint = f"units of {kind}: {', '.join(one for one, _ in _TABLE[kind][1])}"
-        raise UnitError(error.found, error.expected or expected, hint) from error
+        raise UnitError(error.found, expected, hint) from error
+
+
+def _units_like(unit: str) -> str:
+    """Which units there are of the kind of a sample, or a sample text."""
+    want = unit_of(unit).dimension
+    for kind, (text, units) in _TABLE.items():
+        if _dimension(text) == want and want != _NONE:
+            return f"units of {kind}: {', '.join(one for one, _ in units)}"
+    return f'write it as "{_sample(unit)}"'
 
 
 def _times(number: float, factor: float) -> float:
@@ -246,23 +260,29 @@ def _times(number: float, factor: float) -> float:
 def _split(text: str, unit: str) -> tuple[float, str]:
     match = re.fullmatch(_NUMBER, text, re.DOTALL)
     if not match:
-        raise UnitError(f"'{text}' is no number with a unit", f'text such as "{_sample(unit)}"')
+        raise UnitError(f"'{text}' is no number with a unit", f'text such as "{_sample(unit)}"', QUANTITY)
     if re.match(r",\d", match[2]):
-        raise UnitError(f"'{text}' has a comma in its number", "", "write decimals with a point")
+        raise UnitError(f"'{text}' has a comma in its number", "decimals with a point", f'write "{_pointed(text)}"')
     number = float(match[1].replace("−", "-"))
     if number in (float("inf"), float("-inf")):
-        raise UnitError(f"'{text}' is not a finite number")
+        raise UnitError(f"'{text}' is not a finite number", f'text such as "{_sample(unit)}"', "see its power of ten")
     return number, match[2]
 
 
 def _sample(unit: str) -> str:
-    return "12" if unit == "1" else f"12 {unit}"
+    number = _SAMPLES.get(unit, "12")
+    return number if unit == "1" else f"{number} {unit}"
+
+
+def _pointed(text: str) -> str:
+    return text.strip().replace(",", ".", 1)
 
 
 def _short(number: float) -> str:
     return f"{number:g}"
 
 
+CONDITIONS = "conditions such as 12 L/min, 300 kg/h, 3 m/s, 40 degC"
 _AT_KEYS: tuple[tuple[str, Dimension], ...] = (
     ("flow_m3_per_s", _dimension("m^3 s^-1")),
     ("mdot_kg_per_s", _dimension("kg s^-1")),
@@ -281,13 +301,14 @@ def parse_conditions(text: str) -> dict[str, float]:
         if key is None:
             raise UnitError(
                 f"condition '{item}' is no coolant flow, air flow, air speed or temperature",
-                "conditions such as 12 L/min, 300 kg/h, 3 m/s, 40 degC",
+                CONDITIONS,
+                "take it out",
             )
         if key in found:
-            raise UnitError(f"condition '{item}' is given twice")
+            raise UnitError(f"condition '{item}' is given twice", "each condition once", "take one out")
         found[key] = parse(item, "degC" if key == "temperature_k" else name)
         if found[key] <= 0.0:
-            raise UnitError(f"condition '{item}' must be more than nothing")
+            raise UnitError(f"condition '{item}' is nothing", "more than nothing", "say at which it was measured")
     return found
 
 
@@ -298,19 +319,28 @@ def parse_rated(text: object, unit: str) -> tuple[float, dict[str, float]]:
     head, at, tail = text.partition(" at ")
     conditions = parse_conditions(tail)
     if at and not conditions:
-        raise UnitError(f"'{text}' names no condition after 'at'")
+        raise UnitError(
+            f"'{text}' names no condition after 'at'", CONDITIONS, "take 'at' out, or say at which it was measured"
+        )
     return parse(head, unit), conditions
 
 
 def parse_span(text: object, unit: str) -> tuple[float, float]:
     """Read "3 % to 97 %" (or "3 to 97 %") into two SI values."""
     if not isinstance(text, str) or text.count(" to ") != 1:
-        raise UnitError(f"{text!r} is no range", f'text such as "3 {unit} to 97 {unit}"')
+        raise UnitError(
+            f"{text!r} is no range", f'text such as "3 {unit} to 97 {unit}"', "two numbers and 'to' between"
+        )
     low, high = (piece.strip() for piece in text.split(" to "))
     name = _split(high, unit)[1]
     if not _split(low, unit)[1]:
         low = f"{low} {name}"
     return parse(low, unit), parse(high, unit)
+
+
+def unit_names() -> tuple[str, ...]:
+    """Every name of a unit."""
+    return tuple(_ATOMS)
 
 
 def same_dimension(one: str, other: str) -> bool:

@@ -67,6 +67,7 @@ MISTAKES = {
         'volume        = "0.4 kg"',
         ("0.4 kg", "unit such as"),
         plant=(('volume        = "0.4 L"', 'volume        = "0.4 kg"'),),
+        hint=True,
     ),
     "missing part": Mistake(
         "mine.plant.toml",
@@ -87,24 +88,28 @@ MISTAKES = {
         "cold = ",
         ("port 'past' of 'temper' has no line on it",),
         plant=(('past    = "temper.past > @mixed"\n', ""),),
+        hint=True,
     ),
     "port used twice": Mistake(
         "mine.plant.toml",
         'past    = "temper.through',
         ("temper.through", "through"),
         plant=(("temper.past > @mixed", "temper.through > @mixed"),),
+        hint=True,
     ),
     "loop without a pump": Mistake(
         "mine.plant.toml",
         '"heat_tank > heater',
         ("nothing moves the coolant in line 'warmth'", "a pump in one of them"),
         plant=(("heat_tank > core_pump > heater", "heat_tank > heater"),),
+        hint=True,
     ),
     "negative size": Mistake(
         "mine.plant.toml",
         'volume = "-0.9 L"',
         ("'-0.9 L' cannot be", "0.01 to 100 L"),
         plant=(('volume = "0.9 L"', 'volume = "-0.9 L"'),),
+        hint=True,
     ),
     "empty schedule": Mistake("there.csv", "", ("the table is empty",), schedule=((SCHEDULE, ""),)),
     "NaN in the weather": Mistake(
@@ -113,7 +118,7 @@ MISTAKES = {
     "unreadable plant": Mistake(
         "mine.plant.toml",
         "[pump.core_pump",
-        ("not readable as TOML", "valid TOML", "between [ and ]"),
+        ("not readable as TOML", "valid TOML", "[kind.name]"),
         plant=(("[pump.core_pump]", "[pump.core_pump"),),
         hint=True,
     ),

@@ -8,7 +8,7 @@ from typing import Any
 
 from heatwright.plant.mistakes import Mistakes, listed, near
 from heatwright.plant.model import Act, Part, Weights
-from heatwright.plant.signals import most_of
+from heatwright.plant.signals import loss_hint, most_of
 from heatwright.plant.sums import Sum, must_match, read_sum
 from heatwright.units import UnitError, format_quantity, parse, same_dimension, unit_of
 
@@ -16,6 +16,7 @@ Amount = float | Weights
 
 RAMP = ("from", "to", "by", "over", "min_on", "min_off")
 HOLD = ("from", "to", "raises", "lowers", "until", "band", "settle", "min_on", "min_off")
+LACKS = "a ramp goes from one value to another over a range of a sum; a hold works until a target, over a band"
 _PLACE = re.compile(r"(\w+)(?:\s*~\s*(\w+)\s+(\S+\s*%))?")
 
 
@@ -56,11 +57,17 @@ class ActReader:
     def _unknown(self, path: tuple[str, ...], actuator: str) -> None:
         part = self.parts.get(actuator)
         if part is not None:
-            hint = f"'{actuator}.loss' once it has a deliberate_loss" if "deliberate_loss" in part.values else ""
+            hint = loss_hint(self.parts, actuator) or f"there is {listed(self.actuators)}"
             self.mistakes.add(path, f"'{actuator}' is a {part.kind}; it cannot be told anything", "an actuator", hint)
             return
-        hint = near(actuator, self.actuators, f"actuators: {listed(self.actuators)}")
-        self.mistakes.add(path, f"there is no actuator '{actuator}'", "", hint)
+        hint = loss_hint(self.parts, actuator) or near(actuator, self.actuators)
+        found = f"there is no actuator '{actuator}'"
+        if actuator in self.mistakes.dropped:
+            found, hint = (
+                f"'{actuator}' is told something, but dropped at {self.mistakes.dropped[actuator]}",
+                f"{actuator} = false",
+            )
+        self.mistakes.add(path, found, "an actuator of this plant", hint)
 
     def amount(self, actuator: str, text: Any) -> Amount:
         """A speed, power, share, position or state in SI; raises UnitError."""
@@ -70,7 +77,11 @@ class ActReader:
         if form == "state":
             states = self.parts[actuator].values["states"]
             if text not in states and not self._reported(actuator, "states"):
-                raise UnitError(f"{text!r} is no state of it", f"one of {listed(states)}", near(str(text), states))
+                raise UnitError(
+                    f"{text!r} is no state of it",
+                    f"one of {listed(states)}",
+                    near(str(text), states, f"it knows {listed(states)}"),
+                )
             return ((str(text), 1.0),)
         if text == "off":
             return 0.0
@@ -79,11 +90,15 @@ class ActReader:
             return most
         value = parse(text, form)
         if form == "%" and not (isinstance(text, str) and "%" in text):
-            raise UnitError(f"{text!r} is not in per cent", 'text such as "60 %"')
+            raise UnitError(f"{text!r} is not in per cent", 'text such as "60 %"', "say how much of its full speed")
         if self._reported(actuator, "power", "speed"):
             most = max(most, value)
         if not 0.0 <= value <= most * (1.0 + 1e-9):
-            raise UnitError(f"'{text}' is more than it can do", f"0 to {format_quantity(most, form, 4)}")
+            raise UnitError(
+                f"'{text}' is more than it can do",
+                f"0 to {format_quantity(most, form, 4)}",
+                f"what it can do is a key of '{actuator.partition('.')[0]}'" if form != "%" else "100 % is all",
+            )
         return value
 
     def _place(self, actuator: str, text: Any) -> Weights:
@@ -92,15 +107,21 @@ class ActReader:
         match = _PLACE.fullmatch(text.strip()) if isinstance(text, str) else None
         if match is None:
             sample = " ~ ".join(values["blend"][0]) + " 30 %" if values["blend"] else next(iter(positions))
-            raise UnitError(f"{text!r} is no position", f'text such as "{sample}"')
+            raise UnitError(
+                f"{text!r} is no position", f'text such as "{sample}"', "a blend says how much of its second position"
+            )
         for word in filter(None, (match[1], match[2])):
             if word not in positions:
-                raise UnitError(f"'{word}' is no position of it", f"one of {listed(positions)}", near(word, positions))
+                raise UnitError(
+                    f"'{word}' is no position of it",
+                    f"one of {listed(positions)}",
+                    near(word, positions, f"it knows {listed(positions)}"),
+                )
         if match[2] is None:
             return ((match[1], 1.0),)
         share = parse(match[3], "%")
         if not 0.0 <= share <= 1.0:
-            raise UnitError(f"'{text}' leaves the range", "0 % to 100 %")
+            raise UnitError(f"'{text}' leaves the range", "0 % to 100 %", "0 % is the first position, 100 % the second")
         self._must_blend(actuator, {match[1], match[2]}, text)
         return ((match[1], 1.0 - share), (match[2], share))
 
@@ -110,7 +131,7 @@ class ActReader:
             return
         if len(pair) > 1 and not any(set(blend) == pair for blend in blends):
             shown = listed(" ~ ".join(blend) for blend in blends) or "none"
-            raise UnitError(f"'{text}' is no blend of it", f"one of its blends: {shown}")
+            raise UnitError(f"'{text}' is no blend of it", f"one of its blends: {shown}", "name the pair in its blend")
 
     def _table(self, actuator: str, entry: Mapping[str, Any]) -> Act:
         hold = "raises" in entry or "lowers" in entry
@@ -123,9 +144,11 @@ class ActReader:
         needed = ("from", "to", "until", "band") if hold else ("from", "to", "by", "over")
         missing = [key for key in needed if key not in entry]
         if missing:
-            raise UnitError(f"a {'hold' if hold else 'ramp'} lacks {listed(missing)}", listed(needed))
+            raise UnitError(f"a {'hold' if hold else 'ramp'} lacks {listed(missing)}", listed(needed), LACKS)
         if self.actuators[actuator] == "state":
-            raise UnitError("it has states and nothing between them", "one of its states")
+            raise UnitError(
+                "it has states and nothing between them", "one of its states", "give the states under two rules"
+            )
         low, high = self.amount(actuator, entry["from"]), self.amount(actuator, entry["to"])
         if isinstance(low, tuple) and isinstance(high, tuple):
             resting = {name for name, weight in (*low, *high) if weight > 0.0}
@@ -143,19 +166,23 @@ class ActReader:
     def _over(self, text: Any, total: Sum) -> tuple[float, float]:
         sides = text.split(" to ") if isinstance(text, str) else []
         if len(sides) != 2:
-            raise UnitError(f"over = {text!r} is no range", 'text such as "1 K to 8 K"')
+            raise UnitError(
+                f"over = {text!r} is no range", 'text such as "1 K to 8 K"', "say where the ramp begins and ends"
+            )
         ends: list[float] = []
         for side in sides:
             one = read_sum(side, {})
             must_match(total, one, f"{text}")
             ends.append(one.linear.const)
         if ends[0] == ends[1]:
-            raise UnitError(f"over = '{text}' has no width", "two different ends")
+            raise UnitError(
+                f"over = '{text}' has no width", "two different ends", "a sudden change is a rule with a latch"
+            )
         return ends[0], ends[1]
 
     def _hold(self, entry: Mapping[str, Any], low: Amount, high: Amount, times: dict[str, float]) -> Act:
         if "raises" in entry and "lowers" in entry:
-            raise UnitError("a hold that raises and lowers", "one of the two")
+            raise UnitError("a hold that raises and lowers", "one of the two", "take one out")
         verb = "raises" if "raises" in entry else "lowers"
         held, target = read_sum(entry[verb], self.signals), read_sum(entry["until"], self.signals)
         must_match(held, target, f"{entry[verb]} until {entry['until']}")
@@ -165,7 +192,11 @@ class ActReader:
             raise UnitError(f"band is not a kind of '{held.unit}'")
         band = parse(entry["band"], band_unit)
         if band <= 0.0:
-            raise UnitError(f"band = '{entry['band']}' has no width", f"more than 0 {band_unit}")
+            raise UnitError(
+                f"band = '{entry['band']}' has no width",
+                f"more than 0 {band_unit}",
+                "over the band it goes from least to most",
+            )
         return Act("hold", from_=low, to=high, linear=error, band=band, settle_s=_time(entry, "settle"), **times)
 
 
@@ -174,5 +205,5 @@ def _time(entry: Mapping[str, Any], key: str) -> float:
         return 0.0
     value = parse(entry[key], "s")
     if value < 0.0:
-        raise UnitError(f"{key} = '{entry[key]}' lies before now", "a time of zero or more")
+        raise UnitError(f"{key} = '{entry[key]}' lies before now", "a time of zero or more", "take the minus away")
     return value

@@ -14,6 +14,13 @@ from heatwright.plant.model import FLUIDS, Branch, End, Part
 from heatwright.plant.parts import kinds
 
 MOVERS = {"coolant": ("pump",), "refrigerant": ("compressor",), "air": ("blower",)}
+EXCHANGER = "an exchanger stands in a line of each fluid it touches"
+LONELY = "let a second line begin or end there, or go on to the next part"
+MOVED = {
+    "coolant": "write [pump.name] and put it in",
+    "refrigerant": "write [compressor.name] and put it in",
+    "air": "write [blower.name] and put it in",
+}
 IN_NO_LINE = ("pack", "fan", "pad", *COMFORT_HEATERS)
 
 
@@ -47,7 +54,12 @@ def check_required(parts: Mapping[str, Part], mistakes: Mistakes) -> None:
             hint = f"write {sample} (its keys have defaults), or extend a plant that has one"
             mistakes.add((), f"the plant has no {kind}", f"a table such as {sample}", hint)
         elif kind == "pack" and len(named) > 1:
-            mistakes.add_at(named[1].where, f"'{named[1].name}' is a second pack", "one pack")
+            mistakes.add_at(
+                named[1].where,
+                f"'{named[1].name}' is a second pack",
+                "one pack",
+                "its cell groups are its nodes: nodes = 4",
+            )
 
 
 def check_laid(parts: Mapping[str, Part], mistakes: Mistakes) -> None:
@@ -73,11 +85,19 @@ def check_carbon_dioxide(parts: Mapping[str, Part], refrigerant: str, mistakes: 
         if part.values.get("exchangers") == "lumps":
             found = f"'{part.name}' takes exchangers as lumps, with R744"
             mistakes.add(
-                ("compressor", part.name, "exchangers"), found, 'exchangers = "zones": a gas cooler has a glide'
+                ("compressor", part.name, "exchangers"),
+                found,
+                'exchangers = "zones": a gas cooler has a glide',
+                "take the key out",
             )
         if part.values.get("map") is not None:
             found = f"'{part.name}' has a map over condensing temperatures, with R744"
-            mistakes.add(("compressor", part.name, "map"), found, "no map: above 31 degC R744 does not condense")
+            mistakes.add(
+                ("compressor", part.name, "map"),
+                found,
+                "no map: above 31 degC R744 does not condense",
+                "take the map out",
+            )
 
 
 def check_comfort_heaters(parts: Mapping[str, Part], panes: Iterable[str], mistakes: Mistakes) -> None:
@@ -90,7 +110,12 @@ def check_comfort_heaters(parts: Mapping[str, Part], panes: Iterable[str], mista
             named = part.values.get(key)
             if isinstance(named, str) and named and named not in known and named not in mistakes.broken:
                 found = f"{part.kind} '{part.name}' names the {key} '{named}'"
-                mistakes.add((part.kind, part.name, key), found, f"the name of a {key}", near(named, known))
+                mistakes.add(
+                    (part.kind, part.name, key),
+                    found,
+                    f"the name of a {key}",
+                    near(named, known),
+                )
 
 
 def _placed(plumbing: Plumbing) -> dict[str, set[str]]:
@@ -116,17 +141,24 @@ def _check_placed(plumbing: Plumbing, sound: list[str]) -> None:
             for fluid in kind.fluids:
                 if fluid not in fluids and fluid in sound:
                     found = f"the {fluid} side of {part.kind} '{name}' is in no line"
-                    mistakes.add(path, found, f"'{name}' in a line of [lines.{fluid}]")
+                    mistakes.add(path, found, f"'{name}' in a line of [lines.{fluid}]", EXCHANGER)
                 for side in kind.sides if fluid in fluids and fluid in sound else ():
                     if (fluid, f"{name}.{side}") not in plumbing.used:
                         found = f"side {side} of {part.kind} '{name}' is in no line"
-                        mistakes.add(path, found, f"'{name}.{side}' in a line of [lines.{fluid}]")
+                        mistakes.add(path, found, f"'{name}.{side}' in a line of [lines.{fluid}]", EXCHANGER)
             continue
         if len(fluids) > 1:
-            mistakes.add(path, f"{part.kind} '{name}' stands in lines of {' and '.join(sorted(fluids))}", "one fluid")
+            mistakes.add(
+                path,
+                f"{part.kind} '{name}' stands in lines of {' and '.join(sorted(fluids))}",
+                "one fluid",
+                "declare one for each",
+            )
         if not fluids and part.kind not in IN_NO_LINE and set(kind.fluids) <= set(sound):
             expected = f"'{name}' in a line of {' or '.join(f'[lines.{fluid}]' for fluid in kind.fluids)}"
-            mistakes.add(path, f"{part.kind} '{name}' is declared but in no line", expected)
+            mistakes.add(
+                path, f"{part.kind} '{name}' is declared but in no line", expected, "take it out if the car has none"
+            )
         if part.kind == "pack" and "coolant" in sound:
             _check_plate(part, bool(fluids), mistakes)
 
@@ -138,12 +170,14 @@ def _check_plate(part: Part, in_line: bool, mistakes: Mistakes) -> None:
             ("pack", part.name),
             f"pack '{part.name}' stands in a coolant line but has no plate",
             'plate = "1200 W/K at 10 L/min"',
+            "give it one, or take it out of the line",
         )
     if has_plate and not in_line:
         mistakes.add(
             ("pack", part.name, "plate"),
             f"pack '{part.name}' has a plate that no coolant reaches",
             f"'{part.name}' in a line of [lines.coolant], or no plate",
+            "without a plate it meets the air and the cabin floor alone",
         )
 
 
@@ -153,7 +187,12 @@ def _check_ports(plumbing: Plumbing) -> None:
             if f"{name}.{port}" not in plumbing.ports:
                 path = (part.kind, name, "positions")
                 found = f"port '{port}' of '{name}' has no line on it"
-                plumbing.mistakes.add(path, found, f"a line that ends at {name}.{port}, or no such port")
+                plumbing.mistakes.add(
+                    path,
+                    found,
+                    f"a line that ends at {name}.{port}, or no such port",
+                    "a port that is always shut is left out of the positions",
+                )
 
 
 def _check_dead_ends(mistakes: Mistakes, fluid: str, branches: list[Branch]) -> None:
@@ -166,7 +205,7 @@ def _check_dead_ends(mistakes: Mistakes, fluid: str, branches: list[Branch]) -> 
         path = ("lines", fluid, found[0].line)
         if kind in ("tee", "tank") and len(found) == 1:
             shown = f"@{name}" if kind == "tee" else name
-            hint = near(name, [tee for tee in tees if tee != name]) if kind == "tee" else ""
+            hint = near(name, [tee for tee in tees if tee != name], LONELY) if kind == "tee" else LONELY
             mistakes.add(
                 path,
                 f"line '{found[0].line}' ends at '{shown}', where nothing else meets it",
@@ -178,7 +217,12 @@ def _check_dead_ends(mistakes: Mistakes, fluid: str, branches: list[Branch]) -> 
             leads_out = any(branch.start.kind == "zone" and branch.start.name == name for branch in found)
             if not (leads_in and leads_out):
                 way = "out of" if leads_in else "into"
-                mistakes.add(path, f"no air line leads {way} '{name}'", "one line into a zone and one out of it")
+                mistakes.add(
+                    path,
+                    f"no air line leads {way} '{name}'",
+                    "one line into a zone and one out of it",
+                    f"write {f'{name} >> outside' if leads_in else f'... > {name}.face'}",
+                )
 
 
 def _check_blown(plumbing: Plumbing) -> None:
@@ -200,7 +244,12 @@ def _check_movers(plumbing: Plumbing, fluid: str, branches: list[Branch]) -> Non
             continue
         lines = list(dict.fromkeys(branch.line for branch in group))
         found = f"nothing moves the {fluid} in line{'s' * (len(lines) > 1)} {listed(map(repr, lines))}"
-        plumbing.mistakes.add(("lines", fluid, lines[0]), found, f"a {MOVERS[fluid][0]} in one of them")
+        plumbing.mistakes.add(
+            ("lines", fluid, lines[0]),
+            found,
+            f"a {MOVERS[fluid][0]} in one of them",
+            f"{MOVED[fluid]}, or take the lines out",
+        )
 
 
 def connected(branches: list[Branch] | tuple[Branch, ...]) -> Iterator[list[Branch]]:

@@ -9,6 +9,7 @@ from heatwright.plant.model import Branch, Part
 from heatwright.plant.parts import kinds
 
 Junction = tuple[str, str]
+ORDER = "the order is compressor > warm side > expansion > cold side > compressor"
 
 
 def check_circuit(branches: list[Branch], parts: Mapping[str, Part], mistakes: Mistakes) -> None:
@@ -28,13 +29,18 @@ def _check_ways(branch: Branch, name: str, forwards: set[str], backwards: set[st
     path = ("lines", "refrigerant", branch.line)
     if "throttle" not in forwards | backwards:
         found = f"the circuit of '{name}' has no expansion valve"
-        mistakes.add(path, found, "an expansion valve between its hot and its cold exchangers")
+        mistakes.add(
+            path,
+            found,
+            "an expansion valve between its hot and its cold exchangers",
+            "write [expansion.name] and put it between them",
+        )
     elif not forwards - {"throttle"}:
         found = f"no exchanger stands between '{name}' and the throttle behind it, so nothing takes its heat"
-        mistakes.add(path, found, "an exchanger before the expansion valve")
+        mistakes.add(path, found, "an exchanger before the expansion valve", ORDER)
     elif not backwards - {"throttle"}:
         found = f"no exchanger stands between the throttle and '{name}', so nothing gives it heat"
-        mistakes.add(path, found, "an exchanger behind the expansion valve")
+        mistakes.add(path, found, "an exchanger behind the expansion valve", ORDER)
 
 
 def _until_throttle(

@@ -25,6 +25,7 @@ KEYS = {
     "flow": "for each speed ten coefficients, or rows of evaporating by columns of condensing temperature",
     "power": "the same of the power",
 }
+UNITS = {"flow": "kg/s", "power": "W"}
 SAMPLE = '[compressor.compressor.map] with form = "polynomial", flow = { "3000 rpm" = [...] } and its other keys'
 N_COEFFICIENTS = 10
 KNOTS = 10  # of a polynomial, on either side: more than it needs, for the density beside it
@@ -60,12 +61,13 @@ def read_map(name: str, table: Any, mistakes: Mistakes) -> CompressorMap | None:
         return None
     path: KeyPath = ("compressor", name, "map")
     if not isinstance(table, Mapping):
-        mistakes.add(path, f"the map of '{name}' is no table", SAMPLE)
+        mistakes.add(path, f"the map of '{name}' is no table", SAMPLE, "docs/parts/compressor.md has a whole one")
         return None
     before = len(mistakes.problems)
     for key in table:
         if key not in KEYS:
-            mistakes.add((*path, key), f"the map of '{name}' has no '{key}'", "", near(key, KEYS, listed(KEYS)))
+            found = f"the map of '{name}' has no '{key}'"
+            mistakes.add((*path, key), found, f"one of {listed(KEYS)}", near(key, KEYS))
     form = _word(path, name, table, "form", FORMS, mistakes)
     of = _word(path, name, table, "power_of", POWERS, mistakes)
     superheat = _read(path, name, table, "superheat", "5 K", lambda text: parse(text, "K"), mistakes)
@@ -75,28 +77,42 @@ def read_map(name: str, table: Any, mistakes: Mistakes) -> CompressorMap | None:
     ]
     for key, span in zip(("evaporating", "condensing"), spans, strict=True):
         if span is not None and span[1] - span[0] < 1.0:
-            mistakes.add((*path, key), f"{name}.map.{key}: '{table[key]}' is no range", "the lower temperature first")
+            mistakes.add(
+                (*path, key),
+                f"{name}.map.{key}: '{table[key]}' is no range",
+                "the lower temperature first",
+                "turn them round",
+            )
     if superheat is not None and not 0.0 <= superheat <= 60.0:
-        mistakes.add((*path, "superheat"), f"{name}.map.superheat: '{table['superheat']}' cannot be", "0 to 60 K")
+        mistakes.add(
+            (*path, "superheat"), f"{name}.map.superheat: '{table['superheat']}' cannot be", "0 to 60 K", "see its unit"
+        )
     if len(mistakes.problems) > before or spans[0] is None or spans[1] is None or superheat is None:
         return None
     grids = {
-        key: _grids(path, name, table, key, unit, form, (spans[0], spans[1]), mistakes)
-        for key, unit in (("flow", "kg/s"), ("power", "W"))
+        key: _grids(path, name, table, key, unit, form, (spans[0], spans[1]), mistakes) for key, unit in UNITS.items()
     }
     if len(mistakes.problems) > before:
         return None
     if set(grids["flow"]) != set(grids["power"]) or not grids["flow"]:
         told = listed(f"{60 * s:g}" for s in sorted(set(grids["flow"]) ^ set(grids["power"])))
         mistakes.add(
-            path, f"flow and power of {name}.map differ in their speeds: {told or 'none'} rpm", "the same speeds"
+            path,
+            f"flow and power of {name}.map differ in their speeds: {told or 'none'} rpm",
+            "the same speeds",
+            "give each speed to both",
         )
         return None
     speeds = tuple(sorted(grids["flow"]))
     flow, power = (tuple(grids[key][s] for s in speeds) for key in ("flow", "power"))
     _check_positive(path, name, speeds, {"flow": flow, "power": power}, spans, mistakes)
     if len({(len(g), len(g[0])) for g in (*flow, *power)}) > 1:
-        mistakes.add(path, f"the tables of {name}.map differ in rows or columns", "tables of one size")
+        mistakes.add(
+            path,
+            f"the tables of {name}.map differ in rows or columns",
+            "tables of one size",
+            "fill each up to the same temperatures",
+        )
     if len(mistakes.problems) > before:
         return None
     return CompressorMap(spans[0], spans[1], superheat, speeds, flow, power, of == "electric")
@@ -105,7 +121,12 @@ def read_map(name: str, table: Any, mistakes: Mistakes) -> CompressorMap | None:
 def _word(path: KeyPath, name: str, table: Mapping[str, Any], key: str, options: tuple[str, ...], to: Mistakes) -> str:
     text = table.get(key, options[0])
     if text not in options:
-        to.add((*path, key), f"{name}.map.{key}: {text!r} is not one of its words", f"one of {listed(options)}")
+        to.add(
+            (*path, key),
+            f"{name}.map.{key}: {text!r} is not one of its words",
+            f"one of {listed(options)}",
+            near(str(text), options, f"left out, it is {options[0]}"),
+        )
     return str(text)
 
 
@@ -113,7 +134,12 @@ def _read(
     path: KeyPath, name: str, table: Mapping[str, Any], key: str, sample: str, how: Callable[[Any], Any], to: Mistakes
 ) -> Any:
     if key not in table:
-        to.add(path, f"the map of '{name}' does not say {key}: {KEYS[key]}", f'{key} = "{sample}"')
+        to.add(
+            path,
+            f"the map of '{name}' does not say {key}: {KEYS[key]}",
+            f'{key} = "{sample}"',
+            "it stands on the sheet of the map",
+        )
         return None
     try:
         return how(table[key])
@@ -141,7 +167,12 @@ def _grids(
         return {}
     given = table.get(key)
     if not isinstance(given, Mapping):
-        mistakes.add((*path, key), f"{name}.map.{key} is no table of speeds", f'{key} = {{ "3000 rpm" = [...] }}')
+        mistakes.add(
+            (*path, key),
+            f"{name}.map.{key} is no table of speeds",
+            f'{key} = {{ "3000 rpm" = [...] }}',
+            "give the numbers of each speed",
+        )
         return {}
     found: dict[float, Grid] = {}
     for text, numbers in given.items():
@@ -158,7 +189,12 @@ def _grids(
                 if form == "polynomial"
                 else f"rows of numbers, {LEAST_KNOTS} rows and {LEAST_KNOTS} columns at least, all of one length"
             )
-            mistakes.add(here, f"{name}.map.{key} at '{text}' is no {form}", wanted)
+            mistakes.add(
+                here,
+                f"{name}.map.{key} at '{text}' is no {form}",
+                wanted,
+                "see which form the numbers have: polynomial or table",
+            )
             continue
         found[speed] = tuple(tuple(factor * value for value in row) for row in grid)
     return found
@@ -205,7 +241,7 @@ def _check_positive(
                 )
                 mistakes.add(
                     (*path, key),
-                    f"the {key} of {name}.map falls to {worst:.3g} (SI) at {60 * speed:g} rpm, {t_e:.3g} degC "
+                    f"the {key} of {name}.map falls to {worst:.3g} {UNITS[key]} at {60 * speed:g} rpm, {t_e:.3g} degC "
                     f"evaporating, {t_c:.3g} degC condensing",
                     "more than nothing all over the map",
                     "narrow 'evaporating' or 'condensing' to where the map was measured",

@@ -26,11 +26,13 @@ def read_control(
     if table is None:
         return None
     if not isinstance(table, dict):
-        mistakes.add(("control",), "'control' is a table", "[control] with dwell, latch, rule, act")
+        mistakes.add(
+            ("control",), "'control' is a table", "[control] with dwell, latch, rule, act", "put them below it"
+        )
         return None
     for key in table:
         if key not in KEYS:
-            mistakes.add(("control", key), f"[control] has no '{key}'", listed(KEYS), near(key, KEYS))
+            mistakes.add(("control", key), f"[control] has no '{key}'", listed(KEYS), near(key, KEYS, "take it out"))
     first = next((part.name for part in parts.values() if part.kind == "zone"), "")
     ventless = {f"{zone}.vent" for zone in unblown if zone != first}
     signals = {name: unit for name, unit in signals_of(parts).items() if name not in ventless}
@@ -51,7 +53,7 @@ def _table(table: Mapping[str, Any], key: str, mistakes: Mistakes) -> dict[str, 
     found = table.get(key, {})
     if isinstance(found, dict):
         return found
-    mistakes.add(("control", key), f"control.{key} is a table", f"[control.{key}]")
+    mistakes.add(("control", key), f"control.{key} is a table", f"[control.{key}]", "give each entry a name")
     return {}
 
 
@@ -59,7 +61,7 @@ def _dwell(table: Mapping[str, Any], mistakes: Mistakes) -> float:
     try:
         dwell_s = parse(table.get("dwell", "20 s"), "s")
         if dwell_s < 0.0:
-            raise UnitError(f"'{table['dwell']}' lies before now", "a time of zero or more")
+            raise UnitError(f"'{table['dwell']}' lies before now", "a time of zero or more", "take the minus away")
     except UnitError as error:
         mistakes.add_unit(("control", "dwell"), "dwell", error)
         return 0.0
@@ -72,10 +74,11 @@ def _latches(table: Mapping[str, Any], signals: Mapping[str, str], mistakes: Mis
         path = ("control", "latch", name)
         mistakes.check_name(path, "latch")
         if name in signals or name == "not":
-            mistakes.add(path, f"latch '{name}' has the name of a signal", "a name of its own")
+            mistakes.add(path, f"latch '{name}' has the name of a signal", "a name of its own", f"write is_{name}")
         if not isinstance(entry, dict) or set(entry) != {"yes", "no"}:
             sample = '{ yes = "cabin.air < setpoint - 1 K", no = "cabin.air > setpoint" }'
-            mistakes.add(path, f"latch '{name}' does not say when it turns to yes and to no", sample)
+            said = f"latch '{name}' does not say when it turns to yes and to no"
+            mistakes.add(path, said, sample, "give it yes and no, and nothing else")
             continue
         sides: dict[str, Linear] = {}
         for side in ("yes", "no"):
@@ -87,7 +90,12 @@ def _latches(table: Mapping[str, Any], signals: Mapping[str, str], mistakes: Mis
             continue
         wrong = crossing(sides["yes"], sides["no"])
         if wrong:
-            mistakes.add(path, f"latch '{name}': {wrong}", "a gap in which the latch keeps its state")
+            mistakes.add(
+                path,
+                f"latch '{name}': {wrong}",
+                "a gap in which the latch keeps its state",
+                "one side turns it at <, the other, some way off, at >",
+            )
         found.append(Latch(name, sides["yes"], sides["no"]))
     return tuple(found)
 
@@ -95,20 +103,37 @@ def _latches(table: Mapping[str, Any], signals: Mapping[str, str], mistakes: Mis
 def _rules(table: Mapping[str, Any], named: list[str], mistakes: Mistakes) -> tuple[Rule, ...]:
     found: list[Rule] = []
     if not table:
-        mistakes.add(("control",), "the control table has no rules", "[control.rule]")
+        mistakes.add(("control",), "the control table has no rules", "[control.rule]", "write at least rest = { }")
     for number, (name, entry) in enumerate(table.items(), 1):
         path = ("control", "rule", name)
         mistakes.check_name(path, "rule")
         if name == "always":
-            mistakes.add(path, "'always' cannot name a rule", "a name of its own")
+            mistakes.add(
+                path, "'always' cannot name a rule", "a name of its own", "acts below always hold under every rule"
+            )
         last = number == len(table)
         if not isinstance(entry, dict) or not set(entry) <= {"when"}:
-            mistakes.add(path, f"rule '{name}' is not a table with 'when'", '{ when = "wanted, cold" }')
+            mistakes.add(
+                path,
+                f"rule '{name}' is not a table with 'when'",
+                '{ when = "wanted, cold" }',
+                "nothing else stands in a rule",
+            )
             continue
         if last and "when" in entry:
-            mistakes.add(path, f"the last rule '{name}' has a condition", "a last rule { } that takes what is left")
+            mistakes.add(
+                path,
+                f"the last rule '{name}' has a condition",
+                "a last rule { } that takes what is left",
+                "add rest = { } below it",
+            )
         if not last and "when" not in entry:
-            mistakes.add(path, f"rule '{name}' has no condition, so no rule below is ever read", '{ when = "..." }')
+            mistakes.add(
+                path,
+                f"rule '{name}' has no condition, so no rule below is ever read",
+                '{ when = "..." }',
+                "put it last",
+            )
         found.append(Rule(name, _needs(name, entry.get("when", ""), named, mistakes)))
     return tuple(found)
 
@@ -116,7 +141,7 @@ def _rules(table: Mapping[str, Any], named: list[str], mistakes: Mistakes) -> tu
 def _needs(rule: str, text: Any, named: list[str], mistakes: Mistakes) -> tuple[tuple[str, bool], ...]:
     path = ("control", "rule", rule, "when")
     if not isinstance(text, str):
-        mistakes.add(path, f"when of rule '{rule}' is no text", 'text such as "wanted, not glass_wet"')
+        mistakes.add(path, f"when of rule '{rule}' is no text", 'text such as "wanted, not glass_wet"', "quote it")
         return ()
     needs: dict[str, bool] = {}
     for piece in filter(None, (piece.strip() for piece in text.split(","))):
@@ -124,12 +149,13 @@ def _needs(rule: str, text: Any, named: list[str], mistakes: Mistakes) -> tuple[
         wanted = words[0] != "not"
         name = words[-1]
         if len(words) > (1 if wanted else 2) or name == "not":
-            hint = "a comparison belongs in [control.latch]" if "<" in piece or ">" in piece else ""
+            hint = "a comparison belongs in [control.latch]" if "<" in piece or ">" in piece else "commas stand for and"
             mistakes.add(path, f"'{piece}' is no latch or flag", 'a name, or "not" and a name', hint)
         elif name not in named:
-            mistakes.add(path, f"rule '{rule}' asks for '{name}', which is no latch or flag", "", near(name, named))
+            found = f"rule '{rule}' asks for '{name}', which is no latch or flag"
+            mistakes.add(path, found, "a latch of [control.latch] or a flag", near(name, named))
         elif name in needs:
-            mistakes.add(path, f"rule '{rule}' asks for '{name}' twice", "each name once")
+            mistakes.add(path, f"rule '{rule}' asks for '{name}' twice", "each name once", "take one out")
         needs[name] = wanted
     return tuple(needs.items())
 
@@ -141,9 +167,11 @@ def _acts(table: Mapping[str, Any], rules: tuple[Rule, ...], reader: ActReader) 
         path = ("control", "act", rule)
         if rule != "always" and rule not in names and ("control", "rule", rule) not in reader.mistakes.reported:
             hint = near(rule, [*names, "always"], f"rules: {listed(names)}")
-            reader.mistakes.add(path, f"[control.act.{rule}] speaks of no rule", "", hint)
+            reader.mistakes.add(path, f"[control.act.{rule}] speaks of no rule", "the name of a rule, or always", hint)
         if not isinstance(entries, dict):
-            reader.mistakes.add(path, f"control.act.{rule} is a table", 'entries such as heater = "2 kW"')
+            reader.mistakes.add(
+                path, f"control.act.{rule} is a table", 'entries such as heater = "2 kW"', "give each actuator a line"
+            )
             continue
         acts = {name: reader.read(rule, name, entry) for name, entry in _flat(entries, reader.actuators).items()}
         read[rule] = {name: act for name, act in acts.items() if act is not None}
@@ -158,10 +186,16 @@ def _of_rule(
     while (entries := table.get(chain[-1])) and isinstance(entries, dict) and "like" in entries:
         model, path = entries["like"], ("control", "act", chain[-1], "like")
         if not isinstance(model, str) or model not in read or model == "always":
-            mistakes.add(path, f"like = {model!r} names no rule with acts", "", near(str(model), read))
+            found = f"like = {model!r} names no rule with acts"
+            mistakes.add(path, found, "a rule with a table [control.act.RULE]", near(str(model), read))
             break
         if model in chain:
-            mistakes.add(path, f"'{chain[-1]}' is like '{model}', which is like it in turn", "a rule that stands alone")
+            mistakes.add(
+                path,
+                f"'{chain[-1]}' is like '{model}', which is like it in turn",
+                "a rule that stands alone",
+                "take one 'like' out",
+            )
             break
         chain.append(model)
     acts = dict(read.get("always", {}))

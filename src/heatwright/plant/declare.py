@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -19,6 +20,7 @@ WORDS = ("format", "name", "about", "extends", "drop", "base")
 RESERVED = ("outside", "glass", "circuit", "setpoint", "vent_target", "always", "like", "off", "on", "not")
 LAID = ("pad", "refrigerant_plate")
 """Kinds that lie on a body and name it."""
+MOST_PARTS = 500
 STATES = {"shutoff": ("shut", "open"), "expansion": ("shut", "throttle")}
 
 
@@ -26,6 +28,7 @@ def read_parts(data: Mapping[str, Any], reader: FieldReader) -> dict[str, Part]:
     """Every part of the file, in its order."""
     mistakes = reader.mistakes
     parts: dict[str, Part] = {}
+    _check_count(data, mistakes)
     for key, table in data.items():
         if key in TABLES or key in WORDS:
             continue
@@ -34,7 +37,7 @@ def read_parts(data: Mapping[str, Any], reader: FieldReader) -> dict[str, Part]:
             _unknown_kind(key, table, mistakes)
             continue
         if not isinstance(table, dict):
-            mistakes.add((key,), f"'{key}' is a kind of part, not a value", f"a table [{key}.name]")
+            mistakes.add((key,), f"'{key}' is a kind of part, not a value", f"a table [{key}.name]", "give it a name")
             continue
         for name, body in table.items():
             part = _read_part(kind, name, body, parts, reader)
@@ -52,16 +55,26 @@ def _check_former(parts: Mapping[str, Part], mistakes: Mistakes) -> None:
         if not was:
             continue
         if was == part.name:
-            mistakes.add(path, f"'{was}' was never called anything else", "the name it had before, or no 'was'")
+            found = f"'{was}' was never called anything else"
+            mistakes.add(path, found, "the name it had before", "take 'was' out")
         elif was in parts:
             other = parts[was]
             mistakes.add(path, f"'{part.name}' was '{was}', but the {other.kind} at {other.where} is called so now",
-                         "a name that no part has any more")  # fmt: skip
+                         "a name that no part has any more", "rename one of the two, or take 'was' out")  # fmt: skip
         elif was in taken:
             other = taken[was]
             mistakes.add(path, f"'{part.name}' was '{was}', as '{other.name}' at {other.where} says of itself",
-                         "one part for each former name")  # fmt: skip
+                         "one part for each former name", "take 'was' out of one of the two")  # fmt: skip
         taken.setdefault(was, part)
+
+
+def _check_count(data: Mapping[str, Any], mistakes: Mistakes) -> None:
+    """A plant past the budget is refused at once; raises InputError."""
+    count = sum(len(table) for key, table in data.items() if key in kinds() and isinstance(table, dict))
+    if count > MOST_PARTS:
+        hint = "put what works alike into one part: two pumps in a row are one with twice the head"
+        mistakes.add((), f"the plant has {count} parts", f"at most {MOST_PARTS}; cars have 20 to 40", hint)
+        mistakes.check()
 
 
 def _unknown_kind(key: str, table: Any, mistakes: Mistakes) -> None:
@@ -69,9 +82,10 @@ def _unknown_kind(key: str, table: Any, mistakes: Mistakes) -> None:
     if isinstance(table, dict):
         mistakes.broken.update(table)
         hint = near(key, options, f"kinds: {listed(kinds())}")
-        mistakes.add((key,), f"'{key}' is not a kind of part", "", hint)
+        mistakes.add((key,), f"'{key}' is not a kind of part", "a kind of part, or a table of the language", hint)
     else:
-        mistakes.add((key,), f"'{key}' means nothing at the head of a plant file", "", near(key, options))
+        found = f"'{key}' means nothing at the head of a plant file"
+        mistakes.add((key,), found, listed(WORDS), near(key, options))
 
 
 def _read_part(kind: Kind, name: str, body: Any, parts: Mapping[str, Part], reader: FieldReader) -> Part | None:
@@ -79,13 +93,15 @@ def _read_part(kind: Kind, name: str, body: Any, parts: Mapping[str, Part], read
     path: KeyPath = (kind.name, name)
     if body is False:
         mistakes.broken.add(name)
-        mistakes.add(path, f"{kind.name} '{name}' is taken away, but no base file has it", "", "take the line out")
+        found = f"{kind.name} '{name}' is taken away, but no base file has it"
+        mistakes.add(path, found, f"a {kind.name} of the file that is extended", "take the line out")
         return None
     if not isinstance(body, dict):
         hint = f"write [{kind.name}.{name}] and its keys below, or {name} = {{ ... }}"
         if kind.field(name):
             hint = f"write [{kind.name}.some_name] above its keys: every part has a name"
-        mistakes.add(path, f"[{kind.name}] holds '{name}', which is not a part", "", hint)
+            mistakes.nameless = True
+        mistakes.add(path, f"[{kind.name}] holds '{name}', which is not a part", f"tables [{kind.name}.name]", hint)
         return None
     if name in parts:
         other = parts[name]
@@ -93,12 +109,14 @@ def _read_part(kind: Kind, name: str, body: Any, parts: Mapping[str, Part], read
             path,
             f"the name '{name}' is already taken by the {other.kind} at {other.where}",
             "a name of its own",
+            f"drop it first, in a file that extends another; or call this one {name}_2",
         )
         return None
     if not NAME.fullmatch(name) or name in RESERVED:
         mistakes.broken.add(name)
         expected = f"a name of its own: '{name}' is a word of the language" if name in RESERVED else NAMES
-        mistakes.add(path, f"'{name}' cannot name a part", expected)
+        hint = f"write {re.sub(r'[^A-Za-z0-9_]+', '_', name)}" if name not in RESERVED else f"write my_{name}"
+        mistakes.add(path, f"'{name}' cannot name a part", expected, hint)
         return None
     before = len(mistakes.problems)
     says = f"{'an' if kind.name[0] in 'aeiou' else 'a'} {kind.name}"
@@ -114,7 +132,7 @@ def _text(path: KeyPath, key: str, body: Mapping[str, Any], mistakes: Mistakes) 
     text = body.get(key, "")
     if isinstance(text, str):
         return text
-    mistakes.add((*path, key), f"{key} of '{path[-1]}' is no text", f'{key} = "..."')
+    mistakes.add((*path, key), f"{key} of '{path[-1]}' is no text", f'{key} = "..."', "put it between quotes")
     return ""
 
 
@@ -128,18 +146,20 @@ def _check_order(kind: Kind, name: str, values: Mapping[str, Any], mistakes: Mis
                 (kind.name, name, small),
                 f"{name}.{small} is {format_quantity(low, unit, 4)}, not below {large}",
                 f"less than {format_quantity(high, unit, 4)}",
+                f"lower {small} or raise {large}",
             )
 
 
 def _read_words(kind: Kind, name: str, body: Mapping[str, Any], values: dict[str, Any], reader: FieldReader) -> None:
     mistakes = reader.mistakes
     if kind.role == "valve":
+        before = len(mistakes.problems)
         values["positions"] = _positions(kind, name, body.get("positions"), mistakes)
+        if len(mistakes.problems) > before:
+            mistakes.broken.add(name)
         ports = [port for groups in values["positions"].values() for group in groups for port in group]
         values["ports"] = tuple(dict.fromkeys(ports))
         values["blend"] = _blends(kind, name, body.get("blend", ()), values["positions"], mistakes)
-        if not values["positions"]:
-            mistakes.broken.add(name)
     elif kind.name in STATES:
         values["states"] = _states(kind, name, body.get("states", STATES[kind.name]), mistakes)
     elif kind.name == "compressor":
@@ -148,11 +168,17 @@ def _read_words(kind: Kind, name: str, body: Mapping[str, Any], values: dict[str
         for key in ("zone", "pane"):
             values[key] = body.get(key, "screen" if key == "pane" else "")
             if not isinstance(values[key], str):
-                mistakes.add((kind.name, name, key), f"{key} of '{name}' is no text", f"the name of a {key}")
+                mistakes.add(
+                    (kind.name, name, key),
+                    f"{key} of '{name}' is no text",
+                    f"the name of a {key}",
+                    "put it between quotes",
+                )
     elif kind.name in LAID:
         values["on"] = body.get("on", "")
         if not isinstance(values["on"], str) or not values["on"]:
-            mistakes.add((kind.name, name), f"{kind.name} '{name}' does not say what it lies on", 'on = "pack"')
+            found = f"{kind.name} '{name}' does not say what it lies on"
+            mistakes.add((kind.name, name), found, 'on = "pack"', "name the pack")
 
 
 def _map(path: KeyPath, name: str, body: Mapping[str, Any], reader: FieldReader) -> CompressorMap | None:
@@ -172,6 +198,7 @@ def _positions(kind: Kind, name: str, table: Any, mistakes: Mistakes) -> dict[st
             path,
             f"{kind.name} '{name}' has no positions",
             'positions = { straight = "a-b, c-d", crossed = "a-d, b-c" }',
+            "name each way it can stand, and the ports it then joins",
         )
         return {}
     found: dict[str, tuple[tuple[str, ...], ...]] = {}
@@ -179,20 +206,35 @@ def _positions(kind: Kind, name: str, table: Any, mistakes: Mistakes) -> dict[st
         here = (*path, position)
         mistakes.check_name(here, "position")
         if not isinstance(text, str):
-            mistakes.add(here, f"position '{position}' of '{name}' is no text", 'groups of ports such as "a-b, c-d"')
+            mistakes.add(
+                here,
+                f"position '{position}' of '{name}' is no text",
+                'groups of ports such as "a-b, c-d"',
+                "put it between quotes",
+            )
             text = ""
         groups = tuple(tuple(p.strip() for p in g.split("-")) for g in text.split(",") if g.strip())
         ports = [port for group in groups for port in group]
         for port in dict.fromkeys(ports):
             if not NAME.fullmatch(port):
-                mistakes.add(here, f"position '{position}' of '{name}' has a port '{port}'", NAMES)
+                mistakes.add(
+                    here,
+                    f"position '{position}' of '{name}' has a port '{port}'",
+                    NAMES,
+                    'a group is "a-b", groups are parted by commas',
+                )
         if len(set(ports)) != len(ports):
-            mistakes.add(here, f"position '{position}' of '{name}' uses a port twice", "each port in one group")
+            mistakes.add(
+                here,
+                f"position '{position}' of '{name}' uses a port twice",
+                "each port in one group",
+                'three ports that meet are "a-b-c"',
+            )
         if any(len(group) < 2 for group in groups):
             mistakes.add(
                 here,
                 f"position '{position}' of '{name}' names a port that joins nothing",
-                "",
+                "two ports or more in each group",
                 "leave a shut port out",
             )
         found[position] = groups
@@ -208,7 +250,12 @@ def _blends(
         if len(pair) == 2 and pair[0] != pair[1] and all(word in positions for word in pair):
             if {*pair} in map(set, blends):
                 found = f"blend '{text}' of '{name}' is given twice"
-                mistakes.add((kind.name, name, "blend"), found, "each pair of positions once")
+                mistakes.add(
+                    (kind.name, name, "blend"),
+                    found,
+                    "each pair of positions once",
+                    "take one out: it rests anywhere between",
+                )
             blends.append((pair[0], pair[1]))
         elif positions:
             sample = " ~ ".join(list(positions)[:2])
@@ -217,7 +264,7 @@ def _blends(
                 (kind.name, name, "blend"),
                 f"blend '{text}' of '{name}' does not join two of its positions",
                 f'text such as "{sample}"',
-                near(wrong, positions),
+                near(wrong, positions, f"its positions: {listed(positions)}"),
             )
     return tuple(blends)
 
@@ -231,7 +278,9 @@ def _states(kind: Kind, name: str, given: Any, mistakes: Mistakes) -> tuple[str,
             (kind.name, name, "states"),
             f"states of '{name}' are {listed(map(repr, states)) or 'empty'}",
             f"a list of {listed(allowed)}, each once",
-            near(str(wrong[0]), allowed) if wrong else "",
+            near(str(wrong[0]), allowed, f"a {kind.name} knows {listed(allowed)}")
+            if wrong
+            else "leave it out for the usual",
         )
         return allowed[:2]
     return states

@@ -34,7 +34,7 @@ class FieldReader:
         for key in table:
             if key not in declared and key != grades.KEY:
                 hint = near(key, declared, f"it may have: {listed(declared)}")
-                self.mistakes.add((*path, key), f"{says} has no '{key}'", "", hint)
+                self.mistakes.add((*path, key), f"{says} has no '{key}'", "one of its keys", hint)
         values: dict[str, Any] = {}
         for name, field in declared.items():
             if field.form == "words":
@@ -60,6 +60,7 @@ class FieldReader:
         owner = f"{table}.{path[-1]}"
         try:
             face, own = grades.split_grade(text) if field.form in NUMBERS else (text, "")
+            _check_plain(face, field)
             value = _READERS[field.form](face, field)
         except UnitError as error:
             self.mistakes.add_unit(path, owner, error)
@@ -80,7 +81,8 @@ class FieldReader:
             if not field.low - slack <= in_unit(number, field.unit) <= field.high + slack:
                 unit = "" if field.unit == "1" else f" {field.unit}"
                 expected = f"{field.low:g} to {field.high:g}{unit}"
-                self.mistakes.add(path, f"{owner}: '{text}' cannot be", expected)
+                hint = f"see its unit; left out, it is {field.default}" if field.default else "see its unit"
+                self.mistakes.add(path, f"{owner}: '{text}' cannot be", expected, hint)
                 return False
         return True
 
@@ -109,6 +111,13 @@ class FieldReader:
         self.assumed += [Assumed(owner, one.key, one.text, COMMON) for one in mine]
 
 
+def _check_plain(text: Any, field: Field) -> None:
+    """A value that holds whatever happens has no conditions; raises UnitError."""
+    if field.form != "rated" and isinstance(text, str) and " at " in text:
+        plain = text.partition(" at ")[0]
+        raise UnitError(f"'{text}' names conditions, on which it does not depend", "no 'at'", f'write "{plain}"')
+
+
 def _scaled(value: Any, other: Any, usual: Any, power: int) -> Any:
     """Scale a default by how far another key lies from its own default."""
     if other is None:
@@ -123,22 +132,28 @@ def _read_rated(text: Any, field: Field) -> Rated:
     reference = parse_conditions(field.at)
     strange = [key for key in conditions if key not in reference]
     if strange:
-        raise UnitError(f"'{text}' names a condition that does not matter here", f"conditions such as {field.at}")
+        raise UnitError(
+            f"'{text}' names a condition that does not matter here", f"conditions such as {field.at}", "take it out"
+        )
     return Rated(value, {**reference, **conditions}, tuple(conditions))
 
 
 def _read_count(text: Any, field: Field) -> int:
     value = parse(text, field.unit)
     if value != int(value):
-        raise UnitError(f"{text!r} is no whole number", f'a whole number such as "{field.default}"')
+        raise UnitError(f"{text!r} is no whole number", f'a whole number such as "{field.default}"', "round it")
     return int(value)
 
 
 def _read_span(text: Any, field: Field) -> tuple[float, float]:
     low, high = parse_span(text, field.unit)
     if low >= high:
-        raise UnitError(f"'{text}' runs backwards", "the smaller number first")
+        raise UnitError(f"'{text}' runs backwards", "the smaller number first", f'write "{_turned(text)}"')
     return low, high
+
+
+def _turned(text: str) -> str:
+    return " to ".join(reversed(text.split(" to ")))
 
 
 def _read_choice(text: Any, field: Field) -> str:
@@ -146,14 +161,14 @@ def _read_choice(text: Any, field: Field) -> str:
         raise UnitError(
             f"{text!r} is not one of its words",
             f"one of {listed(field.choices)}",
-            near(str(text), field.choices),
+            near(str(text), field.choices, f"left out, it is {field.default}"),
         )
     return str(text)
 
 
 def _read_flag(text: Any, field: Field) -> bool:
     if not isinstance(text, bool):
-        raise UnitError(f"{text!r} is neither true nor false", "true or false, without quotes")
+        raise UnitError(f"{text!r} is neither true nor false", "true or false, without quotes", "take the quotes away")
     return text
 
 

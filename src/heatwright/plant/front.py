@@ -10,7 +10,7 @@ from heatwright.plant.fields import FieldReader
 from heatwright.plant.mistakes import Mistakes, listed, near
 from heatwright.plant.model import Part
 from heatwright.plant.parts import kinds
-from heatwright.plant.signals import NO_MODE, states_of
+from heatwright.plant.signals import NO_MODE, loss_hint, states_of
 from heatwright.toml_lines import KeyPath
 
 
@@ -18,14 +18,15 @@ def read_front(table: Any, parts: Mapping[str, Part], reader: FieldReader) -> tu
     """Openings of the nose, and the parts behind them in the order the wind meets them."""
     mistakes = reader.mistakes
     if not isinstance(table, dict):
-        mistakes.add(("front",), "'front' is a table, not a value", "[front]")
+        mistakes.add(("front",), "'front' is a table, not a value", "[front]", "put its keys below")
         table = {}
-    own = {key: value for key, value in table.items() if key != "stack"}
-    values = reader.read(("front",), "front", "[front]", own, tables.FRONT)
+    values = reader.read(("front",), "front", "[front]", table, tables.FRONT)
     stack = table.get("stack", [])
     windy = [name for name, part in parts.items() if kinds()[part.kind].front]
     if not isinstance(stack, list) or not all(isinstance(name, str) for name in stack):
-        mistakes.add(("front", "stack"), "stack is no list of names", f"stack = {windy}")
+        mistakes.add(
+            ("front", "stack"), "stack is no list of names", f"stack = {windy}", "the wind meets the first one first"
+        )
         return values, ()
     for number, name in enumerate(stack):
         path = ("front", "stack", number)
@@ -35,14 +36,17 @@ def read_front(table: Any, parts: Mapping[str, Part], reader: FieldReader) -> tu
             said, hint = mistakes.unknown(name, windy)
             mistakes.add(path, f"stack names {said}", listed(windy), hint)
         elif name not in windy:
-            mistakes.add(path, f"'{name}' is a {parts[name].kind}; it does not stand in the wind", listed(windy))
+            mistakes.add(
+                path, f"'{name}' is a {parts[name].kind}; it does not stand in the wind", listed(windy), "take it out"
+            )
         elif name in stack[:number]:
-            mistakes.add(path, f"'{name}' stands in the wind twice", "each part once")
+            mistakes.add(path, f"'{name}' stands in the wind twice", "each part once", "take one out")
     strangers = any(name not in parts for name in stack)
     for name in windy:
         if name not in stack and not strangers:
             found = f"{parts[name].kind} '{name}' is not in the front stack"
-            mistakes.add((parts[name].kind, name), found, f"[front] stack = [..., '{name}', ...]")
+            expected = f"[front] stack = [..., '{name}', ...]"
+            mistakes.add((parts[name].kind, name), found, expected, "the wind meets the first one first")
     return values, tuple(stack)
 
 
@@ -50,7 +54,9 @@ def read_mirror(table: Any, parts: Mapping[str, Part], mistakes: Mistakes) -> tu
     """Pairs of parts that are the same thing twice."""
     pairs = table.get("pairs", []) if isinstance(table, dict) else None
     if not isinstance(pairs, list) or set(table) - {"pairs"}:
-        mistakes.add(("mirror",), "[mirror] holds only a list 'pairs'", 'pairs = ["left ~ right"]')
+        mistakes.add(
+            ("mirror",), "[mirror] holds only a list 'pairs'", 'pairs = ["left ~ right"]', "[...] around texts"
+        )
         return ()
     found: list[tuple[str, str]] = []
     for number, text in enumerate(pairs):
@@ -71,7 +77,7 @@ def _check_pair(
     """Whether a mirror pair names two parts of one kind, neither of which is in an earlier pair."""
     count = len(mistakes.problems)
     if len(names) != 2 or names[0] == names[1]:
-        mistakes.add(path, f"'{text}' is no pair", 'text such as "left ~ right"')
+        mistakes.add(path, f"'{text}' is no pair", 'text such as "left ~ right"', "two names and ~ between them")
         return False
     if any(name in mistakes.broken for name in names):
         return False
@@ -80,10 +86,10 @@ def _check_pair(
             said, hint = mistakes.unknown(name, parts)
             mistakes.add(path, f"pair '{text}' names {said}", "two parts of this plant", hint)
         elif any(name in pair for pair in before):
-            mistakes.add(path, f"'{name}' is in two pairs", "each part in one pair")
+            mistakes.add(path, f"'{name}' is in two pairs", "each part in one pair", "take it out of one")
     if len(mistakes.problems) == count and parts[names[0]].kind != parts[names[1]].kind:
         kinds_of = " and ".join(f"a {parts[name].kind}" for name in names)
-        mistakes.add(path, f"pair '{text}' joins {kinds_of}", "two parts of one kind")
+        mistakes.add(path, f"pair '{text}' joins {kinds_of}", "two parts of one kind", "twins are the same thing twice")
     return len(mistakes.problems) == count
 
 
@@ -94,21 +100,26 @@ LITERALS = '"part = state & part = state"'
 def read_never(table: Any, parts: Mapping[str, Part], mistakes: Mistakes) -> Rules:
     """Combinations of states the analyst forbids: name = "a = open & b = on"."""
     if not isinstance(table, dict):
-        mistakes.add(("never",), "'never' is a table, not a value", "[never]")
+        mistakes.add(("never",), "'never' is a table, not a value", "[never]", "give each rule a name")
         return ()
     found = []
     for rule, text in table.items():
         path = ("never", rule)
         if not isinstance(text, str):
-            mistakes.add(path, f"rule '{rule}' is no text", LITERALS)
+            mistakes.add(path, f"rule '{rule}' is no text", LITERALS, "put it between quotes")
             continue
         literals: dict[str, str] = {}
         for piece in text.split("&"):
             name, equals, state = (" ".join(word.split()) for word in piece.partition("="))
             if not (name and equals and state):
-                mistakes.add(path, f"'{piece.strip()}' says no state", LITERALS)
+                mistakes.add(path, f"'{piece.strip()}' says no state", LITERALS, "write what it must not be")
             elif name in literals:
-                mistakes.add(path, f"rule '{rule}' names '{name}' twice", "each actuator once, or two rules")
+                mistakes.add(
+                    path,
+                    f"rule '{rule}' names '{name}' twice",
+                    "each actuator once",
+                    "write two rules: each forbids on its own",
+                )
             else:
                 literals[name] = _literal(path, name, state, parts, mistakes)
         found.append((rule, tuple(literals.items())))
@@ -121,12 +132,17 @@ def _literal(path: KeyPath, name: str, state: str, parts: Mapping[str, Part], mi
     if name.partition(".")[0] in mistakes.broken:
         return state
     if part is not None and part.kind in NO_MODE:
-        mistakes.add(path, f"'{name}' is a {part.kind}, which does not tell modes apart", "an actuator of the modes")
+        mistakes.add(
+            path,
+            f"'{name}' is a {part.kind}, which does not tell modes apart",
+            "an actuator of the modes",
+            "a rule may name valves, doors, pumps, compressors, blowers, heaters, pads, losses",
+        )
         return state
     states = states_of(parts)
     if name not in states:
-        hint = near(name, states) or (f"'{name}.loss' once it has a deliberate_loss" if part else "")
         said = f"'{name}', which cannot be moved" if part else mistakes.unknown(name, ())[0]
+        hint = loss_hint(parts, name) or near(name, states)
         mistakes.add(path, f"rule '{path[-1]}' names {said}", "an actuator", hint)
         return state
     flipped = " ~ ".join(reversed(state.split(" ~ ")))

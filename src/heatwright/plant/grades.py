@@ -35,10 +35,14 @@ def split_grade(text: Any) -> tuple[Any, str]:
 
 def grade_of(text: Any) -> str:
     """Read one grade; raises UnitError."""
-    words = " ".join(text.split()).lower().replace("datasheet", "data sheet") if isinstance(text, str) else text
+    words = " ".join(text.split()) if isinstance(text, str) else text
     if words in GRADES:
         return str(words)
-    raise UnitError(f"'{text}' is no grade of evidence", "one of " + ", ".join(GRADES), near(str(text).lower(), GRADES))
+    raise UnitError(
+        f"'{text}' is no grade of evidence",
+        "one of " + ", ".join(GRADES),
+        near(str(text).lower(), GRADES, "take it out where nothing is known"),
+    )
 
 
 def _is_unit(text: str) -> bool:

@@ -14,7 +14,6 @@ from heatwright.plant.signals import actuators_of, most_of, states_of
 from heatwright.units import format_quantity, in_unit, unit_of
 
 DIGITS = 4
-COOLANT = Field("coolant", "words", "", "", "coolant, per cent by mass of glycol")
 SHOWN_WORDS = ("on", "zone", "pane", "was")
 
 
@@ -64,8 +63,8 @@ def sheets(plant: Plant) -> tuple[Sheet, ...]:
         _sheet(plant, part.name, part.kind, part.where, kinds()[part.kind].fields, part.values)
         for part in plant.parts.values()
     ]
-    fluid = {**plant.fluid, "charge": plant.fluid["charge_kg"], "coolant": plant.fluid["coolant_glycol_fraction"]}
-    found.append(_sheet(plant, "fluid", "", "", (COOLANT, *tables.FLUID), fluid))
+    fluid = {**plant.fluid, "charge": plant.fluid["charge_kg"]}
+    found.append(_sheet(plant, "fluid", "", "", tables.FLUID, fluid))
     found.append(_sheet(plant, "body", "", "", tables.BODY, plant.body))
     found += [_sheet(plant, f"glass.{name}", "", "", tables.GLASS, pane) for name, pane in plant.glass.items()]
     found.append(_sheet(plant, "hoses", "", "", tables.HOSES, plant.hoses))
@@ -96,7 +95,7 @@ def _sheet(
         if field.name in stated:
             entries.append(_given(field, values.get(field.name), stated[field.name]))
         elif field.name in assumed:
-            entries.append(_default(field, values[field.name], assumed[field.name]))
+            entries.append(_default(field, values.get(field.name), assumed[field.name]))
         elif field.form != "words":
             left_out.append((field.name, field.meaning))
     return Sheet(owner, kind, where, tuple(entries), _words(values), tuple(left_out), str(values.get("note") or ""))

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from heatwright.plant.mistakes import Mistakes, listed, near
+from heatwright.plant.mistakes import NAMES, Mistakes, listed, near
 from heatwright.plant.model import FLUIDS, Branch, End, Net, Part
 from heatwright.plant.parts import kinds
 
@@ -46,14 +46,24 @@ def read_lines(table: Any, parts: Mapping[str, Part], mistakes: Mistakes) -> Plu
     """Read every line of every fluid; mistakes are noted, not raised."""
     plumbing = Plumbing(parts, mistakes)
     if not isinstance(table, dict):
-        mistakes.add(("lines",), "'lines' is a table", "tables [lines.coolant], [lines.refrigerant], [lines.air]")
+        mistakes.add(
+            ("lines",),
+            "'lines' is a table",
+            "tables [lines.coolant], [lines.refrigerant], [lines.air]",
+            "put the lines below them",
+        )
         return plumbing
     for fluid, lines in table.items():
         if fluid not in FLUIDS:
             plumbing.faulty.update(FLUIDS)
             mistakes.add(("lines", fluid), f"there are no lines of '{fluid}'", listed(FLUIDS), near(fluid, FLUIDS))
         elif not isinstance(lines, dict):
-            mistakes.add(("lines", fluid), f"[lines.{fluid}] is a table", 'lines such as name = "a > b > c"')
+            mistakes.add(
+                ("lines", fluid),
+                f"[lines.{fluid}] is a table",
+                'lines such as name = "a > b > c"',
+                "give each line a name",
+            )
             plumbing.faulty.add(fluid)
         else:
             for name, text in lines.items():
@@ -64,15 +74,17 @@ def read_lines(table: Any, parts: Mapping[str, Part], mistakes: Mistakes) -> Plu
 
 def _read_line(plumbing: Plumbing, fluid: str, name: str, text: Any) -> None:
     if text is False:
-        plumbing.fault(fluid, name, f"line '{name}' is taken away, but the base file has no such line")
+        found = f"line '{name}' is taken away, but the base file has no such line"
+        plumbing.fault(fluid, name, found, "a line of the file that is extended", "take it out")
         return
     if not isinstance(text, str):
-        plumbing.fault(fluid, name, f"line '{name}' is no text", 'text such as "a > b > c"')
+        plumbing.fault(fluid, name, f"line '{name}' is no text", 'text such as "a > b > c"', "put it between quotes")
         return
     tokens = ARROW.split(text.strip())
     items, arrows = tokens[0::2], tokens[1::2]
     if len(items) < 2 or "" in items:
-        plumbing.fault(fluid, name, f"line '{name}' leads nowhere: \"{text}\"", 'at least "a > b", nothing left empty')
+        found = f"line '{name}' leads nowhere: \"{text}\""
+        plumbing.fault(fluid, name, found, 'at least "a > b"', "name what stands on both sides of each >")
         return
     known = [_known(plumbing, fluid, name, item) for item in items]
     if not all(known):
@@ -86,6 +98,7 @@ def _read_line(plumbing: Plumbing, fluid: str, name: str, text: Any) -> None:
                 name,
                 f"line '{name}' stops at '{loose}', so nothing can flow through it",
                 "a valve port, a tank, a tee (@name), a zone, or the first part again to close the ring",
+                f"lead it on: {loose} > ..." if loose == items[-1] else f"begin before it: ... > {loose}",
             )
             return
     _cut(plumbing, fluid, name, items, arrows, ring)
@@ -119,6 +132,7 @@ def _cut(plumbing: Plumbing, fluid: str, name: str, items: list[str], arrows: li
                 name,
                 f"line '{name}' runs on through the port '{item}'",
                 "a line of its own on each side of a valve",
+                f"end it at {item}, and begin a new line at another port",
             )
         assert start is not None
         pieces.append((start, tuple(inside), end, check))
@@ -150,11 +164,17 @@ def _known(plumbing: Plumbing, fluid: str, line: str, item: str) -> bool:
     if item.startswith("@"):
         if TEE.fullmatch(item):
             return True
-        plumbing.fault(fluid, line, f"'{item}' cannot name a tee", "@ and a name of letters, digits and _")
+        plumbing.fault(fluid, line, f"'{item}' cannot name a tee", f"@ and a name: {NAMES}", "write @mixed")
         return False
     if item == "outside":
         if fluid != "air":
-            plumbing.fault(fluid, line, f"line '{line}' lets {fluid} out of the car", "outside in air lines only")
+            plumbing.fault(
+                fluid,
+                line,
+                f"line '{line}' lets {fluid} out of the car",
+                "outside in air lines only",
+                "end it at a tank, a tee or a port",
+            )
         return fluid == "air"
     base, _, port = item.partition(".")
     part = plumbing.parts.get(base)
@@ -163,29 +183,39 @@ def _known(plumbing: Plumbing, fluid: str, line: str, item: str) -> bool:
     kind = kinds()[part.kind]
     if fluid not in kind.fluids:
         sides = f"lines of {' and '.join(kind.fluids)}" if kind.fluids else "no line at all"
-        plumbing.fault(fluid, line, f"'{base}' is a {part.kind}; it has no {fluid} side", sides)
+        plumbing.fault(fluid, line, f"'{base}' is a {part.kind}; it has no {fluid} side", sides, "take it out")
         return False
     if kind.role == "valve":
-        return base not in plumbing.mistakes.broken and _has_port(plumbing, fluid, line, part, port)
+        return _has_port(plumbing, fluid, line, part, port)
     if kind.sides:
         return _has_side(plumbing, fluid, line, part, port, kind.sides)
     if port and part.kind != "zone":
-        plumbing.fault(fluid, line, f"'{base}' is a {part.kind}; it has no ports", f"'{base}' alone")
+        plumbing.fault(
+            fluid,
+            line,
+            f"'{base}' is a {part.kind}; it has no ports",
+            f"'{base}' alone",
+            "the order of the line says where it enters and leaves",
+        )
         return False
     return True
 
 
 def _undeclared(plumbing: Plumbing, fluid: str, line: str, base: str) -> bool:
-    if base in plumbing.mistakes.broken:
+    if base in plumbing.mistakes.broken or (plumbing.mistakes.nameless and not near(base, plumbing.parts, "")):
         plumbing.faulty.add(fluid)
         return False
     if base in plumbing.mistakes.dropped:
         expected = f"the line written anew, or {line} = false"
         plumbing.fault(
-            fluid, line, f"line '{line}' goes through '{base}', dropped at {plumbing.mistakes.dropped[base]}", expected
+            fluid,
+            line,
+            f"line '{line}' goes through '{base}', dropped at {plumbing.mistakes.dropped[base]}",
+            expected,
+            "write it in the file that drops",
         )
         return False
-    hint = near(base, [*plumbing.parts, "outside"])
+    hint = near(base, [*plumbing.parts, "outside"], "")
     if not hint:
         plumbing.mistakes.broken.add(base)  # said once: a missing declaration, not a slip of the pen in each line
         hint = f"declare it, or write @{base} for a plain tee"
@@ -197,10 +227,19 @@ def _undeclared(plumbing: Plumbing, fluid: str, line: str, base: str) -> bool:
 
 def _has_port(plumbing: Plumbing, fluid: str, line: str, part: Part, port: str) -> bool:
     ports = part.values["ports"]
+    if part.name in plumbing.mistakes.broken:
+        plumbing.faulty.add(fluid)
+        return False
     if port in ports:
         return True
     found = f"'{part.name}' has no port '{port}'" if port else f"'{part.name}' stands in a line without a port"
-    plumbing.fault(fluid, line, found, f"one of {listed(ports)}", near(port, ports))
+    plumbing.fault(
+        fluid,
+        line,
+        found,
+        f"one of {listed(ports)}",
+        near(port, ports, f"write {part.name}.{ports[0]}, or the port that is meant"),
+    )
     return False
 
 
@@ -208,7 +247,9 @@ def _has_side(plumbing: Plumbing, fluid: str, line: str, part: Part, side: str, 
     if side in sides:
         return True
     found = f"'{part.name}' has no side '{side}'" if side else f"'{part.name}' stands in a line without its side"
-    plumbing.fault(fluid, line, found, f"one of {listed(f'{part.name}.{one}' for one in sides)}")
+    plumbing.fault(
+        fluid, line, found, f"one of {listed(f'{part.name}.{one}' for one in sides)}", f"write {part.name}.{sides[0]}"
+    )
     return False
 
 
@@ -218,7 +259,13 @@ def _take_part(plumbing: Plumbing, fluid: str, line: str, item: str) -> None:
         found = (
             f"'{item}' is already in line '{before}'" if before != line else f"'{item}' stands twice in line '{line}'"
         )
-        plumbing.fault(fluid, line, found, "one place for each part; lines meet at a tee (@name)")
+        plumbing.fault(
+            fluid,
+            line,
+            found,
+            "one place for each part; lines meet at a tee (@name)",
+            "declare a second one if there are two",
+        )
     plumbing.used[fluid, item] = line
 
 
@@ -228,5 +275,11 @@ def _take_port(plumbing: Plumbing, fluid: str, line: str, item: str) -> None:
         return
     if item in plumbing.ports:
         found = f"port '{item}' is already on line '{plumbing.ports[item]}'"
-        plumbing.fault(fluid, line, found, "one line on each port; lines meet at a tee (@name)")
+        plumbing.fault(
+            fluid,
+            line,
+            found,
+            "one line on each port; lines meet at a tee (@name)",
+            f"put a tee before it: {item} > @name",
+        )
     plumbing.ports[item] = line

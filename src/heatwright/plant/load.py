@@ -24,6 +24,7 @@ from heatwright.plant.rest import read_body, read_fluid, read_glass, read_hoses
 from heatwright.plant.source import Source, locate, read_source
 
 FORMAT = "heatwright plant 1"
+HEAD = "write it as the first line: it tells which language the file is in"
 
 
 def load_plant(source: str | Path, changes: Mapping[str, Any] | None = None) -> Plant:
@@ -84,9 +85,10 @@ def _build(merged: Source, source: str, mistakes: Mistakes) -> Plant:
 def _check_head(data: Mapping[str, Any], mistakes: Mistakes) -> None:
     if data.get("format") != FORMAT:
         found = f"format is {data['format']!r}" if "format" in data else "the file does not say its format"
-        mistakes.add(("format",), found, f'format = "{FORMAT}" at the head of the file')
+        hint = "a trip stands behind the plant on the command line" if "trip" in str(data.get("format")) else HEAD
+        mistakes.add(("format",), found, f'format = "{FORMAT}" at the head of the file', hint)
     for key in ("name", "about"):
         if key in data and not isinstance(data[key], str):
-            mistakes.add((key,), f"{key} is no text", f'{key} = "..."')
+            mistakes.add((key,), f"{key} is no text", f'{key} = "..."', "put it between quotes")
     if not data.get("name"):
-        mistakes.add(("name",), "the plant has no name", 'name = "..."')
+        mistakes.add(("name",), "the plant has no name", 'name = "..."', "name it: tables and pages call it so")

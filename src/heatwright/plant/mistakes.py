@@ -10,12 +10,15 @@ from heatwright.toml_lines import KeyPath
 from heatwright.units import UnitError
 
 
-def near(word: str, options: Iterable[str], otherwise: str = "") -> str:
-    """A hint: the closest of the options, or `otherwise`."""
+def near(word: str, options: Iterable[str], otherwise: str | None = None) -> str:
+    """A hint: the closest of the options; else `otherwise`, or which options there are."""
     from difflib import get_close_matches
 
-    found = get_close_matches(word, list(options), 1, 0.6)
-    return f"did you mean '{found[0]}'?" if found else otherwise
+    known = list(options)
+    found = get_close_matches(word, known, 1, 0.6)
+    if found:
+        return f"did you mean '{found[0]}'?"
+    return otherwise if otherwise is not None else f"there is {listed(known)}" if known else "there is none"
 
 
 def listed(words: Iterable[str]) -> str:
@@ -31,7 +34,8 @@ class Mistakes:
     """The problems found so far, and where each key path of the merged file is written.
 
     `broken` holds names whose declaration failed, `reported` the key paths that had a mistake: what refers to them
-    is not reported again. `dropped` says where a part of a base file was dropped.
+    is not reported again. `dropped` says where a part of a base file was dropped; `nameless` that
+    the keys of a part stand below no name, so that any undeclared name may be its.
     """
 
     def __init__(self, title: str) -> None:
@@ -41,6 +45,7 @@ class Mistakes:
         self.broken: set[str] = set()
         self.reported: set[KeyPath] = set()
         self.dropped: dict[str, str] = {}
+        self.nameless = False
 
     def where(self, *path: str | int) -> str:
         """File and line of a key path, or of its nearest written parent."""
@@ -57,12 +62,15 @@ class Mistakes:
     def check_name(self, path: KeyPath, what: str) -> None:
         """Note a name that could not be referred to from elsewhere; it is the last of the path."""
         if not NAME.fullmatch(str(path[-1])):
-            self.add(path, f"'{path[-1]}' cannot name a {what}", NAMES)
+            hint = re.sub(r"\W+", "_", str(path[-1])).strip("_")
+            self.add(
+                path, f"'{path[-1]}' cannot name a {what}", NAMES, f"write {hint if NAME.fullmatch(hint) else 'a_name'}"
+            )
 
     def unknown(self, name: str, options: Iterable[str]) -> tuple[str, str]:
         """What is wrong with a name that is not declared, and a hint; for `found` and `hint`."""
         if name in self.dropped:
-            return f"'{name}', which is dropped at {self.dropped[name]}", ""
+            return f"'{name}', which is dropped at {self.dropped[name]}", "write it anew in the file that drops"
         return f"'{name}', which is not declared", near(name, options)
 
     def add_at(self, where: str, found: str, expected: str = "", hint: str = "") -> None:

@@ -21,8 +21,7 @@ def read_fluid(table: Any, reader: FieldReader) -> dict[str, Any]:
     """The fluids; from here on the reader knows the refrigerant, on which some defaults hang."""
     if not _is_table(("fluid",), table, reader.mistakes):
         table = {}
-    rest = {key: value for key, value in table.items() if key != "coolant"}
-    values = reader.read(("fluid",), "fluid", "[fluid]", rest, tables.FLUID)
+    values = reader.read(("fluid",), "fluid", "[fluid]", table, tables.FLUID)
     values["coolant_glycol_fraction"] = _coolant(table, reader)
     values["charge_kg"] = values.pop("charge")
     reader.refrigerant = values["refrigerant"] or USUAL_REFRIGERANT
@@ -49,7 +48,12 @@ def _glycol(text: Any, mistakes: Mistakes) -> float:
     least, most = tables.GLYCOL_RANGE
     limits = f"{least:.0%} to {most:.0%} glycol by mass".replace("%", " %")
     if fraction < 0.0:
-        mistakes.add(("fluid", "coolant"), f"coolant {text!r} is not known", f'"{USUAL_COOLANT}", {limits}')
+        mistakes.add(
+            ("fluid", "coolant"),
+            f"coolant {text!r} is not known",
+            f'"{USUAL_COOLANT}", {limits}',
+            "leave it out for the usual",
+        )
     elif not least <= fraction <= most:
         hint = f'its properties are known in this range only; write "{USUAL_COOLANT}"'
         mistakes.add(("fluid", "coolant"), f"coolant {text!r} cannot be worked out", limits, hint)
@@ -59,7 +63,7 @@ def _glycol(text: Any, mistakes: Mistakes) -> float:
 def _is_table(path: tuple[str, ...], table: Any, mistakes: Mistakes) -> bool:
     if isinstance(table, dict):
         return True
-    mistakes.add(path, f"'{'.'.join(path)}' is a table, not a value", f"[{'.'.join(path)}]")
+    mistakes.add(path, f"'{'.'.join(path)}' is a table, not a value", f"[{'.'.join(path)}]", "put its keys below")
     return False
 
 
@@ -73,7 +77,8 @@ def read_body(table: Any, reader: FieldReader) -> dict[str, Any]:
         load_w = values[key]
         if most_w is not None and load_w is not None and load_w > most_w:
             found = f"{key} is {format_quantity(load_w, 'W', 4)}, more than the converter gives"
-            reader.mistakes.add(("body", key), found, f"at most {format_quantity(most_w, 'W', 4)}")
+            hint = "raise converter, its highest power"
+            reader.mistakes.add(("body", key), found, f"at most {format_quantity(most_w, 'W', 4)}", hint)
     return values
 
 
@@ -93,7 +98,7 @@ def read_glass(table: Any, reader: FieldReader) -> dict[str, dict[str, Any]]:
         for name in given:
             reader.assume(f"glass.{name}")
     if "screen" not in given:
-        hint = near("screen", given)
+        hint = near("screen", given, "panes given replace the usual four: name the windscreen too")
         reader.mistakes.add(("glass",), "no pane is called 'screen'", "[glass.screen], the windscreen", hint)
     return panes
 
@@ -102,8 +107,7 @@ def read_hoses(table: Any, lines: Any, reader: FieldReader) -> dict[str, Any]:
     """Hoses; `length` holds the length of every coolant line."""
     if not _is_table(("hoses",), table, reader.mistakes):
         table = {}
-    own = {key: value for key, value in table.items() if key != "length"}
-    values = reader.read(("hoses",), "hoses", "[hoses]", own, tables.HOSES)
+    values = reader.read(("hoses",), "hoses", "[hoses]", table, tables.HOSES)
     coolant = lines.get("coolant", {}) if isinstance(lines, dict) else {}
     names = [name for name, text in coolant.items() if isinstance(text, str)] if isinstance(coolant, dict) else []
     lengths = table.get("length", {})
@@ -118,5 +122,7 @@ def read_hoses(table: Any, lines: Any, reader: FieldReader) -> dict[str, Any]:
     for name in lengths:
         if name not in names:
             path = ("hoses", "length", name)
-            reader.mistakes.add(path, f"there is no coolant line '{name}'", "", near(name, names))
+            reader.mistakes.add(
+                path, f"there is no coolant line '{name}'", "a line of [lines.coolant]", near(name, names)
+            )
     return values

@@ -8,31 +8,48 @@ from typing import Any
 from heatwright.plant import compressor_map, grades, tables
 from heatwright.plant.declare import STATES
 from heatwright.plant.load import FORMAT
+from heatwright.plant.mistakes import NAME
 from heatwright.plant.model import FLUIDS
 from heatwright.plant.parts import Field, Kind, kinds
+from heatwright.plant.rest import USUAL_COOLANT
+from heatwright.plant.schema_control import control_schema
+from heatwright.plant.schema_forms import FORMS, GROUP, NUMBER, PIECE, TEXT, form, named
 
-NUMBER = r"[-+]?\d+(\.\d+)?([eE][-+]?\d+)?"
-TEXT: dict[str, Any] = {"type": "string"}
 GRADE: dict[str, Any] = {
     "enum": list(grades.GRADES),
     "description": "how good the numbers of this table are, where they do not say so themselves",
 }
+PAIR: dict[str, Any] = {"type": "string", "pattern": r"^[^~]+~[^~]+$", "examples": ["one ~ two"]}
+COOLANT: dict[str, Any] = {
+    "type": "string",
+    "pattern": rf"^{tables.COOLANT_FACE}\s+{NUMBER}\s*%?\s*$",
+    "examples": [USUAL_COOLANT],
+}
 WORD_SCHEMAS: dict[str, dict[str, Any]] = {
-    "positions": {"type": "object", "additionalProperties": TEXT, "minProperties": 1},
-    "blend": {"oneOf": [TEXT, {"type": "array", "items": TEXT}]},
+    "positions": {
+        "type": "object",
+        "propertyNames": {"pattern": f"^{NAME.pattern}$"},
+        "additionalProperties": {"type": "string", "pattern": rf"^(\s*|{GROUP}(,{GROUP})*)$"},
+        "minProperties": 1,
+    },
+    "blend": {"oneOf": [PAIR, {"type": "array", "items": PAIR, "uniqueItems": True}]},
     "states": {
         "type": "array",
         "items": {"enum": ["shut", "throttle", "open"]},
         "minItems": 1,
         "uniqueItems": True,
     },
+    "on": {**TEXT, "minLength": 1, "examples": ["pack"]},
     "map": {
         "type": "object",
         "properties": {
             grades.KEY: GRADE,
             "form": {"enum": list(compressor_map.FORMS)},
             "power_of": {"enum": list(compressor_map.POWERS)},
-            **dict.fromkeys(("superheat", "evaporating", "condensing", "flow_unit", "power_unit"), TEXT),
+            "superheat": form("quantity"),
+            "evaporating": form("span"),
+            "condensing": form("span"),
+            **dict.fromkeys(("flow_unit", "power_unit"), TEXT),
             **{key: {"type": "object", "additionalProperties": {"type": "array"}} for key in ("flow", "power")},
         },
         "additionalProperties": False,
@@ -43,23 +60,28 @@ WORD_SCHEMAS: dict[str, dict[str, Any]] = {
 def plant_schema() -> dict[str, Any]:
     """The schema of a whole plant file (draft 2020-12)."""
     properties: dict[str, Any] = {
-        "format": {"const": FORMAT},
-        "name": TEXT,
-        "about": TEXT,
+        "format": {"const": FORMAT, "description": "which language this file is written in"},
+        "name": {**TEXT, "minLength": 1, "description": "the plant's title in tables and pages"},
+        "about": {**TEXT, "description": "a paragraph about it"},
         "extends": {**TEXT, "description": "a plant file this one builds on"},
-        "drop": {"type": "array", "items": TEXT, "description": "parts of that file to leave out"},
+        "drop": {"type": "array", "items": TEXT, "uniqueItems": True, "description": "parts of that file to leave out"},
         "base": {"type": "boolean", "description": "true: only for others to extend"},
-        "fluid": _table([*tables.FLUID], {"coolant": {**TEXT, "examples": ["water-glycol 50 %"]}}),
+        "fluid": _table(tables.FLUID, {"coolant": COOLANT}),
         "body": _table(tables.BODY),
-        "glass": _named(_table(tables.GLASS)),
-        "hoses": _table(tables.HOSES, {"length": _named(_field(tables.HOSE_LENGTH))}),
-        "front": _table(tables.FRONT, {"stack": {"type": "array", "items": TEXT}}),
-        "mirror": {"type": "object", "properties": {"pairs": {"type": "array", "items": TEXT}}},
-        "never": _named(TEXT),
+        "glass": named(_table(tables.GLASS), "the panes, by name; screen is the windscreen"),
+        "hoses": _table(tables.HOSES, {"length": named(_field(tables.HOSE_LENGTH))}),
+        "front": _table(tables.FRONT, {"stack": {"type": "array", "items": TEXT, "uniqueItems": True}}),
+        "mirror": {
+            "type": "object",
+            "description": "parts that are the same thing twice",
+            "properties": {"pairs": {"type": "array", "items": PAIR}},
+            "additionalProperties": False,
+        },
+        "never": named({"type": "string", "pattern": r"^[^&=]+=[^&=]+(&[^&=]+=[^&=]+)*$"}, "forbidden combinations"),
         "lines": _lines(),
-        "control": _control(),
+        "control": control_schema(),
     }
-    properties |= {kind.name: _named(_part(kind)) for kind in kinds().values()}
+    properties |= {kind.name: named(_part(kind), part=True) for kind in kinds().values()}
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": FORMAT,
@@ -67,12 +89,8 @@ def plant_schema() -> dict[str, Any]:
         "required": ["format", "name"],
         "properties": properties,
         "additionalProperties": False,
+        "$defs": {name: {"type": "string", "pattern": pattern} for name, pattern in FORMS.items()},
     }
-
-
-def _named(schema: dict[str, Any]) -> dict[str, Any]:
-    """A table of named things; `false` takes away what a base file declares."""
-    return {"type": "object", "additionalProperties": {"anyOf": [schema, {"const": False}]}}
 
 
 def _part(kind: Kind) -> dict[str, Any]:
@@ -80,7 +98,10 @@ def _part(kind: Kind) -> dict[str, Any]:
     schema = _table(kind.fields)
     schema["description"] = kind.says
     if kind.name in STATES:
-        schema["properties"]["states"] = {**WORD_SCHEMAS["states"], "default": list(STATES[kind.name])}
+        states = {**WORD_SCHEMAS["states"], "default": list(STATES[kind.name])}
+        if kind.name == "shutoff":
+            states["items"] = {"enum": list(STATES[kind.name])}
+        schema["properties"]["states"] = states
     return schema
 
 
@@ -90,7 +111,7 @@ def _table(fields: Iterable[Field], more: dict[str, Any] | None = None) -> dict[
 
 
 def _field(field: Field) -> dict[str, Any]:
-    schema: dict[str, Any] = {"description": field.meaning}
+    schema: dict[str, Any] = {"description": _described(field)}
     if field.default:
         schema["default"] = field.default
     if field.form == "choice":
@@ -99,53 +120,27 @@ def _field(field: Field) -> dict[str, Any]:
         return schema | {"type": "boolean", "default": field.default == "true"}
     if field.form == "words":
         return schema | WORD_SCHEMAS.get(field.name, TEXT)
-    if field.form == "span":
-        return schema | {"type": "string", "pattern": " to "}
-    text = {"type": "string", "pattern": f"^\\s*{NUMBER}"}
-    if field.form in ("count", "factor"):
-        return schema | {"anyOf": [{"type": "integer" if field.form == "count" else "number"}, text]}
-    return schema | text
+    if field.form == "count":
+        return schema | {"anyOf": [{"type": "integer"}, form("factor")]}
+    if field.form == "factor":
+        return schema | {"anyOf": [{"type": "number"}, form("factor")]}
+    positive = field.form == "quantity" and field.low is not None and field.low >= 0 and "degC" not in field.unit
+    return schema | form("positive" if positive else field.form)
+
+
+def _described(field: Field) -> str:
+    """What a key means, its range and its default, as an editor shows them."""
+    said = field.meaning + ("; must be given" if field.required else "")
+    if field.low is not None and field.high is not None:
+        said += f"; {field.low:g} to {field.high:g}{'' if field.unit == '1' else ' ' + field.unit}"
+    return said + (f"; at {field.at} if nothing else is said" if field.at else "")
 
 
 def _lines() -> dict[str, Any]:
-    line = {"type": "string", "pattern": ">"}
+    line = {"type": "string", "pattern": rf"^\s*{PIECE}(\s*>>?\s*{PIECE})+\s*$", "examples": ["a > b > c"]}
     return {
         "type": "object",
-        "properties": {fluid: _named(line) for fluid in FLUIDS},
-        "additionalProperties": False,
-    }
-
-
-def _control() -> dict[str, Any]:
-    latch = {
-        "type": "object",
-        "properties": {"yes": TEXT, "no": TEXT},
-        "required": ["yes", "no"],
-        "additionalProperties": False,
-    }
-    rule = {"type": "object", "properties": {"when": TEXT}, "additionalProperties": False}
-    keys = (
-        "from",
-        "to",
-        "by",
-        "over",
-        "raises",
-        "lowers",
-        "until",
-        "band",
-        "settle",
-        "min_on",
-        "min_off",
-        "loss",
-    )
-    entry = {"type": "object", "properties": {key: {} for key in keys}, "additionalProperties": False}
-    return {
-        "type": "object",
-        "properties": {
-            "dwell": TEXT,
-            "latch": _named(latch),
-            "rule": _named(rule),
-            "act": _named(_named({"anyOf": [TEXT, entry]})),
-        },
+        "description": "how the parts are joined, fluid by fluid",
+        "properties": {fluid: named(line, f'lines of {fluid}: name = "a > b > c"') for fluid in FLUIDS},
         "additionalProperties": False,
     }

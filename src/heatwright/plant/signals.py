@@ -82,6 +82,13 @@ def actuators_of(parts: Mapping[str, Part]) -> dict[str, str]:
     return found
 
 
+def loss_hint(parts: Mapping[str, Part], name: str) -> str:
+    """What to try where `name` or `name.loss` is told something, but makes no loss; "" if it never could."""
+    part = parts.get(name.removesuffix(".loss"))
+    able = part is not None and part.values.get("deliberate_loss", part) is None
+    return f"'{part.name}.loss' is there once '{part.name}' has a deliberate_loss" if part and able else ""
+
+
 NO_MODE = ("fan", *COMFORT_HEATERS)
 """Kinds that can be told something but do not tell modes apart."""
 

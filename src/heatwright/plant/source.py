@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from hashlib import blake2b
@@ -12,6 +10,7 @@ from typing import Any
 
 from heatwright.plant.mistakes import Mistakes, listed, near
 from heatwright.plant.parts import kinds
+from heatwright.plant.read_text import read_text
 from heatwright.toml_lines import lines_of
 
 SUFFIX = ".plant.toml"
@@ -62,7 +61,9 @@ def read_source(path: Path, mistakes: Mistakes, changes: Mapping[str, Any] | Non
     if source is None:
         return None
     if source.data.get("base") is True:
-        mistakes.add(("base",), "this file is only a base for others to extend", "a file that extends it")
+        mistakes.add(
+            ("base",), "this file is only a base for others to extend", "a file that extends it", "take base = true out"
+        )
         return None
     digest = blake2b(digest_size=16)
     for file in source.files:
@@ -75,22 +76,10 @@ def read_source(path: Path, mistakes: Mistakes, changes: Mapping[str, Any] | Non
 
 
 def _read(path: Path, shown: str, mistakes: Mistakes, above: tuple[Path, ...]) -> Source | None:
-    try:
-        text = path.read_text(encoding="utf-8")
-        data = tomllib.loads(text)
-    except UnicodeDecodeError:
-        mistakes.add_at(f"{shown}:1", "the file is not UTF-8 text", "a plant file", "save it as UTF-8")
+    read = read_text(path, shown, mistakes)
+    if read is None:
         return None
-    except OSError as error:
-        mistakes.add_at(f"{shown}:1", f"the file cannot be read ({error.strerror})", "a file open to you")
-        return None
-    except tomllib.TOMLDecodeError as error:
-        match = re.search(r" \(at (?:line (\d+), column \d+|end of document)\)", str(error))
-        line = match[1] if match and match[1] else str(text.count("\n") + 1)
-        said = str(error)[: match.start()] if match else str(error)
-        hint = "text stands between quotes, a table's name between [ and ], each key once"
-        mistakes.add_at(f"{shown}:{line}", f"not readable as TOML: {said[:1].lower()}{said[1:]}", "valid TOML", hint)
-        return None
+    text, data = read
     places = {key: f"{shown}:{line}" for key, line in lines_of(text).items()}
     source = Source(data, files=[path], shown=[shown])
     if "extends" in data:
@@ -103,7 +92,8 @@ def _read(path: Path, shown: str, mistakes: Mistakes, above: tuple[Path, ...]) -
         data = _merge(base.data, own, ())
         source = Source(data, files=[*base.files, path], shown=[*base.shown, shown], dropped=base.dropped)
     elif "drop" in data:
-        mistakes.add_at(places["drop",], "'drop' without 'extends': there is nothing to drop from")
+        found = "'drop' without 'extends': there is nothing to drop from"
+        mistakes.add_at(places["drop",], found, 'extends = "..."', "take the parts out of this file")
     mistakes.places.update(places)
     return source
 
@@ -113,7 +103,7 @@ def _base(
 ) -> Source | None:
     where = places["extends",]
     if not isinstance(name, str):
-        mistakes.add_at(where, "extends names no file", 'text such as "car.plant.toml"')
+        mistakes.add_at(where, "extends names no file", 'text such as "car.plant.toml"', "put its name between quotes")
         return None
     beside, shipped = path.parent / name, shipped_folder() / name
     itself = beside.is_file() and beside.resolve() == path.resolve()
@@ -121,10 +111,12 @@ def _base(
     if not file.is_file():
         others = [one.name for one in path.parent.glob("*.toml") if one != path]
         others += [one.name for one in shipped_folder().glob("*" + SUFFIX)]
-        mistakes.add_at(where, f"there is no file '{name}' beside this one, and none shipped", "", near(name, others))
+        found = f"there is no file '{name}' beside this one, and none shipped"
+        mistakes.add_at(where, found, "the name of a plant file", near(name, others))
         return None
     if file.resolve() in above:
-        mistakes.add_at(where, f"'{name}' extends this file in turn: a ring without a first file")
+        found = f"'{name}' extends this file in turn: a ring without a first file"
+        mistakes.add_at(where, found, "a first file that extends none", "take one 'extends' out")
         return None
     base_shown = str(Path(shown).parent / name) if file == beside else f"shipped {name}" if itself else name
     return _read(file, base_shown, mistakes, above)
@@ -133,18 +125,23 @@ def _base(
 def _drop(base: Source, names: Any, places: dict[Any, str], mistakes: Mistakes) -> None:
     """Take parts out of the table of the base file."""
     if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
-        mistakes.add_at(places["drop",], "drop is no list of names", 'a list such as ["heater", "core"]')
+        mistakes.add_at(
+            places["drop",],
+            "drop is no list of names",
+            'a list such as ["heater", "core"]',
+            "put the names between [ and ]",
+        )
         return
     tables = [table for key, table in base.data.items() if key in kinds() and isinstance(table, dict)]
     for number, name in enumerate(names):
         where = places.get(("drop", number), places["drop",])
         holders = [table for table in tables if name in table]
         if not holders and name in names[:number]:
-            mistakes.add_at(where, f"drop names '{name}' twice", "each part once")
+            mistakes.add_at(where, f"drop names '{name}' twice", "each part once", "take one out")
         elif not holders:
             found = f"drop names '{name}', which the base file does not declare"
-            hint = near(name, [one for table in tables for one in table])
-            mistakes.add_at(where, found, "a part of the base file", hint or _take_away(base.data, name))
+            hint = near(name, [one for table in tables for one in table], _take_away(base.data, name))
+            mistakes.add_at(where, found, "a part of the base file", hint)
         for table in holders:
             del table[name]
         base.dropped[name] = where
@@ -156,7 +153,7 @@ def _take_away(data: Mapping[str, Any], name: str) -> str:
     for fluid, table in lines.items() if isinstance(lines, dict) else ():
         if isinstance(table, dict) and name in table:
             return f"a line is taken away below [lines.{fluid}]: {name} = false"
-    return ""
+    return "take it out"
 
 
 def _merge(base: dict[str, Any], own: dict[str, Any], path: tuple[str, ...]) -> dict[str, Any]:
@@ -182,7 +179,12 @@ def _change(data: dict[str, Any], dotted: str, value: Any, mistakes: Mistakes) -
     for key in path[:-1]:
         table = table.setdefault(key, {}) if isinstance(table, dict) else None
     if not isinstance(table, dict):
-        mistakes.add_at(f"change {dotted}", "there is no such place in the plant")
+        mistakes.add_at(
+            f"change {dotted}",
+            "there is no such place in the plant",
+            "a part and its key: pack.energy",
+            "see heatwright show",
+        )
         return
     table[path[-1]] = value
     mistakes.places[tuple(path)] = f"change {dotted}"

@@ -14,6 +14,7 @@ _SIGN = re.compile(r"\s+([+-])\s+")
 _NAME = re.compile(r"[A-Za-z]\w*(?:\.\w+)?")
 _QUANTITY = re.compile(r"-?\.?\d\S*\s*(.*)", re.DOTALL)
 MOST_SIGNALS = 4
+FEWER = "put a part of it into a latch of its own"
 
 
 class Sum(NamedTuple):
@@ -32,24 +33,29 @@ class Sum(NamedTuple):
             terms[name] -= weight
         kept = tuple((weight, name) for name, weight in terms.items() if weight)
         if len(kept) > MOST_SIGNALS:
-            raise UnitError(f"{len(kept)} signals are weighed against each other", f"at most {MOST_SIGNALS}")
+            raise UnitError(f"{len(kept)} signals are weighed against each other", f"at most {MOST_SIGNALS}", FEWER)
         return Linear(kept, self.linear.const - other.linear.const)
 
 
 def read_sum(text: object, signals: Mapping[str, str]) -> Sum:
     """Read `a + 2 * b - 3 K`; raises UnitError."""
     if not isinstance(text, str) or not text.strip():
-        raise UnitError(f"{text!r} is no sum", 'text such as "setpoint - 1 K"')
+        raise UnitError(f"{text!r} is no sum", 'text such as "setpoint - 1 K"', "quote it")
+    text = text.strip()
     if "(" in text:
         raise UnitError(f"'{text}' has brackets", "a plain sum", 'write it out: "2.6 * setpoint - 1.6 * cabin.air"')
-    pieces = _SIGN.split(text.strip())
+    pieces = _SIGN.split(text)
     terms: dict[str, float] = {}
     const, level, unit = 0.0, 0.0, ""
     for number, piece in enumerate(pieces[0::2]):
         sign = -1.0 if number and pieces[2 * number - 1] == "-" else 1.0
         name, value, own = _term(piece.strip(), signals)
         if unit and not same_dimension(own, unit):
-            raise UnitError(f"'{text}' adds '{own}' to '{unit}'", "terms of one kind")
+            raise UnitError(
+                f"'{text}' adds '{own}' to '{unit}'",
+                "terms of one kind",
+                f"a quantity in {unit if unit != 'degC' else 'K'}",
+            )
         unit = unit or own
         if name:
             terms[name] = terms.get(name, 0.0) + sign * value
@@ -58,7 +64,7 @@ def read_sum(text: object, signals: Mapping[str, str]) -> Sum:
         if own == "degC":
             level += sign * (value if name else 1.0)
     if len(terms) > MOST_SIGNALS:
-        raise UnitError(f"'{text}' names {len(terms)} signals", f"at most {MOST_SIGNALS}")
+        raise UnitError(f"'{text}' names {len(terms)} signals", f"at most {MOST_SIGNALS}", FEWER)
     level = round(level, 9)
     unit = {"degC": "K", "K": "K"}.get(unit, unit) if level == 0.0 else "degC"
     return Sum(Linear(tuple((w, n) for n, w in terms.items()), const), unit, level)
@@ -75,7 +81,11 @@ def _term(text: str, signals: Mapping[str, str]) -> tuple[str, float, str]:
         return text, 1.0, signals[text]
     match = _QUANTITY.fullmatch(text)
     if match is None:
-        raise UnitError(f"'{text}' is neither a signal nor a quantity", 'text such as "setpoint" or "1 K"')
+        raise UnitError(
+            f"'{text}' is neither a signal nor a quantity",
+            'text such as "setpoint" or "1 K"',
+            "blanks stand around + and -",
+        )
     own = match[1].strip()
     sample = "degC" if own in ("degC", "°C") else (own or "1")
     return "", parse(text, sample), sample
@@ -84,7 +94,9 @@ def _term(text: str, signals: Mapping[str, str]) -> tuple[str, float, str]:
 def _weighted(text: str, weight: str, name: str, signals: Mapping[str, str]) -> tuple[str, float, str]:
     """`2 * cabin.air`, or a quantity times a flag or share: `20 K * driving`."""
     if not _NAME.fullmatch(name) or _NAME.fullmatch(weight):
-        raise UnitError(f"'{text}' is no product", 'a number or quantity, then a signal: "2 * cabin.air"')
+        raise UnitError(
+            f"'{text}' is no product", 'a number or quantity, then a signal: "2 * cabin.air"', "the number stands first"
+        )
     _, one, own = _term(name, signals)
     _, value, by = _term(weight, signals)
     if by == "1":
@@ -93,6 +105,7 @@ def _weighted(text: str, weight: str, name: str, signals: Mapping[str, str]) -> 
         raise UnitError(
             f"'{text}' multiplies '{by}' by '{own}'",
             "a quantity times a flag or share, a number times any signal",
+            'write "2 * cabin.air" or "20 K * driving"',
         )
     return name, value * one, by
 
@@ -112,7 +125,11 @@ def read_condition(text: object, signals: Mapping[str, str]) -> Linear:
     """Read `a < b` into a sum that is positive when it holds; raises UnitError."""
     sides = re.split(r"([<>])", text) if isinstance(text, str) else []
     if len(sides) != 3:
-        raise UnitError(f"{text!r} compares nothing", 'text such as "cabin.air < setpoint - 1 K"')
+        raise UnitError(
+            f"{text!r} compares nothing",
+            'text such as "cabin.air < setpoint - 1 K"',
+            "one < or > and a sum on each side",
+        )
     left, right = read_sum(sides[0], signals), read_sum(sides[2], signals)
     must_match(left, right, str(text))
     return right.minus(left) if sides[1] == "<" else left.minus(right)
@@ -121,7 +138,11 @@ def read_condition(text: object, signals: Mapping[str, str]) -> Linear:
 def must_match(one: Sum, other: Sum, text: str) -> None:
     """Refuse to compare unlike things; raises UnitError."""
     if not same_dimension(one.unit, other.unit):
-        raise UnitError(f"'{text}' sets '{one.unit}' against '{other.unit}'", "the same kind of quantity on both sides")
+        raise UnitError(
+            f"'{text}' sets '{one.unit}' against '{other.unit}'",
+            "the same kind of quantity on both sides",
+            f"something in {one.unit} on both",
+        )
     if one.level != other.level:
         raise UnitError(
             f"'{text}' sets a temperature against a difference",

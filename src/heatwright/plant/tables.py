@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from heatwright.plant.parts import FITTED, MEMORY, Field, choice, factor, flag, quantity
+from heatwright.plant.parts import FITTED, MEMORY, Field, choice, factor, flag, quantity, words
 
 MUIR = "common practice; regulation laboratories correct by 0.8 %/K, running tyres less"
 
@@ -52,11 +52,13 @@ HOSES: tuple[Field, ...] = (
     quantity("each", "1.5 m", 0, 30, "length of a line that [hoses.length] does not name"),
     quantity("loss", "0.6 W/K per m", 0, 20, "loss to the air under the bonnet"),
     quantity("loss_moving", "0.1 W/K per m per m/s", 0, 5, "what speed adds to it"),
+    words("length", "lengths of single coolant lines by their names, a table of its own"),
 )
 
 HOSE_LENGTH = quantity("length", "1.5 m", 0, 30, "length of one coolant line")
 
 FRONT: tuple[Field, ...] = (
+    words("stack", "what the wind meets, in its order: radiators, outdoor coils, the fan"),
     quantity("opening_area", "0.20 m2", 0.001, 5, "openings in the nose"),
     factor("ram_factor", "0.12", 0, 1, "air speed at the cores over the car's speed, openings free"),
     factor("ram_shut", "0.02", 0, 1, "the same with shutters closed"),
@@ -74,6 +76,7 @@ FRONT: tuple[Field, ...] = (
 REFRIGERANTS: tuple[str, ...] = ("R1234yf", "R134a", "R290", "R744")
 
 FLUID: tuple[Field, ...] = (
+    words("coolant", '"water-glycol 50 %": ethylene glycol in water, per cent by mass, 30 % to 60 %'),
     choice("refrigerant", REFRIGERANTS, "refrigerant"),
     quantity("charge", "", 0.05, 10, "refrigerant filled in; left out, enough for the receiver", unit="kg"),
     quantity(

@@ -23,9 +23,9 @@ def grades_of(plant: Plant, owner: str) -> dict[str, str]:
     ("text", "parted"),
     [
         ("12 L/min (measured)", ("12 L/min", "measured")),
-        ("780 W/K at 12 L/min, 3 m/s  ( Data  Sheet )", ("780 W/K at 12 L/min, 3 m/s", "data sheet")),
+        ("780 W/K at 12 L/min, 3 m/s  ( data  sheet )", ("780 W/K at 12 L/min, 3 m/s", "data sheet")),
         ("9 W/ (m2 K)", ("9 W/ (m2 K)", "")),
-        ("9 W/ (m2 K) (datasheet)", ("9 W/ (m2 K)", "data sheet")),
+        ("9 W/ (m2 K) (data sheet)", ("9 W/ (m2 K)", "data sheet")),
         ("3 % to 97 % (estimated)", ("3 % to 97 %", "estimated")),
         ("12 L/min", ("12 L/min", "")),
         (12.5, (12.5, "")),
@@ -35,10 +35,13 @@ def test_a_text_parts_from_its_grade(text: object, parted: tuple[object, str]) -
     assert split_grade(text) == parted
 
 
-@pytest.mark.parametrize(("text", "hint"), [("12 L (mesured)", "measured"), ("12 L (guess)", ""), ("12 L ()", "")])
+@pytest.mark.parametrize(
+    ("text", "hint"),
+    [("mesured", "measured"), ("Measured", "measured"), ("guess", "take it out"), ("", "take it out")],
+)
 def test_an_unknown_grade(text: str, hint: str) -> None:
     with pytest.raises(UnitError, match="one of measured, data sheet, estimated") as caught:
-        split_grade(text)
+        split_grade(f"12 L ({text})")
     assert hint in caught.value.hint
 
 

@@ -1,36 +1,25 @@
-"""Each kind of mistake, one at a time: its line and its sentence; then many at once."""
+"""What the list of mistakes does not hold: files that are none, several mistakes at once, echoes, spoilt files."""
 
 import random
-import tomllib
+import time
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
-from heatwright.errors import InputError
+from heatwright.errors import InputError, Problem
+from heatwright.plant.catalogue import list_shipped
 from heatwright.plant.load import load_plant
 from heatwright.plant.model import Plant
+from heatwright.plant.source import shipped_folder
 from heatwright.plant.tables import GLYCOL_RANGE
+from tests.unit.plant.conftest import SOUND
 
-CASES = tomllib.loads((Path(__file__).parent / "files" / "mistakes.toml").read_text())["case"]
 Problems = Callable[..., list[tuple[int, str]]]
+
 PACK = 'energy = "50 kWh"'
-
-
-def line_of(text: str, piece: str) -> int:
-    """The first line that holds a piece of text."""
-    return next(number for number, line in enumerate(text.splitlines(), 1) if piece in line)
-
-
-@pytest.mark.parametrize("case", [pytest.param(case, id=case["id"]) for case in CASES])
-def test_one_mistake(problems: Problems, write: Callable[..., Path], case: dict[str, Any]) -> None:
-    changes = [(old, new) for old, new in case["changes"]]
-    found = problems(*changes)
-    assert any(case["said"] in sentence for _, sentence in found), found
-    at = line_of(write(*changes).read_text(), case["at"])
-    assert (at, True) in [(line, case["said"] in sentence) for line, sentence in found], found
-    assert len(found) <= 2, found
 
 
 def test_a_tee_may_stand_inside_a_line(load: Callable[..., Plant]) -> None:
@@ -89,6 +78,47 @@ def test_a_file_that_is_not_text(tmp_path: Path) -> None:
     path.write_bytes(b"name = '\xff\xfe'")
     with pytest.raises(InputError, match="not UTF-8"):
         load_plant(path)
+
+
+def parts(count: int) -> str:
+    """A plant with so many more parts than the sound one, each in a line."""
+    return SOUND.replace("[tank.tank]", "".join(f"[filter.f{k}]\n" for k in range(count)) + "[tank.tank]").replace(
+        "> pump > pack", "> pump > " + "".join(f"f{k} > " for k in range(count)) + "pack"
+    )
+
+
+def test_a_plant_of_two_thousand_parts_is_refused_at_once(write: Callable[..., Path]) -> None:
+    path = write(text=parts(2000))
+    begun = time.perf_counter()
+    with pytest.raises(InputError) as caught:
+        load_plant(path)
+    assert time.perf_counter() - begun < 1.0
+    (problem,) = caught.value.problems
+    assert problem.where == f"{path}:1"
+    assert problem.found == f"the plant has {2000 + 15} parts"
+    assert problem.expected.startswith("at most 500")
+    assert problem.hint
+
+
+def test_a_plant_of_five_hundred_parts_is_read(write: Callable[..., Path]) -> None:
+    assert len(load_plant(write(text=parts(485))).parts) == 500
+    with pytest.raises(InputError, match="501 parts"):
+        load_plant(write(text=parts(486)))
+
+
+def test_a_file_too_large_is_not_read(write: Callable[..., Path]) -> None:
+    with pytest.raises(InputError, match=r"the file has 2\.0 MB; expected a plant file, at most 1 MB"):
+        load_plant(write(text=SOUND + "# nothing\n" * 200_000))
+
+
+def test_many_wrong_names_are_told_quickly(write: Callable[..., Path]) -> None:
+    """A hint is looked for among all names, for every name that is wrong."""
+    path = write(text=parts(480).replace("> f", "> ff"))
+    begun = time.perf_counter()
+    with pytest.raises(InputError) as caught:
+        load_plant(path)
+    assert time.perf_counter() - begun < 10.0
+    assert len(caught.value.problems) == 480
 
 
 def test_a_long_ring_of_files(write: Callable[..., Path]) -> None:
@@ -253,6 +283,7 @@ def test_other_tables(problems: Problems, head: str, said: str) -> None:
     assert any(said in sentence for _, sentence in found), found
 
 
+SIGNS = [*'[]{}"=.,#>@~-&<()%*', "\n", "false", '"""', "[[x]]", "[control.rule]\n", "never = 3\n", " at ", "9e999"]
 STRAY = [
     "3",
     "true",
@@ -268,6 +299,33 @@ STRAY = [
     '"a-b"',
     "nan",
 ]
+
+
+EVERY_FILE = [shipped_folder() / f"{one.name}.plant.toml" for one in list_shipped()]
+
+
+def problems_of(folder: Path, text: str) -> tuple[Problem, ...]:
+    """What is wrong with a text; nothing if it loads."""
+    file = folder / "cut.plant.toml"
+    file.write_text(text, encoding="utf-8", errors="surrogatepass")
+    try:
+        load_plant(file)
+    except InputError as failure:
+        return failure.problems
+    return ()
+
+
+@settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(data=st.data())
+def test_no_cut_or_addition_in_a_shipped_plant_is_more_than_a_mistake(tmp_path: Path, data: st.DataObject) -> None:
+    """Pieces of a shipped plant's text lost, doubled or written over with signs: it loads, or says what is wrong."""
+    text = data.draw(st.sampled_from(EVERY_FILE)).read_text(encoding="utf-8")
+    for _ in range(data.draw(st.integers(1, 4))):
+        at = data.draw(st.integers(0, len(text)))
+        end = at + data.draw(st.integers(0, 40))
+        put = data.draw(st.one_of(st.just(""), st.sampled_from([*STRAY, *SIGNS]), st.text(max_size=6)))
+        text = text[:at] + put + text[data.draw(st.sampled_from([at, end])) :]
+    assert all(one.found and one.expected and one.hint for one in problems_of(tmp_path, text))
 
 
 @pytest.mark.parametrize("start", range(4))

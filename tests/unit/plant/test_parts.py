@@ -20,7 +20,8 @@ GROUPS = {
     **{kind.name: kind.fields for kind in kinds().values()},
     "body": tables.BODY,
     "glass": tables.GLASS,
-    "hoses": (*tables.HOSES, tables.HOSE_LENGTH),
+    "hoses": tables.HOSES,
+    "hoses.length": (tables.HOSE_LENGTH,),
     "front": tables.FRONT,
     "fluid": tables.FLUID,
 }

@@ -43,6 +43,7 @@ check: setup ## style, types, import law, house rules, documentation
 docs: setup ## write docs/reference and the pages of numbers afresh from the code
 	$(BIN)/python -m tools.reference
 	$(BIN)/python -m tools.cold_page
+	$(BIN)/python -m tools.shipped_page
 	$(BIN)/python -m tools.sense_page
 	$(BIN)/python -m tools.claims_page
 	$(BIN)/python -m tools.made_heat_page

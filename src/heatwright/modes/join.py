@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from itertools import product
 from math import prod
@@ -90,23 +90,24 @@ class JoinedNets:
             else:
                 yield groups, state
 
-    def states(self, wanted: Callable[[State], bool] | None = None) -> States:
-        """Every state, or those wanted; counts of the illegal are whole either way."""
+    def states(self) -> States:
+        """Every state."""
         illegal = dict(self.illegal)
         gathered: dict[State, Gathered] = {}
-        legal = joined = 0
+        joined = 0
         for groups, base in self.legal(illegal):
-            legal += prod(group.combinations for group in groups)
             for ways in product(*(group.ways for group in groups)):
                 joined += 1
-                state = whole_state(base, ways)
-                if wanted is None or state in gathered or wanted(state):
-                    gathered.setdefault(state, Gathered()).add(ways)
-        if legal + sum(illegal.values()) != self.combinations:
+                gathered.setdefault(whole_state(base, ways), Gathered()).add(ways)
+        states = States(self.combinations, self.found(gathered), illegal, joined, self.trim)
+        if states.legal + sum(illegal.values()) != self.combinations:
             raise AssertionError(f"combinations of {self.plant.name} do not add up to {self.combinations}")
+        return states
+
+    def found(self, gathered: Mapping[State, Gathered]) -> dict[State, Found]:
+        """What is known of each state."""
         free: dict[int, tuple[str, ...]] = {}
-        found = {state: self._found(one, free) for state, one in gathered.items()}
-        return States(self.combinations, found, illegal, joined, self.trim)
+        return {state: self._found(one, free) for state, one in gathered.items()}
 
     def _found(self, gathered: Gathered, free: dict[int, tuple[str, ...]]) -> Found:
         facets = [way.facet for way in gathered.best]

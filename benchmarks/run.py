@@ -12,12 +12,12 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from benchmarks import cases, methods, parts, process, speed
+from benchmarks import cases, methods, modes, parts, process, speed
 from benchmarks.readings import Reading, machine
 from heatwright.compiler.warm import is_cold, warm
 
 OUT = Path(__file__).resolve().parent / "out"
-GROUPS = ("methods", "speed", "parts", "day", "starts")
+GROUPS = ("methods", "speed", "parts", "modes", "day", "starts")
 
 
 def say(text: str) -> None:
@@ -42,6 +42,9 @@ def measure(groups: list[str], repeats: int, engineer_s: int) -> tuple[dict[str,
     if "parts" in groups:
         say("parts of a step")
         found["where a step goes"] = [r for plant in ("reversing", "plain") for r in parts.part_times(plant, repeats)]
+    if "modes" in groups:
+        say("atlases")
+        found["an atlas, against the size of the plant"] = modes.atlas_times(repeats)
     if "day" in groups:
         say("a day")
         found["a day"] = process.day(repeats)

@@ -1,8 +1,8 @@
 """What flows, and which way, in one block of branches with some of its movers running.
 
 A plain ring is decided by its movers' directions. A mesh is solved as linear resistances and heads with ideal check
-valves, under several draws of both: what holds under every draw follows from the plumbing, a direction that changes
-between draws "depends on sizing".
+valves: once with all branches and all movers as good as alike, which decides, and under several draws of both. A
+direction that changes between draws "depends on sizing".
 """
 
 from __future__ import annotations
@@ -19,6 +19,8 @@ SIZING = "direction depends on sizing"
 DRAWS = 8
 SPREAD = 4.0
 HEADS = (0.7, 1.4)
+ALIKE = 0.01
+"""How far sizes differ in the first draw: a bridge circuit in perfect balance would have no direction."""
 SHUT = 1e-9
 STILL = 1e-5
 AT_ONCE = 20
@@ -70,17 +72,15 @@ def _mesh(block: Edges, heads: Mapping[str, int]) -> Driven:
     flows, unsure = [], set()
     for number, edge in enumerate(edges):
         found = signs[:, number]
-        if not found.any():
-            continue
         if found.min() != found.max():
             unsure.add(edge.branch)
-        total = found.sum()
-        flows.append(Flow(edge, -1 if total < 0 or (total == 0 and edge.branch not in heads and found[0] < 0) else 1))
+        if found[0]:
+            flows.append(Flow(edge, int(found[0])))
     return Driven(frozenset(flows), frozenset(unsure))
 
 
 def _signs(edges: list[Edge], heads: np.ndarray) -> np.ndarray:
-    """Direction (-1, 0, 1) of each edge under each draw, shape (draws, edges)."""
+    """Direction (-1, 0, 1) of each edge under each draw, shape (draws, edges); the first draw has sizes alike."""
     nodes = {name: number for number, name in enumerate(sorted({e.start for e in edges} | {e.end for e in edges}))}
     meets = np.zeros((len(nodes), len(edges)))
     for number, edge in enumerate(edges):
@@ -118,4 +118,6 @@ def _draws(count: int) -> tuple[np.ndarray, np.ndarray]:
     """Conductances and head factors of so many edges, each of shape (draws, edges); the same every time."""
     random = np.random.default_rng(7)
     conductance = SPREAD ** random.uniform(-1.0, 1.0, (DRAWS, count))
-    return conductance, random.uniform(*HEADS, (DRAWS, count))
+    factor = random.uniform(*HEADS, (DRAWS, count))
+    conductance[0], factor[0] = random.uniform(1.0 - ALIKE, 1.0 + ALIKE, (2, count))
+    return conductance, factor

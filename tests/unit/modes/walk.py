@@ -116,17 +116,11 @@ class Joint:
             return any(self.gives(link) or self.takes(link) for link in others if self.kind.get(link) != "radiator")
         return (sourced or not needs_source) and (sunk or not needs_sink)
 
-    def _wet(self, name: str) -> bool:
-        """Whether something flows past a refrigerant exchanger."""
-        return self.kind[name] in NEVER_STILL or name in self.air or self._circuit(name) is not None
-
     def check(self) -> None:
         """Raise Illegal where a stream or a heater cannot get rid of heat or finds none."""
         for hot, cold, gas in self.streams:
-            no_sink = not hot & self.active
-            dry = not all(map(self._wet, cold))
-            no_source = not cold & self.active
-            if no_sink or (not gas and (dry or no_source)):
+            evaporates = bool(cold) and cold <= self.active
+            if not hot & self.active or not (gas or evaporates):
                 raise Illegal
         for circuit in self.circuits:
             made = any(link.endswith(".loss") or self.kind[link] == "coolant_heater" for link in circuit)

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 DRAWS = 8
-SPREAD = 0.1
+SPREAD = 0.05
 SHUT = 1e-9
 STILL = 1e-6
 SEED = 4711
@@ -75,7 +75,7 @@ def reached(start: Hashable, pipes: Iterable[Pipe]) -> set[Hashable]:
 
 
 def _signs(pipes: Sequence[Pipe]) -> NDArray[np.int64]:
-    """Signs of the flows, a row a draw: all pipes alike and all pumps alike, but for a spread of a tenth."""
+    """Signs of the flows, a row a draw: all pipes alike and all pumps alike, but for a spread of a twentieth."""
     rng = np.random.default_rng(SEED)
     g_open = rng.uniform(1.0 - SPREAD, 1.0 + SPREAD, (DRAWS, len(pipes)))
     head = rng.uniform(1.0 - SPREAD, 1.0 + SPREAD, (DRAWS, len(pipes))) * [pipe.push for pipe in pipes]

@@ -15,8 +15,8 @@ EXAMPLES = {"secondary": "secondary_loop"}  # folders that do not bear the plant
 HEAD = """# Shipped plants
 
 All extend one file, `car.plant.toml`, that holds the car: body, glass, pack, drive unit, cabin, the front and both ends
-of the air path. They differ in plumbing, in thermal parts and in control, so that a comparison compares those. All sizes
-are invented, within common practice. `heatwright show PLANT` tells every value with its source,
+of the air path. They differ in plumbing, in thermal parts and in control, so that a comparison compares those. All
+sizes are invented, within common practice. `heatwright show PLANT` tells every value with its source,
 `heatwright modes PLANT` what its plumbing allows.
 
 """

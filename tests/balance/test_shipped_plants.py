@@ -19,6 +19,7 @@ from heatwright.simulate import simulate
 from heatwright.study.stops import settled_case
 from heatwright.trip.load import load_trip, parse_trip
 from tests.balance.marches import FILES
+from tools.sources import ROOT
 
 PLANTS = tuple(one.name for one in list_shipped())
 DAYS = ("winter_day", "summer_charge_day", "rain_day")
@@ -73,6 +74,18 @@ def test_both_accuracies_tell_the_same(plant: str, day: str) -> None:
     used = [run.summary["energy_kwh_per_100km"] for run in (normal, high)]
     assert used[0] == pytest.approx(used[1], rel=0.005)
     assert np.max(np.abs(air_c(normal)[-60:] - air_c(high)[-60:])) < 0.5
+
+
+@pytest.mark.parametrize("plant", PLANTS)
+def test_the_page_tells_what_the_runs_give(plant: str) -> None:
+    """docs/guide/shipped-plants.md within 5 %; if not: `make docs`, or python -m tools.shipped_page."""
+    lines = (ROOT / "docs" / "guide" / "shipped-plants.md").read_text(encoding="utf-8").splitlines()
+    row = next(line for line in lines if line.startswith(f"| `{plant}`"))
+    told = [float(cell.replace("−", "-")) for cell in row.strip("| ").split(" | ")[1:]]
+    winter, summer, rain = (ran(plant, day, "normal").summary for day in DAYS)
+    used = [day["energy_kwh_per_100km"] for day in (winter, summer, rain)]
+    assert [told[0], told[3], told[6]] == pytest.approx(used, rel=0.05)
+    assert told[4] == pytest.approx(summer["charge_minutes"], rel=0.05)
 
 
 @pytest.mark.parametrize("day", DAYS)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from heatwright.plant.catalogue import list_shipped
 from tools.sources import ROOT
 
 PAGES = sorted(
@@ -70,6 +71,12 @@ def test_every_page_is_reached_from_the_readme() -> None:
             open_ += [file for file, _ in targets(page)]
     lost = [named(page) for page in PAGES if page not in reached and "examples" not in page.parts]
     assert not lost
+
+
+@pytest.mark.parametrize("plant", [one.name for one in list_shipped()])
+def test_every_shipped_plant_stands_on_its_page(plant: str) -> None:
+    page = (ROOT / "docs" / "guide" / "shipped-plants.md").read_text(encoding="utf-8")
+    assert page.count(f"`{plant}`") >= 2, "run make docs, or python -m tools.shipped_page"
 
 
 def test_make_verbs_exist() -> None:

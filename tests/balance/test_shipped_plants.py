@@ -76,6 +76,24 @@ def test_both_accuracies_tell_the_same(plant: str, day: str) -> None:
     assert np.max(np.abs(air_c(normal)[-60:] - air_c(high)[-60:])) < 0.5
 
 
+CAR = {  # part: what a thermal system may give it; all else belongs to the car
+    "pack": {"plate", "cells_to_plate", "drop", "channel", "flow_area", "channel_length", "volume"},
+    "drive": {"jacket", "deliberate_loss", "drop", "channel", "flow_area", "channel_length", "volume"},
+}
+
+
+@pytest.mark.parametrize("plant", PLANTS)
+def test_every_plant_is_in_the_same_car(plant: str) -> None:
+    """Body, glass, pack, drive unit and the cabin's air are those of `plain`, so that comparisons are fair."""
+    ours, plain = load_plant(plant), load_plant("plain")
+    assert ours.body == plain.body
+    assert ours.glass == plain.glass
+    for name, free in CAR.items():
+        mine, theirs = (one.parts[name].values for one in (ours, plain))
+        assert {k: v for k, v in mine.items() if k not in free} == {k: v for k, v in theirs.items() if k not in free}
+    assert sum(zone.values["air"] for zone in ours.of_kind("zone")) == pytest.approx(3.0)
+
+
 @pytest.mark.parametrize("plant", PLANTS)
 def test_the_page_tells_what_the_runs_give(plant: str) -> None:
     """docs/guide/shipped-plants.md within 5 %; if not: `make docs`, or python -m tools.shipped_page."""

@@ -15,6 +15,7 @@ from heatwright.cli_glass import defrost_verb, demist_verb
 from heatwright.cli_made import made_heat_verb
 from heatwright.cli_modes import modes_verb
 from heatwright.cli_needs import needs_verb
+from heatwright.cli_parts import parts_verb
 from heatwright.cli_point import point_verb
 from heatwright.cli_show import show_verb
 from heatwright.cli_start import start_verb
@@ -254,6 +255,7 @@ main.add_command(estimate_verb)
 main.add_command(made_heat_verb)
 main.add_command(modes_verb)
 main.add_command(needs_verb)
+main.add_command(parts_verb)
 main.add_command(point_verb)
 main.add_command(show_verb)
 main.add_command(start_verb)

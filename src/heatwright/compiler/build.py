@@ -17,6 +17,7 @@ from heatwright.compiler.lower.moisture import Moisture, lower_moisture, moistur
 from heatwright.compiler.networks import FlowNet, actuator_names, net_sections
 from heatwright.compiler.program import Index, Program
 from heatwright.compiler.tables import refrigerant_tables, run_tables
+from heatwright.kernel import charge as charge_kernel
 from heatwright.kernel import circuit_names as circuit_kernel
 from heatwright.kernel import names, plan
 from heatwright.kernel.frost import PLACES
@@ -86,6 +87,13 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
         tuple(f"{a.owner}.{a.key} = {a.text} ({a.source})" for a in plant.assumed),
         surroundings=surroundings(plant),
     )  # fmt: skip
+
+
+def refrigerant_charge_kg(plant: Any) -> float | None:
+    """Return the refrigerant in a plant's circuit [kg]; None where there is no mass balance (no vessel, or R744)."""
+    circuit, _ = _lower(Context(plant))
+    at = int(circuit.parameters[circuit_kernel.PAR_CHARGE]) if circuit is not None else 0
+    return float(circuit.parameters[at + int(charge_kernel.CH_MASS_KG)]) or None if circuit is not None and at else None
 
 
 def _lower(ctx: Context) -> tuple[refrigerant.Circuit | None, list[FlowNet]]:

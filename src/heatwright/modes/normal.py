@@ -35,7 +35,10 @@ class Nature:
 
     def kind(self, link: str) -> Kind:
         """Kind of the part a link belongs to."""
-        return self._kinds[base(link)]
+        found = self._kinds.get(link)
+        if found is None:
+            found = self._kinds[link] = self._kinds[base(link)]
+        return found
 
     def bridges(self, link: str) -> bool:
         """Whether it is one side of an exchanger between two coolant circuits."""

@@ -33,9 +33,9 @@ def check_held(plant: Plant, held: Mapping[str, str]) -> None:
     for name, state in held.items():
         if name not in known:
             found = f"'{name}' makes no mode"
-            problems.append(Problem(plant.source, found, f"one of {listed(known)}", near(name, known)))
+            problems.append(Problem(plant.source, found, f"one of {listed(known)}", near(name, known, "")))
         elif state not in known[name]:
             found = f"'{name}' has no state '{state}'"
-            problems.append(Problem(plant.source, found, f"one of {listed(known[name])}", near(state, known[name])))
+            problems.append(Problem(plant.source, found, f"one of {listed(known[name])}", near(state, known[name], "")))
     if problems:
         raise InputError(problems, plant.name)

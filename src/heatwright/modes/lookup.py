@@ -13,7 +13,7 @@ from heatwright.modes.model import Atlas, Mode, State
 from heatwright.modes.nets import BLEND, ON_OFF
 from heatwright.modes.normal import Nature
 from heatwright.modes.read_nets import nets_of
-from heatwright.modes.ways import judged_circuits
+from heatwright.modes.ways import inner_circuits, judged_circuits
 from heatwright.plant.model import Plant
 
 
@@ -30,7 +30,10 @@ class Seen:
 
 
 class ModeIndex:
-    """The modes of a plant, to be asked by setting; every answer is kept."""
+    """The modes of a plant, to be asked by setting; every answer is kept.
+
+    What is refused is refused for the reason that the atlas counts it by.
+    """
 
     def __init__(self, plant: Plant, atlas: Atlas | None = None) -> None:
         self.plant = plant
@@ -63,6 +66,9 @@ class ModeIndex:
             if isinstance(found, Refused):
                 reasons.append(found.reason)
                 continue
+            inner = judged_circuits(self._nature, inner_circuits(found.circuits, self._nature))
+            if isinstance(inner, Refused):
+                reasons.append(inner.reason)
             settled.append(found)
             flows |= {f"{net.fluid}/{flow.edge.branch}": flow.sign for flow in found.flows}
         for name, rule in self.plant.never:

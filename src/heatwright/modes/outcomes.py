@@ -57,7 +57,7 @@ def _cost(tally: Tally) -> tuple[int, int]:
 class Outcomes:
     """All the combinations of one part: legal ones by what they come to, illegal ones by reason.
 
-    `plumbings` has the distinct flows behind each legal key, each flow as a number; numbers of parts add up.
+    `plumbings` has the distinct flows behind each legal key, each as a number; numbers of parts add up.
     """
 
     legal: dict[Key, Tally] = field(default_factory=dict)

@@ -28,6 +28,7 @@ class Pieces:
     def __init__(self, net: ConnectedNet) -> None:
         self.net = net
         self.flows: dict[frozenset[Flow], int] = {EMPTY: 0}
+        self._joints: dict[frozenset[frozenset[tuple[str, int]]], int] = {EMPTY: 0}
         self._pieces: dict[Edges, Outcomes] = {}
         self._blocks: dict[Edges, Outcomes] = {}
 
@@ -98,10 +99,13 @@ class Pieces:
             found.add(Key(circuits_made, flows.facts | on.facts), both, (self._number(flows.what),))
 
     def _number(self, flows: frozenset[Flow]) -> int:
-        """A number for the flows of a piece; sums of a few such numbers hardly ever agree by chance."""
+        """A number for what flows in a piece and how it is joined; sums of a few hardly ever agree by chance."""
         if flows not in self.flows:
-            digest = blake2b(len(self.flows).to_bytes(8, "big"), digest_size=12).digest()
-            self.flows[flows] = int.from_bytes(digest, "big")
+            joints = _joints(flows)
+            if joints not in self._joints:
+                digest = blake2b(len(self._joints).to_bytes(8, "big"), digest_size=12).digest()
+                self._joints[joints] = int.from_bytes(digest, "big")
+            self.flows[flows] = self._joints[joints]
         return self.flows[flows]
 
     def _block(self, block: Edges) -> Outcomes:
@@ -169,3 +173,12 @@ class Pieces:
             if sign < 0 and movers[mover] not in driven.unsure:
                 return BACKWARDS.format(mover)
         return ""
+
+
+def _joints(flows: frozenset[Flow]) -> frozenset[frozenset[tuple[str, int]]]:
+    """Which ends of flowing branches meet; an end is a branch with the direction of flow away from it."""
+    meets: dict[str, set[tuple[str, int]]] = {}
+    for edge, sign in flows:
+        meets.setdefault(edge.start, set()).add((edge.branch, sign))
+        meets.setdefault(edge.end, set()).add((edge.branch, -sign))
+    return frozenset(map(frozenset, meets.values()))

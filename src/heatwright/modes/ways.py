@@ -49,16 +49,20 @@ def groups_of(faces: Faces, nature: Nature) -> tuple[list[Group], dict[str, int]
     illegal = {reason: count * faces.net.times for reason, count in faces.illegal.items()}
     for facet in faces.facets:
         combinations = facet.combinations * faces.net.times
-        circuits = [one for one in facet.circuits if isinstance(one, frozenset)]
-        inner = [circuit for circuit in circuits if not any(map(nature.outward, circuit))]
-        state = Joint(nature, inner, (), ()).normal()
+        inner = inner_circuits(facet.circuits, nature)
+        state = judged_circuits(nature, inner)
         if isinstance(state, Refused):
             illegal[state.reason] = illegal.get(state.reason, 0) + combinations
             continue
-        outward = facet.circuits - set(inner)
+        outward = facet.circuits - inner
         group = found.setdefault((outward, facet.facts), Group(outward, facet.facts))
         group.ways.append(Way(facet, combinations, state.circuits))
     return list(found.values()), illegal
+
+
+def inner_circuits(circuits: frozenset[Fragment], nature: Nature) -> frozenset[Fragment]:
+    """The coolant circuits of a net that no other net can tell."""
+    return frozenset(one for one in circuits if isinstance(one, frozenset) and not any(map(nature.outward, one)))
 
 
 def pad_groups(pads: Mapping[str, tuple[str, ...]], watched: Facts) -> list[Group]:

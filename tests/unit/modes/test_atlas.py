@@ -8,7 +8,7 @@ from atlas_plants import PLATES, changed, kept, written
 from heatwright.errors import InputError
 from heatwright.modes import facets
 from heatwright.modes.atlas import build_atlas
-from heatwright.modes.model import Atlas
+from heatwright.modes.model import Atlas, State
 
 # combinations, legal, distinct, folded, families, useful
 COUNTS = {
@@ -223,3 +223,18 @@ def test_one_refrigerant_circuit_may_feed_another(tmp_path: Path) -> None:
     both = next(mode for mode in atlas.modes if mode.state.streams)
     assert len(both.state.streams) == 2
     assert ("outside", "cabin", "lift") in both.moves
+
+
+def test_arrangements_are_counted(joined: Atlas, tmp_path: Path) -> None:
+    """Drive unit to radiator alone: with the bypass shut or half open. A leg that stands makes no arrangement."""
+    alone = State(circuits=frozenset({frozenset({"drive", "radiator"})}))
+    mode = next(mode for mode in joined.modes if mode.state == alone)
+    # bypass 2, evaporator and chiller valves 4, inlet 3
+    assert (mode.arrangements, mode.combinations) == (2, 2 * 4 * 3)
+    dead_leg = [
+        ("skip = ", 'also = "in-radiator-spare", skip = '),
+        ("[tank.tank]", '[shutoff.tap]\nstates = ["shut"]\n[tank.tank]'),
+        ("[lines.coolant]", '[lines.coolant]\nspare = "bypass.spare > tap > @back"'),
+    ]
+    same = next(one for one in build_atlas(changed(tmp_path, "d", *dead_leg)).modes if one.state == alone)
+    assert (same.arrangements, same.combinations) == (2, 3 * 4 * 3)

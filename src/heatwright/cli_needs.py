@@ -2,35 +2,99 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
 import click
 
 from heatwright.cli_common import get_ready, json_option, load, marching, print_json, reporting
 
+if TYPE_CHECKING:
+    from heatwright.plant.model import Plant
+    from heatwright.progress import Progress
+    from heatwright.study.capacity.sweep import Capacities
+    from heatwright.study.needs.clocks import Clocks
+    from heatwright.study.needs.sheet import Sheet
+
 SETTINGS = {"help_option_names": ["-h", "--help"]}
+EXAMPLE = "Example:  heatwright needs reversing --svg capacities.svg --out needs.html"
+FINE_K = 2.5
 
 
-@click.command("needs", epilog="Example:  heatwright needs reversing", context_settings=SETTINGS)
+@click.command("needs", epilog=EXAMPLE, context_settings=SETTINGS)
 @click.argument("plant")
 @click.option("--sheet", default="default", show_default=True, help="Sheet of needs: a file, or a shipped one.")
+@click.option("--trips", is_flag=True, help="Clocks and ranges alone.")
+@click.option("--capacity", is_flag=True, help="Capacities alone.")
+@click.option("--fine", is_flag=True, help="Capacities every 2.5 K of the air outside.")
+@click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="New file for the picture of capacities.")
+@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="New HTML file for the whole answer.")
 @json_option
 @reporting
-def needs_verb(plant: str, sheet: str, as_json: bool) -> None:
-    """Judge PLANT by a sheet of needs: clocks and ranges on trips of regulated and hard days.
+def needs_verb(plant: str, sheet: str, svg: Path | None, out: Path | None, as_json: bool, **flags: bool) -> None:
+    """Judge PLANT by a sheet of needs: clocks and ranges on trips, and capacities against loads over the weather.
 
     A need that is missed is a result, not an error: the exit code is 0.
     """
+    from heatwright.run import check_new_file, write_file
     from heatwright.study.needs.sheet import load_sheet
 
+    for file in (svg, out):
+        if file is not None:
+            check_new_file(file)
     asked = load_sheet(sheet)
     cars, _ = load([plant], None)
+    trips, capacity = (
+        flags["trips"] or not flags["capacity"],
+        flags["capacity"] or not flags["trips"] or svg is not None,
+    )
     with marching() as progress:
         get_ready(progress)
-        from heatwright.study.needs.clocks import answer_sheet
+        clocks = _clocks(cars[0], asked, progress) if trips else None
+        found = _capacities(cars[0], asked, flags["fine"], progress) if capacity else None
+    written = {}
+    if svg is not None and found is not None:
+        written[svg] = _picture(found)
+    if out is not None:
+        from heatwright.report.needs_page import render_needs
 
-        answers = answer_sheet(cars[0], asked, progress)
+        written[out] = render_needs(cars[0].name, asked.name, clocks, found)
+    for file, text in written.items():
+        write_file(file, text)
     if as_json:
-        print_json({"plant": plant, "clocks": answers.as_json()})
+        parts: dict[str, Any] = {"clocks": clocks, "capacity": found}
+        print_json({"plant": plant} | {key: one.as_json() for key, one in parts.items() if one is not None})
         return
+    _print(clocks, found)
+    for file in written:
+        click.echo(f"\nwritten to {file}")
+
+
+def _clocks(plant: Plant, sheet: Sheet, progress: Progress) -> Clocks:
+    from heatwright.study.needs.clocks import answer_sheet
+
+    return answer_sheet(plant, sheet, lambda done, total: progress(done, total, "trips and tests"))
+
+
+def _capacities(plant: Plant, sheet: Sheet, fine: bool, progress: Progress) -> Capacities:
+    from heatwright.modes.atlas import build_atlas
+    from heatwright.study.capacity.sweep import capacities
+
+    loads = {**sheet.loads, "step": FINE_K} if fine else sheet.loads
+    return capacities(plant, build_atlas(plant), loads, lambda done, total: progress(done, total, "capacities"))
+
+
+def _picture(found: Capacities) -> str:
+    from heatwright.draw.capacity import capacity_picture
+    from heatwright.draw.svg import standalone
+
+    return standalone(capacity_picture(found))
+
+
+def _print(clocks: Clocks | None, found: Capacities | None) -> None:
+    from heatwright.study.capacity.text import capacities_as_text
     from heatwright.study.needs.text import clocks_as_text
 
-    click.echo(clocks_as_text(answers))
+    texts = [] if clocks is None else [clocks_as_text(clocks)]
+    texts += [] if found is None else [capacities_as_text(found)]
+    click.echo("\n\n".join(texts))

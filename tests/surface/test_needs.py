@@ -33,6 +33,10 @@ figure = "area_clear"
 area = "area_a"
 share = "90 %"
 most = "10 min"
+[capacity]
+coldest = "-20 degC"
+hottest = "40 degC"
+step = "60 K"
 """
 TRIP = """
 format = "heatwright trip 1"
@@ -59,7 +63,7 @@ def sheet(tmp_path: Path) -> Path:
 
 
 def test_a_missed_need_is_a_result_with_its_reason(sheet: Path) -> None:
-    answer = call("plain", "--sheet", str(sheet))
+    answer = call("plain", "--trips", "--sheet", str(sheet))
     assert answer.exit_code == 0, answer.output
     assert "Plain against Short: 2 of 3 needs met" in answer.stdout
     assert "MISSED" in answer.stdout
@@ -67,7 +71,7 @@ def test_a_missed_need_is_a_result_with_its_reason(sheet: Path) -> None:
 
 
 def test_json_says_the_same(sheet: Path) -> None:
-    answer = call("plain", "--sheet", str(sheet), "--json")
+    answer = call("plain", "--trips", "--sheet", str(sheet), "--json")
     clocks = json.loads(answer.stdout)["clocks"]
     warm, far, film = clocks["needs"]
     assert (warm["passed"], far["passed"], film["passed"]) == (False, True, True)
@@ -79,11 +83,35 @@ def test_json_says_the_same(sheet: Path) -> None:
 
 def test_a_looser_limit_is_met(sheet: Path) -> None:
     sheet.write_text(SHEET.format(minutes=60))
-    assert "3 of 3 needs met" in call("plain", "--sheet", str(sheet)).stdout
+    assert "3 of 3 needs met" in call("plain", "--trips", "--sheet", str(sheet)).stdout
 
 
 def test_bad_input_is_reported_with_its_line(sheet: Path) -> None:
     sheet.write_text(SHEET.format(minutes=3).replace('least = "100 km"', 'least = "100 kg"'))
-    answer = call("plain", "--sheet", str(sheet))
+    answer = call("plain", "--trips", "--sheet", str(sheet))
     assert answer.exit_code == 2
     assert "short.needs.toml:16" in answer.output
+
+
+def test_capacities_alone_with_a_picture_and_a_page(sheet: Path, tmp_path: Path) -> None:
+    svg, page = tmp_path / "can.svg", tmp_path / "needs.html"
+    words = ("plain", "--capacity", "--sheet", str(sheet), "--svg", str(svg), "--out", str(page))
+    answer = call(*words)
+    assert answer.exit_code == 0, answer.output
+    assert "short at −20 °C, most at −20 °C" in answer.stdout
+    assert "nothing conditions the pack" in answer.stdout
+    assert "needs met" not in answer.stdout
+    assert "air outside, °C" in svg.read_text(encoding="utf-8")
+    assert "High voltage." in page.read_text(encoding="utf-8")
+    assert call(*words).exit_code == 2
+
+
+def test_json_of_capacities_has_every_need_at_every_air_outside(sheet: Path) -> None:
+    answer = call("plain", "--capacity", "--sheet", str(sheet), "--json")
+    found = json.loads(answer.stdout)
+    assert set(found) == {"plant", "capacity"}
+    assert len(found["capacity"]["cells"]) == 2 * 8
+    warm = next(one for one in found["capacity"]["cells"] if one["task"] == "warm_cabin")
+    assert warm["amounts"][0]["side"] == "cabin"
+    assert warm["met"] is False
+    assert warm["share"] == pytest.approx(warm["amounts"][0]["capacity"] / warm["amounts"][0]["load"])

@@ -94,7 +94,7 @@ def _values(plant: Plant, program: Program, state: ValveState, asked: Asked) -> 
         values |= {part.name: share for part in plant.of_kind(kind) if part.name in values}
     for actuator in {name for one in legal_settings(plant) for name in one.actuators}:
         values[actuator] = 1.0 if actuator in state.actuators else 0.0
-    values |= _mixed(plant, asked.fresh)
+    values |= mixed(plant, asked.fresh)
     most = float(plant.of_kind("compressor")[0].values["speed"])
     values["compressor"] = SPEED_SHARE * most if asked.speed_hz is None else asked.speed_hz
     moved = {name.partition(":")[0] for name in asked.held if ":" in name}
@@ -141,11 +141,9 @@ def _held_problems(program: Program, asked: Asked) -> list[Problem]:
     return found
 
 
-def _mixed(plant: Plant, fresh: float) -> dict[str, float]:
+def mixed(plant: Plant, fresh: float) -> dict[str, float]:
     """Return the positions of doors that let in air from outside or from a zone."""
-    lines = plant.nets["air"].branches
-    outside = {(ln.end.name, ln.end.port) for ln in lines if ln.start.kind == "outside" and ln.end.kind == "port"}
-    inside = {(ln.end.name, ln.end.port) for ln in lines if ln.start.kind == "zone" and ln.end.kind == "port"}
+    outside, inside = _fed_by(plant, "outside"), _fed_by(plant, "zone")
     values: dict[str, float] = {}
     for door in plant.of_kind("door"):
         names = actuator_names(door)
@@ -156,3 +154,15 @@ def _mixed(plant: Plant, fresh: float) -> dict[str, float]:
             values |= dict.fromkeys(names.values(), 0.0)
             values |= {names[new[0]]: fresh, names[old[0]]: 1.0 - fresh}
     return values
+
+
+def _fed_by(plant: Plant, kind: str) -> set[tuple[str, str]]:
+    """Return the ports (part, port) that air from places of a kind reaches through tees alone."""
+    lines = plant.nets["air"].branches
+    tees: set[str] = set()
+    while True:
+        fed = [ln for ln in lines if ln.start.kind == kind or (ln.start.kind == "tee" and ln.start.name in tees)]
+        more = {ln.end.name for ln in fed if ln.end.kind == "tee"}
+        if more == tees:
+            return {(ln.end.name, ln.end.port) for ln in fed if ln.end.kind == "port"}
+        tees = more

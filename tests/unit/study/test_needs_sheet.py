@@ -92,6 +92,14 @@ def test_mistakes_in_names_carry_what_is_known(tmp_path: Path) -> None:
     assert len(found.splitlines()) >= 5
 
 
+def test_loads_of_capacities_are_read_and_checked(tmp_path: Path) -> None:
+    whole = HEAD + LINE + 'most = "9 min"\n[capacity]\n'
+    assert load_sheet(sheet(tmp_path, whole + 'blower = "50 %"\n')).loads["blower"] == pytest.approx(0.5)
+    found = problems(tmp_path, whole + 'coldest = "30 degC"\nhottest = "10 degC"\nblowr = "3 %"\n')
+    assert "blowr" in found[0]
+    assert found[1].startswith("mine.needs.toml:12: hottest is colder")
+
+
 def test_files_that_cannot_be_read(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="shipped sheet: default"):
         load_sheet(str(tmp_path / "none.toml"))

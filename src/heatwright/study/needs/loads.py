@@ -7,12 +7,16 @@ from heatwright.trip.schema import Field, quantity
 LOADS = (
     quantity("coldest", "air outside where the table of capacities begins", "degC", -40, 40, "-30 degC"),
     quantity("hottest", "air outside where it ends", "degC", -30, 50, "45 degC"),
-    quantity("step", "from one air outside to the next", "K", 1, 60, "15 K"),
+    quantity("step", "from one air outside to the next", "K", 1, 60, "5 K"),
     quantity("cabin", "cabin that is held", "degC", 10, 30, "22 degC"),
     Field("people", "count", "people aboard", default="2", low=0, high=9),
     quantity("fresh_warm", "share of outside air while the cabin is warmed or dried", "%", 0, 100, "50 %"),
     quantity("fresh_cool", "share of outside air while it is cooled", "%", 0, 100, "20 %"),
     quantity("humidity", "relative humidity outside", "%", 0, 100, "60 %"),
+    quantity(
+        "dew_most", "highest dew point of the air outside: it caps `humidity` in the heat", "degC", 0, 35, "18 degC"
+    ),
+    quantity("damp", "the same while the cabin is dried: rain", "%", 0, 100, "95 %"),
     quantity("blower", "how far the blower is up", "%", 10, 100, "80 %"),
     quantity("sun", "sun on the flat while the cabin is cooled", "W/m2", 0, 1200, "850 W/m2"),
     quantity("speed", "speed of the car, but for the drive unit's", "km/h", 0, 130, "50 km/h"),

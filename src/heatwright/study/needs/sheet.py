@@ -116,6 +116,8 @@ def load_sheet(source: str | os.PathLike[str] = "default") -> Sheet:
     needs = [_need(page, name, own) for name, own in table.items() if _is_table(page, name, own)]
     trips = _trips(page, [one for one in needs if one], file.parent)
     loads = read_values(page, page.table(raw, ("capacity",)), LOADS, ("capacity",))
+    if loads["coldest"] > loads["hottest"]:
+        page.note(("capacity", "hottest"), "hottest is colder than coldest", "the air outside from cold to hot")
     _stops(page, [one for one in needs if one], trips)
     if page.problems:
         raise InputError(page.problems, TITLE)

@@ -1,0 +1,106 @@
+"""Capacities in words: a table for a terminal, and for every need the sentence that says where it falls short."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from itertools import groupby
+from textwrap import fill
+
+from heatwright.study.capacity.sweep import Capacities, Cell
+from heatwright.study.capacity.tasks import TASKS, Task
+from heatwright.study.point_table import celsius
+from heatwright.study.table import DASH, WIDTH, Row, aligned, number
+
+MOST_COLUMNS = 7
+SCALE = {"water": (3.6e6, "g/h", 0)}
+HEAT = (1e-3, "kW", 1)
+BASIS = (
+    "Capacity: what the best mode adds, every heater and the compressor at their most, to the same car with only its"
+    " air moving; cabin and cells held, exchangers dry. Power is that at this capacity. Steady states of the model: an"
+    " engineering estimate."
+)
+
+
+def shown(side: str, value: float, digits: int | None = None) -> str:
+    """Return an amount of a side as a number in its unit."""
+    factor, _, usual = SCALE.get(side, HEAT)
+    return number(factor * value, usual if digits is None else digits)
+
+
+def unit(side: str) -> str:
+    """Return the unit a side is shown in."""
+    return SCALE.get(side, HEAT)[1]
+
+
+def span(cells: Sequence[Cell]) -> str:
+    """Return the air outside of neighbouring cells in words."""
+    first, last = cells[0].t_ambient_k, cells[-1].t_ambient_k
+    return f"at {celsius(first, 0)} °C" if first == last else f"{celsius(first, 0)} to {celsius(last, 0)} °C"
+
+
+def runs(cells: Sequence[Cell], key: Callable[[Cell], object]) -> list[list[Cell]]:
+    """Return neighbouring cells of the same key together; those without a load part them and are left out."""
+    groups = (list(group) for _, group in groupby(cells, lambda cell: (cell.share is None, key(cell))))
+    return [group for group in groups if group[0].share is not None]
+
+
+def verdict(cells: Sequence[Cell]) -> str:
+    """Return the sentence of one need: where it falls short and why, or the least that is left."""
+    asked = [cell for cell in cells if cell.share is not None]
+    if not asked:
+        return "nothing to do at any of these temperatures"
+    short = runs(cells, lambda cell: cell.met)
+    failing = [group for group in short if not group[0].met]
+    if not failing:
+        least = min(asked, key=lambda cell: cell.share or 0.0)
+        return f"served {span(asked)}, least {_worst(least)}"
+    return "; ".join(f"short {span(group)}{_why(group)}" for group in failing)
+
+
+def _why(group: Sequence[Cell]) -> str:
+    """Return where neighbouring cells fall shortest and what binds there, or that no mode serves."""
+    cell = min(group, key=lambda one: one.share or 0.0)
+    return f", most {_worst(cell)}" if cell.mode else f": {cell.bound}"
+
+
+def _worst(cell: Cell) -> str:
+    """Return the amounts of one cell and what binds."""
+    limiting = [one for one in cell.amounts if one.load > 0.0]
+    one = min(limiting, key=lambda amount: amount.capacity / amount.load)
+    side = f"{one.side} " if len(limiting) > 1 else ""
+    amount = f"{side}{shown(one.side, one.capacity)} of {shown(one.side, one.load)} {unit(one.side)}"
+    return f"at {celsius(cell.t_ambient_k, 0)} °C ({amount}): {cell.bound}"
+
+
+def best_modes(cells: Sequence[Cell]) -> list[tuple[str, str]]:
+    """Return (air outside in words, title with id) of the best mode from cold to hot."""
+    groups = runs(cells, lambda cell: cell.mode)
+    return [(span(group), f"{group[0].title} [{group[0].mode}]") for group in groups if group[0].mode]
+
+
+def capacities_as_text(found: Capacities) -> str:
+    """Return every need as a small table with its sentence and its best modes."""
+    blocks = [f"{found.plant}: capacities against loads, by air outside"]
+    blocks += [_block(task, found.of(task.key)) for task in TASKS]
+    return "\n\n".join([*blocks, fill(BASIS, WIDTH)])
+
+
+def _block(task: Task, cells: Sequence[Cell]) -> str:
+    every = max(1, -(-len(cells) // MOST_COLUMNS))
+    chosen = cells[::every]
+    rows: list[Row] = [[f"{task.words}, °C outside", *(celsius(cell.t_ambient_k, 0) for cell in chosen)]]
+    for k, (side, _) in enumerate(task.sides):
+        name = f"{side} " if len(task.sides) > 1 else ""
+        for words, key in (("load", "load"), ("capacity", "capacity")):
+            values = [DASH if c.share is None else shown(side, getattr(c.amounts[k], key)) for c in chosen]
+            rows.append([f"  {name}{words}, {unit(side)}", *values])
+    rows.append(["  share of the load", *(DASH if c.share is None else _percent(c.share) for c in chosen)])
+    rows.append(["  electric power, kW", *(number(c.p_electric_w / 1e3, 1) if c.mode else DASH for c in chosen)])
+    told = [fill(verdict(cells), WIDTH, initial_indent="  ", subsequent_indent="    ")]
+    for where, title in best_modes(cells):
+        told.append(fill(f"best {where}: {title}", WIDTH, initial_indent="  ", subsequent_indent="    "))
+    return "\n".join([*aligned(rows), *told])
+
+
+def _percent(share: float) -> str:
+    return f"{number(100.0 * share, 0)} %" if share < 9.995 else "> 999 %"

@@ -1,0 +1,124 @@
+"""Capacities against a free car: what is balanced on the bench stays where it is in a march of hours."""
+
+from functools import lru_cache
+
+import numpy as np
+import pytest
+
+from heatwright.modes.atlas import build_atlas
+from heatwright.modes.model import Atlas
+from heatwright.plant.load import load_plant
+from heatwright.plant.model import Plant
+from heatwright.study.capacity.bench import Bench, Situation
+from heatwright.study.capacity.candidates import Candidate, around, candidates
+from heatwright.study.capacity.sweep import Capacities, Cell, capacities
+from heatwright.study.capacity.tasks import TASKS, WARM_CABIN, ZONE
+from heatwright.study.needs.sheet import load_sheet
+from heatwright.study.settled import SettledCar
+
+ZERO_K = 273.15
+FRESH = {"inlet:fresh": 0.5, "inlet:recirculate": 0.5}
+
+
+@lru_cache(maxsize=4)
+def car(name: str) -> tuple[Plant, Atlas]:
+    plant = load_plant(name)
+    return plant, build_atlas(plant)
+
+
+@lru_cache(maxsize=4)
+def swept(name: str, coldest_c: float, hottest_c: float, step_k: float) -> Capacities:
+    loads = {**load_sheet().loads, "coldest": coldest_c + ZERO_K, "hottest": hottest_c + ZERO_K, "step": step_k}
+    return capacities(*car(name), loads)
+
+
+def warming(name: str) -> tuple[Candidate, ...]:
+    plant, atlas = car(name)
+    return candidates(plant, atlas, (WARM_CABIN,), ZONE, 0.8, FRESH, False, True)
+
+
+def cell(name: str, task: str, t_c: float) -> Cell:
+    found = swept(name, -30.0, 40.0, 70.0 / 2)
+    return next(one for one in found.of(task) if abs(one.t_ambient_k - ZERO_K - t_c) < 1e-6)
+
+
+def test_a_free_car_settles_where_the_bench_finds_its_balance() -> None:
+    """The cabin of a rolling car, hours after all is held, lies where held cabin air gains nothing."""
+    acts = next(one.acts for one in warming("plain") if "heater" in one.acts)
+    free = SettledCar(car("plain")[0], 'temperature = "-15 degC"\nhumidity = "60 %"', 2, acts).hold()
+    t_cabin, t_pack = (float(free.series[key][-1]) for key in ("t_zone_air_k", "t_pack_coldest_k"))
+    assert 280.0 < t_cabin < 300.0
+    bench = Bench(car("plain")[0], Situation(258.15, t_cabin, t_pack, 50 / 3.6, people=2))
+    found = bench.settle(acts)
+    assert found.steady
+    assert abs(found.cabin_w) < 60.0
+    warmer = Bench(car("plain")[0], Situation(258.15, t_cabin + 5.0, t_pack, 50 / 3.6, people=2)).settle(acts)
+    assert warmer.cabin_w < -400.0
+
+
+def test_a_heater_gives_its_power_less_what_its_loop_loses() -> None:
+    found = cell("plain", "warm_cabin", -30.0)
+    power_w = 5500.0 * 0.97
+    assert 0.8 * power_w < found.amounts[0].capacity < power_w
+    assert found.bound == "heater at its 5.5 kW"
+    assert not found.met
+
+
+def test_cells_are_warmed_by_what_flows_into_them() -> None:
+    """Load: rise times heat capacity and what the cells lose; the sheet asks for 15 K/h from 10 degC."""
+    plant = car("plain")[0]
+    pack = plant.of_kind("pack")[0].values
+    found = cell("plain", "warm_pack", -30.0)
+    lost_w = (pack["to_outside"] + 50.0 * pack["to_outside_moving"] * 3.6 / 3.6) * 40.0
+    rise_w = 15.0 / 3600.0 * pack["heat_capacity"]
+    assert rise_w < found.amounts[0].load < rise_w + lost_w + 5.0 * 45.0
+    assert found.share == 0.0
+    assert "nothing conditions the pack" in found.bound
+
+
+def test_a_pack_without_a_mode_has_no_capacity_and_one_with_a_plate_has() -> None:
+    assert cell("plain", "cool_pack", 40.0).amounts[0].capacity == 0.0
+    plated = cell("plate_in_pack", "cool_pack", 40.0)
+    assert plated.met
+    assert plated.mode in {mode.id for mode in car("plate_in_pack")[1].modes}
+
+
+def test_two_sides_share_one_circuit_by_turning_a_valve_down() -> None:
+    """Both expansion valves wide open leave the cabin next to nothing; shared, both get about the same part."""
+    both = cell("plate_in_pack", "cool_both", 40.0)
+    parts = [one.capacity / one.load for one in both.amounts]
+    assert min(parts) == pytest.approx(both.share)
+    assert min(parts) > 0.4
+    alone = cell("plate_in_pack", "cool_cabin", 40.0).amounts[0].capacity
+    assert both.amounts[0].capacity < alone
+
+
+def test_capacity_of_cooling_falls_and_its_load_rises_with_the_heat() -> None:
+    found = [one for one in swept("reversing", 20.0, 45.0, 12.5).of("cool_cabin") if one.share is not None]
+    loads, can = ([getattr(one.amounts[0], key) for one in found] for key in ("load", "capacity"))
+    assert np.all(np.diff(loads) > 0.0)
+    assert np.all(np.diff(can) < 0.0)
+    assert found[0].met
+    assert not found[-1].met
+
+
+def test_nothing_is_asked_where_nothing_is_to_do() -> None:
+    assert cell("plain", "cool_cabin", -30.0).share is None
+    assert cell("plain", "warm_cabin", 40.0).share is None
+    assert cell("plain", "dry_cabin", -30.0).share is None
+
+
+def test_modes_alike_around_a_need_are_tried_once() -> None:
+    _, atlas = car("three_loops")
+    serving = [mode for mode in atlas.modes if mode.useful and mode.needs & WARM_CABIN]
+    tried = candidates(*car("three_loops"), (WARM_CABIN,), ZONE, 0.8, FRESH, False, True)
+    assert 1 < len(tried) < len(serving)
+    keys = [around(mode, frozenset({"cabin"})) for mode in serving]
+    assert {one.id for one in tried} <= {mode.id for mode in serving}
+    assert len(tried) <= len(set(keys))
+
+
+def test_every_need_has_a_cell_at_every_air_outside() -> None:
+    found = swept("plain", -30.0, 40.0, 35.0)
+    assert len(found.cells) == len(TASKS) * 3
+    assert all(one.p_electric_w > 0.0 for one in found.cells if one.mode)

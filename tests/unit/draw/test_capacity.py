@@ -1,0 +1,55 @@
+"""The picture of capacities: every need a panel, what falls short shaded, words where nothing can be drawn."""
+
+from heatwright.draw.capacity import capacity_picture
+from heatwright.study.capacity.sweep import Amount, Capacities, Cell
+from heatwright.study.capacity.tasks import TASKS
+from heatwright.study.capacity.text import best_modes, capacities_as_text, verdict
+
+OUTSIDE_C = (-30.0, 0.0, 30.0)
+HEATER = "heater at its 5 kW"
+
+
+def cell(task: str, k: int, load_w: float, capacity_w: float, mode: str = "abc123") -> Cell:
+    share = capacity_w / load_w if load_w > 0.0 else None
+    bound = HEATER if mode else "no mode of this plant does it"
+    sides = next(one.sides for one in TASKS if one.key == task)
+    amounts = tuple(Amount(side, load_w, capacity_w) for side, _ in sides)
+    return Cell(task, OUTSIDE_C[k] + 273.15, amounts, share, mode, "Heater warms cabin", 5.2e3, bound)
+
+
+def found() -> Capacities:
+    cells = []
+    for task in TASKS:
+        if task.key == "warm_cabin":
+            cells += [cell(task.key, 0, 7e3, 5e3), cell(task.key, 1, 3e3, 5e3), cell(task.key, 2, 0.0, 0.0)]
+        elif task.key == "warm_pack":
+            cells += [cell(task.key, k, 2e3, 0.0, "") for k in range(3)]
+        else:
+            cells += [cell(task.key, k, 0.0, 0.0) for k in range(3)]
+    return Capacities("Test car", tuple(t + 273.15 for t in OUTSIDE_C), tuple(cells), {})
+
+
+def test_sentences_say_where_it_falls_short_and_why() -> None:
+    one = found()
+    assert verdict(one.of("warm_cabin")) == f"short at −30 °C, most at −30 °C (5.0 of 7.0 kW): {HEATER}"
+    assert verdict(one.of("warm_pack")) == "short −30 to 30 °C: no mode of this plant does it"
+    assert verdict(one.of("cool_cabin")) == "nothing to do at any of these temperatures"
+    served = verdict(one.of("warm_cabin")[1:])
+    assert served == f"served at 0 °C, least at 0 °C (5.0 of 3.0 kW): {HEATER}"
+    assert best_modes(one.of("warm_cabin")) == [("−30 to 0 °C", "Heater warms cabin [abc123]")]
+    assert best_modes(one.of("warm_pack")) == []
+
+
+def test_the_table_has_a_dash_where_nothing_is_asked() -> None:
+    text = capacities_as_text(found())
+    row = next(line for line in text.splitlines() if line.startswith("  load, kW"))
+    assert row.split()[-3:] == ["7.0", "3.0", "–"]
+
+
+def test_every_need_is_a_panel_and_the_shortfall_is_shaded_up_to_the_crossing() -> None:
+    drawing = capacity_picture(found())
+    for task in TASKS:
+        assert f">{task.words}<" in drawing
+    assert drawing.count("<polygon") >= 3  # one in the cold of warm_cabin, two under warm_pack
+    assert "no mode of this plant does it" in drawing
+    assert 'viewBox="0 0 960' in drawing

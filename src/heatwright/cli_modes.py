@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -43,9 +44,9 @@ def modes_verb(plant: str, svg: Path | None, as_json: bool, **options: Any) -> N
     if svg is not None:
         check_new_file(svg)
     cars, _ = load([plant], None)
-    from heatwright.modes.atlas import build_atlas
-
-    atlas = build_atlas(cars[0])
+    atlas = _atlas(cars[0], options["family"])
+    if svg is not None and not atlas.whole:
+        raise InputError([_too_many("--svg")], TITLE)
     asked = _Asked(atlas, **options)
     if as_json:
         print_json(asked.as_json(cars[0]))
@@ -58,6 +59,19 @@ def modes_verb(plant: str, svg: Path | None, as_json: bool, **options: Any) -> N
         write_file(svg, standalone(mode_picture(cars[0], atlas)))
         if not as_json:
             click.echo(f"\nwritten to {svg}")
+
+
+def _atlas(plant: Plant, family: str | None) -> Atlas:
+    """The atlas; where it is too large to be whole, families and the modes of the one asked for."""
+    from heatwright.modes.atlas import build_atlas
+    from heatwright.modes.large import modes_of_family
+    from heatwright.progress import Progress
+
+    with Progress("looking at modes") as progress:
+        atlas = build_atlas(plant, progress=progress)
+        if atlas.whole or family not in {one.id for one in atlas.families}:
+            return atlas
+        return replace(atlas, modes=modes_of_family(plant, family or "", progress))
 
 
 class _Asked:
@@ -85,6 +99,9 @@ class _Asked:
         levels = [option for option, value in given.items() if value]
         if len(levels) > 1:
             names.problems.append(Problem(" and ".join(levels), "more than one level asked for", "one of them"))
+        if not atlas.whole:
+            given["--need"] = needs
+            names.problems = [_too_many(option) for option, value in given.items() if value and option != "--family"]
         if names.problems:
             raise InputError(names.problems, TITLE)
         self.modes = [one for one in atlas.modes if self._wants(one)]
@@ -125,6 +142,11 @@ class _Asked:
             held = {mode.family for mode in useful}
             return text.families_text(self.atlas, [one for one in self.families if one.id in held], useful, width)
         return text.overview_text(self.atlas, width)
+
+
+def _too_many(option: str) -> Problem:
+    found = "this plant has too many modes to look through"
+    return Problem(option, found, "no option, or --family ID", "without options its families are listed")
 
 
 class _Names:

@@ -131,3 +131,21 @@ def test_one_level_at_a_time_and_both_ends() -> None:
     id_ = data("plain")["modes"][0]["id"]
     assert "more than one level" in call("plain", "--mode", id_, "--all").stderr
     assert "only one of the two" in call("plain", "--from", id_).stderr
+
+
+def test_too_many_modes_are_listed_by_family(monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = data("plain")
+    family = whole["families"][3]["id"]
+    monkeypatch.setattr("heatwright.modes.join.MOST_JOINT_STATES", 10)
+    listed = data("plain")
+    assert (listed["whole"], listed["modes"], listed["needs"], listed["distinct"]) == (False, [], None, None)
+    assert {one["title"] for one in listed["families"]} == {one["title"] for one in whole["families"]}
+    text = call("plain").stdout
+    assert "too many ways to list modes" in text
+    assert family in text
+    assert "cannot" not in text
+    found = {mode["id"] for mode in data("plain", "--family", family)["modes"]}
+    assert found == {mode["id"] for mode in whole["modes"] if mode["family"] == family}
+    refused = call("plain", "--need", "pack warmed", "--all")
+    assert refused.exit_code == 2
+    assert refused.stderr.count("too many modes to look through") == 2

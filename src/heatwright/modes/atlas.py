@@ -5,22 +5,22 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from heatwright.modes.identity import folded_text, id_names, mirror_names
-from heatwright.modes.join import JoinedNets
+from heatwright.modes.join import JoinedNets, Progress
 from heatwright.modes.large import LargePlant
 from heatwright.modes.model import Atlas
 from heatwright.modes.readings import read_states
 from heatwright.plant.model import Plant
 
 
-def build_atlas(plant: Plant, frozen: Mapping[str, str] | None = None) -> Atlas:
+def build_atlas(plant: Plant, frozen: Mapping[str, str] | None = None, progress: Progress | None = None) -> Atlas:
     """Every mode of a plant with its id, and what is illegal by reason.
 
     `frozen` holds actuators in one of their states (a position, a blend "one ~ two", "shut", "off" ...): the atlas
     is then what is left of the plant. Above the budget of joint states the atlas is not `whole`: it lists families,
     and `large.modes_of_family` makes the modes of one. Raises InputError for an unknown actuator or state, and for one
-    net above its budget.
+    net above its budget. `progress` is called with (done, total).
     """
-    nets = JoinedNets(plant, frozen)
+    nets = JoinedNets(plant, frozen, progress)
     return _whole(plant, nets) if nets.within_budget else _by_families(plant, nets)
 
 

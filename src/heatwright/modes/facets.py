@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -15,6 +15,8 @@ from heatwright.modes.outcomes import EMPTY, Key, Outcomes, Tally, together
 from heatwright.modes.pieces import Pieces
 
 MOST_COMBINATIONS = 20_000_000
+
+Tell = Callable[[float], object]
 
 
 @dataclass(frozen=True)
@@ -60,11 +62,14 @@ class Undecided(NamedTuple):
     gates: frozenset[str]
 
 
-def faces_of(net: ConnectedNet) -> Faces:
-    """Every distinct state of a net, with counts that add up to its size. Raises InputError above the budget."""
+def faces_of(net: ConnectedNet, tell: Tell | None = None) -> Faces:
+    """Every distinct state of a net, with counts that add up to its size. Raises InputError above the budget.
+
+    `tell` is called with the share of the settings looked at so far.
+    """
     if net.size > MOST_COMBINATIONS:
         raise InputError([_too_large(net)], net.plant.name)
-    walk = _Walk(net)
+    walk = _Walk(net, tell)
     outcomes = walk.outcomes()
     if outcomes.legal_count + sum(outcomes.illegal.values()) != net.size:
         raise AssertionError(f"combinations of {net.name} do not add up to {net.size}")
@@ -91,9 +96,11 @@ def _too_large(net: ConnectedNet) -> Problem:
 
 
 class _Walk:
-    def __init__(self, net: ConnectedNet) -> None:
+    def __init__(self, net: ConnectedNet, tell: Tell | None = None) -> None:
         self.net = net
         self.pieces = Pieces(net)
+        self._tell = tell
+        self._done = 0.0
         self._known: dict[Undecided, Outcomes] = {}
         self._order = [*net.valves, *net.gates]
 
@@ -101,27 +108,39 @@ class _Walk:
         """Outcomes of the whole net; keys hold circuits."""
         net = self.net
         whole = Undecided(net.edges, frozenset(net.valves), frozenset(net.gates))
-        return together(self._expand(part) for part in self._apart(whole))
+        return self._all(self._apart(whole), 1.0, [])
 
-    def _expand(self, part: Undecided) -> Outcomes:
+    def _all(self, parts: list[Undecided], share: float, rest: list[Outcomes]) -> Outcomes:
+        """Parts at once, and what else is known; `share` is what they are of the whole work."""
+        return together([*rest, *(self._expand(part, share / len(parts)) for part in parts)])
+
+    def _expand(self, part: Undecided, share: float) -> Outcomes:
         found = self._known.get(part)
-        if found is None:
-            found = self._known[part] = self._decide(part)
+        if found is not None:
+            self._note(share)
+        else:
+            found = self._known[part] = self._decide(part, share)
         return found
 
-    def _decide(self, part: Undecided) -> Outcomes:
+    def _note(self, share: float) -> None:
+        self._done += share
+        if self._tell is not None:
+            self._tell(min(self._done, 1.0))
+
+    def _decide(self, part: Undecided, share: float) -> Outcomes:
         """Set the next valve each way, and look at what the rest then falls into."""
-        if not any(edge.branch in self.net.movers_in for edge in part.edges):
-            return self._idle(part)
+        moved = any(edge.branch in self.net.movers_in for edge in part.edges)
         name = next((one for one in self._order if one in part.valves or one in part.gates), None)
-        if name is None:
-            return self.pieces.piece(part.edges)
+        if name is None or not moved:
+            self._note(share)
+            return self.pieces.piece(part.edges) if moved else self._idle(part)
         found = Outcomes()
-        for choice in self.net.valves[name] if name in part.valves else self.net.gates[name]:
-            self._choose(found, part, name, choice)
+        choices = self.net.valves[name] if name in part.valves else self.net.gates[name]
+        for choice in choices:
+            self._choose(found, part, name, choice, share / len(choices))
         return found
 
-    def _choose(self, found: Outcomes, part: Undecided, name: str, choice: Choice) -> None:
+    def _choose(self, found: Outcomes, part: Undecided, name: str, choice: Choice, share: float) -> None:
         """Add the outcomes of a part with one valve set, or one branch open or shut."""
         rest: list[Outcomes] = []
         if name in part.valves:
@@ -134,8 +153,7 @@ class _Walk:
             left = Undecided((part.edges - {edge}) | stands, part.valves, part.gates - {name})
             if not stands:
                 rest += self._shut(name, choice)
-        rest += [self._expand(one) for one in self._apart(left)]
-        inside = together(rest)
+        inside = self._all(self._apart(left), share, rest)
         found.total += inside.total * choice.count
         for reason, count in inside.illegal.items():
             found.refuse(reason, count * choice.count)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from itertools import product
 from math import prod
 
 from heatwright.errors import InputError, Problem
-from heatwright.modes.facets import faces_of, free_actuators
+from heatwright.modes.facets import Tell, faces_of, free_actuators
 from heatwright.modes.found import Found, States
 from heatwright.modes.fragments import Refused
 from heatwright.modes.held import check_held, pads_of
@@ -21,6 +21,7 @@ from heatwright.plant.model import Plant
 
 MOST_JOINT_STATES = 200_000
 
+Progress = Callable[[float, float], object]
 Legal = tuple[tuple[Group, ...], State]
 
 
@@ -40,10 +41,11 @@ class JoinedNets:
     """All nets of a plant with their facets, ready to be joined.
 
     `combinations` counts every actuator setting, `size` the joint states that a join has to look at. `illegal` is
-    what single nets refuse: a combination is counted for the first net that refuses it.
+    what single nets refuse: a combination is counted for the first net that refuses it. `progress` is called with
+    (done, total).
     """
 
-    def __init__(self, plant: Plant, frozen: Mapping[str, str] | None = None) -> None:
+    def __init__(self, plant: Plant, frozen: Mapping[str, str] | None = None, progress: Progress | None = None) -> None:
         check_held(plant, frozen or {})
         self.plant = plant
         self.nature = Nature(plant)
@@ -52,9 +54,10 @@ class JoinedNets:
         self.groups: list[list[Group]] = []
         self.illegal: dict[str, int] = {}
         self.combinations = 1
+        self._progress = progress
         legal = 1
-        for net in self.nets:
-            groups, illegal = groups_of(faces_of(net), self.nature)
+        for number, net in enumerate(self.nets):
+            groups, illegal = groups_of(faces_of(net, self._teller(number)), self.nature)
             total = net.size * net.times
             self.illegal = {reason: count * total for reason, count in self.illegal.items()}
             for reason, count in illegal.items():
@@ -68,6 +71,11 @@ class JoinedNets:
         self.combinations *= times
         self.groups.append(pad_groups(pads, self.nets[0].watched if self.nets else EMPTY))
 
+    def _teller(self, step: int) -> Tell | None:
+        """Tells how far one step is: each net is one, the join another."""
+        progress, steps = self._progress, len(self.nets) + 1
+        return None if progress is None else lambda share: progress(step + share, steps)
+
     @property
     def size(self) -> int:
         """How many joint states there may be."""
@@ -80,7 +88,10 @@ class JoinedNets:
 
     def legal(self, illegal: dict[str, int]) -> Iterator[Legal]:
         """Groups that are legal together, with their state; the others are counted into `illegal`."""
-        for groups in product(*self.groups):
+        tell, every = self._teller(len(self.nets)), prod(map(len, self.groups))
+        for number, groups in enumerate(product(*self.groups)):
+            if tell is not None:
+                tell(number / every)
             facts = EMPTY.union(*(group.facts for group in groups))
             broken = next((name for name, rule in self.plant.never if facts.issuperset(rule)), None)
             state = Refused(f"rule: {broken}") if broken is not None else judged(self.nature, groups)

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from heatwright.errors import InputError, Problem
 from heatwright.modes.families import Member, families_of
-from heatwright.modes.join import JoinedNets, whole_state
+from heatwright.modes.join import JoinedNets, Progress, whole_state
 from heatwright.modes.model import Family, Mode, Move, State
 from heatwright.modes.moves import WASTED_HEAT, moves_of
 from heatwright.modes.readings import read_states
@@ -55,8 +55,9 @@ class LargePlant:
 
     @property
     def families(self) -> tuple[Family, ...]:
-        """Every family; their modes are not listed."""
-        return tuple(replace(family, modes=()) for family in self._families)
+        """Every family, those that do least first; their modes are not listed."""
+        families = sorted(self._families, key=lambda one: (len(one.title), one.title))
+        return tuple(replace(family, modes=()) for family in families)
 
     def _take(self, together: tuple[Group, ...], base: State) -> None:
         """Note what a legal joint state of groups does, with every choice of what each net does besides."""
@@ -99,6 +100,6 @@ def _flags(doing: Doing) -> tuple[str, ...]:
     return (WASTED_HEAT,) if doing.wastes else ()
 
 
-def modes_of_family(plant: Plant, family: str) -> tuple[Mode, ...]:
+def modes_of_family(plant: Plant, family: str, progress: Progress | None = None) -> tuple[Mode, ...]:
     """The modes of one family, for a plant whose atlas is not whole. Raises InputError for an unknown family."""
-    return LargePlant(plant, JoinedNets(plant)).modes_of(family)
+    return LargePlant(plant, JoinedNets(plant, progress=progress)).modes_of(family)

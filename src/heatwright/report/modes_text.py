@@ -18,10 +18,19 @@ NOTE = (
     "`heatwright point` and `heatwright run` work out amounts."
 )
 
+TOO_MANY = (
+    "Its nets can be together in too many ways to list modes. These are its families, modes that move the same heat; "
+    "`--family ID` lists the modes of one."
+)
+
 
 def overview_text(atlas: Atlas, width: int) -> str:
-    """The first level: counts, needs, where heat can go, what is illegal."""
-    blocks = [_counts(atlas), _needs(atlas), _apart(atlas, width), _reach(atlas)]
+    """The first level: counts, needs, where heat can go, what is illegal; families alone where modes are too many."""
+    if atlas.whole:
+        blocks = [_counts(atlas), _needs(atlas), _apart(atlas, width), _reach(atlas)]
+    else:
+        listed = [_hanging(f"{one.id:<6}  ", one.title, width) for one in atlas.families]
+        blocks = [_family_counts(atlas), fill(TOO_MANY, width), "\n".join(listed)]
     if atlas.illegal:
         rows = sorted(atlas.illegal.items(), key=lambda item: -item[1])
         blocks.append(columns([(f"{count:,}", reason) for reason, count in rows], head=("illegal", "because")))
@@ -106,12 +115,23 @@ def _leg(leg: Leg) -> str:
     return f"{leg.line}: {', '.join(leg.parts)}{meets}"
 
 
+def _legal(atlas: Atlas) -> list[tuple[str, str]]:
+    return [
+        (f"{atlas.combinations:,}", "combinations of its actuators"),
+        (f"{atlas.legal:,}", f"of them legal ({100.0 * atlas.legal / atlas.combinations:.0f} %)"),
+    ]
+
+
+def _family_counts(atlas: Atlas) -> str:
+    rows = [*_legal(atlas), (f"{len(atlas.families):,}", "families: modes that move the same heat")]
+    return f"{atlas.plant}\n" + _right(rows)
+
+
 def _counts(atlas: Atlas) -> str:
     modes, useful = atlas.modes, atlas.useful
     wasting = sum(WASTED_HEAT in mode.flags or WASTED_LIFT in mode.flags for mode in modes)
     rows = [
-        (f"{atlas.combinations:,}", "combinations of its actuators"),
-        (f"{atlas.legal:,}", f"of them legal ({100.0 * atlas.legal / atlas.combinations:.0f} %)"),
+        *_legal(atlas),
         (f"{len(modes):,}", "modes: ways to run that differ"),
         (f"{len(atlas.families):,}", "families: modes that move the same heat"),
         (f"{len(useful):,}", "useful modes: no waste, and none moves the same heat with fewer of the devices"),

@@ -12,21 +12,27 @@ from heatwright.modes.transitions import Leg, Transition
 
 
 def atlas_as_json(atlas: Atlas, modes: Sequence[Mode], families: Sequence[Family]) -> dict[str, Any]:
-    """Counts of the whole plant; `modes` and `families` are those asked for. Counts of needs are of useful modes."""
+    """Counts of the whole plant; `modes` and `families` are those asked for. Counts of needs are of useful modes.
+
+    Where the atlas is not whole, what is counted over modes is null.
+    """
+    over_modes = {
+        "distinct": atlas.distinct,
+        "useful": len(atlas.useful),
+        "mirror_folded": atlas.folded,
+        "needs": dict(coverage(atlas.useful)),
+        "never_together": [list(pair) for pair in never_together(atlas.useful)],
+        "reach": _reach(atlas),
+    }
     return {
         "plant": atlas.plant,
         "combinations": atlas.combinations,
         "legal": atlas.legal,
-        "distinct": atlas.distinct,
-        "useful": len(atlas.useful),
-        "mirror_folded": atlas.folded,
         "joined": atlas.joined,
         "whole": atlas.whole,
         "checksum": checksum(atlas),
         "illegal": dict(sorted(atlas.illegal.items(), key=lambda item: -item[1])),
-        "needs": dict(coverage(atlas.useful)),
-        "never_together": [list(pair) for pair in never_together(atlas.useful)],
-        "reach": _reach(atlas),
+        **(over_modes if atlas.whole else dict.fromkeys(over_modes)),
         "trim": {door: list(states) for door, states in atlas.trim.items()},
         "families": [{"id": one.id, "title": one.title, "modes": list(one.modes)} for one in families],
         "modes": [mode_as_json(mode) for mode in modes],

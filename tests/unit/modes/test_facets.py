@@ -20,3 +20,11 @@ def test_chain(valves: int, tmp_path: Path) -> None:
     assert len(faces.facets) == FIBONACCI[valves]
     assert sum(facet.combinations for facet in faces.facets) == net.size
     assert not faces.illegal
+
+
+def test_progress_is_told_to_the_end(tmp_path: Path) -> None:
+    shares: list[float] = []
+    faces_of(nets_of(written(tmp_path, chain_text(3)))[0], shares.append)
+    assert shares == sorted(shares)
+    assert shares[0] < 0.3
+    assert shares[-1] == pytest.approx(1.0)

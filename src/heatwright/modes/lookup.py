@@ -16,6 +16,8 @@ from heatwright.modes.read_nets import nets_of
 from heatwright.modes.ways import inner_circuits, judged_circuits
 from heatwright.plant.model import Plant
 
+TOO_MANY = "legal, but this plant has too many modes to name them"
+
 
 @dataclass(frozen=True)
 class Seen:
@@ -83,7 +85,7 @@ class ModeIndex:
             return None, state.reason
         pads = frozenset(part.name for part in self.plant.of_kind("pad") if setting[part.name] == "on")
         mode = self._by_state.get(replace(state, pads=pads))
-        return mode, "" if mode else "the atlas does not hold this state"
+        return mode, "" if mode else TOO_MANY
 
 
 def resting(states: tuple[str, ...]) -> str:

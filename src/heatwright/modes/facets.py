@@ -61,6 +61,10 @@ class Undecided(NamedTuple):
     valves: frozenset[str]
     gates: frozenset[str]
 
+    def leaves(self, choice: Choice) -> bool:
+        """Whether what a choice sets is still open."""
+        return choice.branch in self.gates if choice.branch else choice.valve in self.valves
+
 
 def faces_of(net: ConnectedNet, tell: Tell | None = None) -> Faces:
     """Every distinct state of a net, with counts that add up to its size. Raises InputError above the budget.
@@ -102,13 +106,18 @@ class _Walk:
         self._tell = tell
         self._done = 0.0
         self._known: dict[Undecided, Outcomes] = {}
-        self._order = [*net.valves, *net.gates]
+        self._choices = [*net.valves.values(), *net.gates.values()]
 
     def outcomes(self) -> Outcomes:
-        """Outcomes of the whole net; keys hold circuits."""
+        """Outcomes of the whole net; keys hold circuits. Valves with but one choice are set at once."""
         net = self.net
-        whole = Undecided(net.edges, frozenset(net.valves), frozenset(net.gates))
-        return self._all(self._apart(whole), 1.0, [])
+        left = Undecided(net.edges, frozenset(net.valves), frozenset(net.gates))
+        rest: list[Outcomes] = []
+        for choices in self._choices:
+            if len(choices) == 1:
+                left, shut = self._set(left, choices[0])
+                rest += [_any_of(choices), *shut]
+        return self._all(self._apart(left), 1.0, rest)
 
     def _all(self, parts: list[Undecided], share: float, rest: list[Outcomes]) -> Outcomes:
         """Parts at once, and what else is known; `share` is what they are of the whole work."""
@@ -130,30 +139,19 @@ class _Walk:
     def _decide(self, part: Undecided, share: float) -> Outcomes:
         """Set the next valve each way, and look at what the rest then falls into."""
         moved = any(edge.branch in self.net.movers_in for edge in part.edges)
-        name = next((one for one in self._order if one in part.valves or one in part.gates), None)
-        if name is None or not moved:
+        open_choices = [choices for choices in self._choices if part.leaves(choices[0])]
+        if not open_choices or not moved:
             self._note(share)
-            return self.pieces.piece(part.edges) if moved else self._idle(part)
+            return self.pieces.piece(part.edges) if moved else self._idle(part, open_choices)
         found = Outcomes()
-        choices = self.net.valves[name] if name in part.valves else self.net.gates[name]
-        for choice in choices:
-            self._choose(found, part, name, choice, share / len(choices))
+        for choice in open_choices[0]:
+            self._choose(found, part, choice, share / len(open_choices[0]))
         return found
 
-    def _choose(self, found: Outcomes, part: Undecided, name: str, choice: Choice, share: float) -> None:
+    def _choose(self, found: Outcomes, part: Undecided, choice: Choice, share: float) -> None:
         """Add the outcomes of a part with one valve set, or one branch open or shut."""
-        rest: list[Outcomes] = []
-        if name in part.valves:
-            left = Undecided(
-                frozenset(redrawn(edge, choice.joins) for edge in part.edges), part.valves - {name}, part.gates
-            )
-        else:
-            edge = next(edge for edge in part.edges if edge.branch == name)
-            stands = {one._replace(start=edge.start, end=edge.end) for one in choice.edges}
-            left = Undecided((part.edges - {edge}) | stands, part.valves, part.gates - {name})
-            if not stands:
-                rest += self._shut(name, choice)
-        inside = self._all(self._apart(left), share, rest)
+        left, shut = self._set(part, choice)
+        inside = self._all(self._apart(left), share, shut)
         found.total += inside.total * choice.count
         for reason, count in inside.illegal.items():
             found.refuse(reason, count * choice.count)
@@ -161,16 +159,24 @@ class _Walk:
         for key, tally in inside.legal.items():
             found.add(Key(key.what, key.facts | choice.facts), own.times(tally), inside.plumbings[key])
 
-    def _shut(self, branch: str, choice: Choice) -> list[Outcomes]:
+    def _set(self, part: Undecided, choice: Choice) -> tuple[Undecided, list[Outcomes]]:
+        """What is left of a part once one valve is set, and the devices in a branch that this shuts."""
+        if not choice.branch:
+            edges = frozenset(redrawn(edge, choice.joins) for edge in part.edges)
+            return part._replace(edges=edges, valves=part.valves - {choice.valve}), []
+        edge = next(edge for edge in part.edges if edge.branch == choice.branch)
+        stands = {one._replace(start=edge.start, end=edge.end) for one in choice.edges}
+        left = part._replace(edges=(part.edges - {edge}) | stands, gates=part.gates - {choice.branch})
+        return left, [] if stands else self._shut(choice)
+
+    def _shut(self, choice: Choice) -> list[Outcomes]:
         """Devices in a branch that is shut: none may run."""
-        net, pieces = self.net, self.pieces
+        net, pieces, branch = self.net, self.pieces, choice.branch
         movers = [m for m in net.movers_in.get(branch, ()) if m not in net.gated or m in choice.running]
         return [*map(pieces.dead, movers), *map(pieces.cold, net.heaters_in.get(branch, ()))]
 
-    def _idle(self, part: Undecided) -> Outcomes:
+    def _idle(self, part: Undecided, choices: list[tuple[Choice, ...]]) -> Outcomes:
         """A part that nothing can move: its valves may stand as they like, its heaters must be off."""
-        choices = [self.net.valves[v] for v in self._order if v in part.valves]
-        choices += [self.net.gates[g] for g in self._order if g in part.gates]
         heaters = [h for h, branch in self.net.heaters.items() if any(branch == e.branch for e in part.edges)]
         return together([*map(_any_of, choices), *map(self.pieces.cold, heaters)])
 
@@ -225,7 +231,7 @@ def _any_of(choices: Iterable[Choice]) -> Outcomes:
     found = Outcomes()
     for choice in choices:
         found.total += choice.count
-        found.add(Key(EMPTY, choice.facts), Tally(choice.count, setting=choice.setting))
+        found.add(Key(EMPTY, choice.facts), Tally(choice.count, running=choice.running, setting=choice.setting))
     return found
 
 

@@ -28,15 +28,21 @@ class Choice:
     """One thing an actuator, or the in-line valves of a branch together, can do.
 
     `setting` is the first of the `count` settings that do it; `facts` are the states among them that a `never` rule
-    names. `joins` maps the ports of a valve to the nodes they become; `edges` is the branch as it then stands, empty
-    where it is shut.
+    names. `joins` maps the ports of a valve to the nodes they become. For in-line valves `branch` is where they stand
+    and `edges` the branch as it then is, empty where it is shut.
     """
 
     setting: tuple[Literal, ...]
     count: int
     facts: Facts = NONE
     joins: Mapping[str, str] = field(default_factory=dict)
+    branch: str = ""
     edges: Edges = frozenset()
+
+    @property
+    def valve(self) -> str:
+        """The valve it sets."""
+        return self.setting[0][0]
 
     @cached_property
     def running(self) -> frozenset[str]:

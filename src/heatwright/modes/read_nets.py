@@ -111,7 +111,8 @@ class _Reader:
             running = tuple(one for one in setting if one[1] in ON_OFF)
             tally.setdefault((stands, self.watched & set(setting), running), []).append(setting)
         return tuple(
-            Choice(settings[0], len(settings), facts, edges=stands) for (stands, facts, _), settings in tally.items()
+            Choice(settings[0], len(settings), facts, branch=edge.branch, edges=stands)
+            for (stands, facts, _), settings in tally.items()
         )
 
     def _valve(self, name: str) -> tuple[Choice, ...]:

@@ -74,3 +74,15 @@ def test_heaters_and_losses_are_actuators_fans_are_not() -> None:
     states = {name for net in nets_of(kept("d")) for name in net.states}
     assert {"drive.loss", "heater_left", "heater_right"} <= states
     assert "fan" not in states
+
+
+def test_a_line_may_be_named_like_a_valve(tmp_path: Path) -> None:
+    """A shut-off in a line called `bypass`, beside the valve `bypass`: twice the combinations, the same modes."""
+    tap = [
+        ("[tank.tank]", "[shutoff.tap]\n[tank.tank]"),
+        ("drive_home = ", "bypass = "),
+        ("@back > join.drive_out", "@back > tap > join.drive_out"),
+    ]
+    atlas = build_atlas(changed(tmp_path, "d", *tap))
+    assert atlas.combinations == 2 * 9216
+    assert {mode.id for mode in atlas.modes} == {mode.id for mode in build_atlas(kept("d")).modes}

@@ -76,21 +76,22 @@ class Joint:
         self.where = {link: number for number, circuit in enumerate(self.circuits) for link in circuit}
         self.cluster = self._clusters()
 
-    def _clusters(self) -> list[list[int]]:
-        """For each circuit those it exchanges heat with through coolant exchangers, itself among them."""
+    def _clusters(self, without: str = "") -> list[list[int]]:
+        """For each circuit those it exchanges heat with through coolant exchangers (but one), itself among them."""
         groups = Groups()
-        for number, other in self._bridged():
-            groups.merge(str(number), str(other))
+        for name, number, other in self._bridged():
+            if name != without:
+                groups.merge(str(number), str(other))
         heads = [groups.head(str(number)) for number in range(len(self.circuits))]
         return [[other for other, head in enumerate(heads) if head == own] for own in heads]
 
-    def _bridged(self) -> Iterator[tuple[int, int]]:
-        """Pairs of different circuits that a coolant exchanger joins."""
+    def _bridged(self) -> Iterator[tuple[str, int, int]]:
+        """Coolant exchangers with the two different circuits that each of them joins."""
         for link, number in self.where.items():
             if self.nature.bridges(link):
                 for other, far in self.where.items():
                     if far > number and base(other) == base(link):
-                        yield number, far
+                        yield base(link), number, far
 
     def _links(self, link: str) -> Iterator[str]:
         """Every link that shares heat with the circuit a link is in."""
@@ -202,27 +203,21 @@ class Joint:
     def _kept(self, heating: frozenset[str], cooling: frozenset[str]) -> frozenset[Circuit]:
         """The circuits with their active links; one that is left with a lone link that stores nothing is gone."""
         own = [frozenset(x for x in circuit if self._matters(x, heating, cooling)) for circuit in self.circuits]
-        bridges = self._live_bridges(own)
+        bridges = self._live_bridges(heating, cooling)
         kept = [
             links | {base(x) for x in circuit if base(x) in bridges and self.nature.bridges(x)}
             for links, circuit in zip(own, self.circuits, strict=True)
         ]
         return frozenset(links for links in kept if len(links) > 1 or any(self.nature.body(link) for link in links))
 
-    def _live_bridges(self, own: list[frozenset[str]]) -> set[str]:
-        """Coolant exchangers with something to exchange heat with on both sides."""
-        sides: dict[str, set[int]] = {}
-        for link, number in self.where.items():
-            if self.nature.bridges(link):
-                sides.setdefault(base(link), set()).add(number)
-        live = {name: ends for name, ends in sides.items() if len(ends) == 2}
-        while True:
-            near = {
-                number: {far for ends in live.values() if number in ends for far in ends - {number}}
-                for number in range(len(own))
-            }
-            idle = {number for number, others in near.items() if not own[number] and len(others) < 2}
-            left = {name: ends for name, ends in live.items() if ends.isdisjoint(idle)}
-            if left == live:
-                return set(live)
-            live = left
+    def _live_bridges(self, heating: frozenset[str], cooling: frozenset[str]) -> set[str]:
+        """Coolant exchangers with something that gives heat on one side and something that takes it on the other."""
+        live = set()
+        for name, *ends in self._bridged():
+            clusters = self._clusters(without=name)
+            sides = [[link for number in clusters[end] for link in self.circuits[number]] for end in ends]
+            giving = [any(self.gives(link) or link in heating for link in side) for side in sides]
+            taking = [any(self.takes(link) or link in cooling for link in side) for side in sides]
+            if (giving[0] and taking[1]) or (giving[1] and taking[0]):
+                live.add(name)
+        return live

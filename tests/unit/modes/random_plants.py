@@ -70,6 +70,8 @@ def plant_texts(draw: st.DrawFn) -> str:
     """A valid plant file."""
     dice, sheet = Dice(draw), Sheet()
     plates, coils = _refrigerant(dice, sheet)
+    if dice.chance(15):
+        plates, coils = _second_circuit(dice, sheet, plates, coils)
     cores = dice.some(35, "heater_core", "cooler_core")
     for core in cores:
         sheet.part(core, core)
@@ -139,6 +141,16 @@ def _branched(dice: Dice, sheet: Sheet) -> tuple[list[str], list[str]]:
     return [name for name in names if "plate" in name], [name for name in names if name.endswith("_coil")]
 
 
+def _second_circuit(dice: Dice, sheet: Sheet, plates: list[str], coils: list[str]) -> tuple[list[str], list[str]]:
+    """A ring of its own that lifts heat out of coolant, into coolant or into cabin air."""
+    kind, hot = ("cabin_condenser", "warm_coil") if dice.chance(50) else ("liquid_condenser", "warm_plate")
+    for name, other in (("compressor", "press_2"), (kind, hot), ("chiller", "cool_plate")):
+        sheet.part(name, other)
+    meter = _meter(dice, sheet, "meter_2", "throttle", *dice.some(30, "shut"))
+    sheet.line("refrigerant", "press_2", hot, meter, "cool_plate", "press_2")
+    return [*plates, "cool_plate", *([hot] if hot == "warm_plate" else [])], coils + [hot] * (hot == "warm_coil")
+
+
 # ---- coolant -------------------------------------------------------------------------------------------------------
 
 
@@ -155,6 +167,10 @@ def _coolant(dice: Dice, sheet: Sheet, more: list[str]) -> None:
     parts = dice.shuffled(parts)
     count = dice.number(1, min(3, len(parts)))
     legs = [parts[i::count] for i in range(count)]
+    if count > 1 and dice.chance(25):
+        sheet.part("coolant_exchanger", "plate")
+        legs[0].append("plate.a")
+        legs[1].insert(0, "plate.b")
     way = dice.one("rings", "router", "router", "shared", "parallel") if count > 1 else dice.one("rings", "router")
     if way == "router":
         _router(dice, sheet, count)
@@ -165,7 +181,7 @@ def _coolant(dice: Dice, sheet: Sheet, more: list[str]) -> None:
         if always or dice.chance(50):
             leg = [sheet.part("pump", f"pump_{i}", 'off = "blocks"' if dice.chance(10) else ""), *leg]
             sheet.literals.append(f"pump_{i} = on")
-        _leg(dice, sheet, i, start, leg, end)
+        _leg(dice, sheet, i, start, leg, end, *dice.some(40 if way == "parallel" else 0, ">"))
 
 
 def _router(dice: Dice, sheet: Sheet, count: int) -> None:
@@ -185,11 +201,11 @@ def _router(dice: Dice, sheet: Sheet, count: int) -> None:
     sheet.literals.append("deal = two")
 
 
-def _leg(dice: Dice, sheet: Sheet, i: int, start: str, parts: list[str], end: str) -> None:
-    """A leg in a row, or with its last part in a branch of its own beside a bypass."""
-    shape = dice.one("row", "row", "row", "valve", "shutoff") if len(parts) > 1 else "row"
+def _leg(dice: Dice, sheet: Sheet, i: int, start: str, parts: list[str], end: str, check: str = "") -> None:
+    """A leg in a row, or with its last part in a branch of its own beside a bypass or a pump; perhaps one way only."""
+    shape = dice.one("row", "row", "row", "valve", "shutoff", "pump") if len(parts) > 1 else "row"
     if shape == "row":
-        sheet.line("coolant", start, *parts, end)
+        sheet.line("coolant", start, *parts, check, end)
         return
     *first, last = parts
     if shape == "valve":
@@ -198,12 +214,17 @@ def _leg(dice: Dice, sheet: Sheet, i: int, start: str, parts: list[str], end: st
         sheet.line("coolant", start, *first, f"side_{i}.in")
         sheet.line("coolant", f"side_{i}.through", last, f"@met_{i}")
         sheet.line("coolant", f"side_{i}.past", f"@met_{i}")
+    elif shape == "pump":
+        sheet.part("pump", f"pump_side_{i}")
+        sheet.line("coolant", start, *first, f"@cut_{i}")
+        sheet.line("coolant", f"@cut_{i}", last, *dice.some(50, ">"), f"@met_{i}")
+        sheet.line("coolant", f"@cut_{i}", f"pump_side_{i}", *dice.some(50, ">"), f"@met_{i}")
     else:
         sheet.part("shutoff", f"side_{i}")
         sheet.line("coolant", start, *first, f"@cut_{i}")
         sheet.line("coolant", f"@cut_{i}", f"side_{i}", last, f"@met_{i}")
         sheet.line("coolant", f"@cut_{i}", *dice.some(30, ">"), f"@met_{i}")
-    sheet.line("coolant", f"@met_{i}", end)
+    sheet.line("coolant", f"@met_{i}", check, end)
 
 
 # ---- air -----------------------------------------------------------------------------------------------------------

@@ -5,6 +5,9 @@ Walk and atlas were written apart from the same definitions. Where they first di
   had it, and the atlas learnt it;
 - an evaporating exchanger in coolant that has nothing to give makes a combination illegal even beside a working one:
   liquid would reach the compressor; as the atlas had it, and the walk learnt it;
+- a coolant exchanger between the drive unit's loop and that of its electronics passes nothing on, as neither is a sink:
+  inert, as the walk had it; between the cold and the hot exchanger of one refrigerant circuit the lifts cancel: inert,
+  as the atlas had it;
 - where sizes decide a direction, all branches alike is the case that counts, so that twins count alike; the atlas had
   taken the majority of wide draws. Plants in which a spread of a twentieth turns a direction are not drawn here.
 """

@@ -7,17 +7,18 @@ plain on purpose and shares no code with `heatwright.modes` but the records of `
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import product
 from math import prod
 
-from modes.walk_nets import Facet, Illegal, Through, walk_nets
+from modes.walk_nets import BODIES, Facet, Illegal, walk_nets
 
 from heatwright.modes.model import Aired, State, Stream
 from heatwright.plant.model import Plant
 
-GIVES = ("pack", "drive_unit", "electronics", "radiator", "coolant_heater", "cooler_core")
+GIVES = ("pack", "drive_unit", "electronics", "radiator", "coolant_heater", "cooler_core", "loss")
+MAKES = ("coolant_heater", "loss")
 TAKES = ("pack", "radiator", "heater_core")
 CORES = ("heater_core", "cooler_core")
 NEVER_STILL = ("outdoor_coil", "refrigerant_plate")
@@ -67,7 +68,7 @@ class Joint:
     """All nets at once: who is active, and whether anything is wrong with it."""
 
     def __init__(self, plant: Plant, facets: Iterable[Facet]) -> None:
-        self.kind = {name: part.kind for name, part in plant.parts.items()}
+        self.plant = plant
         together = list(facets)
         self.circuits = [circuit for facet in together for circuit in facet.circuits]
         self.streams = [facet.roles for facet in together if facet.roles is not None]
@@ -75,46 +76,65 @@ class Joint:
         self.feed = frozenset(pair for facet in together for pair in facet.feed)
         self.role = {name: (number, role) for number, (hot, cold, _) in enumerate(self.streams)
                      for names, role in ((hot, "hot"), (cold, "cold")) for name in names}  # fmt: skip
-        self.active = {name for name in self._exchangers() if self._is_active(name)}
+        links = {link for circuit in self.circuits for link in circuit}
+        self.active = {name for name in links.union(self.role, self.air) if self._is_active(name)}
 
-    def _exchangers(self) -> Iterator[str]:
-        yield from self.role
-        yield from (name for name in self.air if self.kind[name] in CORES)
-        yield from (name for circuit in self.circuits for name in circuit if self.kind.get(name) == "radiator")
-
-    def _circuit(self, name: str) -> frozenset[str] | None:
-        return next((circuit for circuit in self.circuits if name in circuit), None)
+    def kind(self, link: str) -> str:
+        """The kind of a link's part, or "loss" for heat made on purpose."""
+        return "loss" if link.endswith(".loss") else self.plant.part_at(link).kind
 
     def gives(self, link: str) -> bool:
         """Whether a link of a flowing circuit can be a source of heat for it."""
-        if link.endswith(".loss") or self.role.get(link, (0, ""))[1] == "hot":
-            return True
-        return self.kind[link] in GIVES and (self.kind[link] not in CORES or link in self.air)
+        hot = self.role.get(link, (0, ""))[1] == "hot"
+        return hot or (self.kind(link) in GIVES and (self.kind(link) not in CORES or link in self.air))
 
     def takes(self, link: str) -> bool:
         """Whether a link of a flowing circuit can be a sink for its heat."""
-        if link.endswith(".loss") or self.role.get(link, (0, ""))[1] == "cold":
-            return not link.endswith(".loss")
-        return self.kind[link] in TAKES and (self.kind[link] not in CORES or link in self.air)
+        cold = self.role.get(link, (0, ""))[1] == "cold"
+        return cold or (self.kind(link) in TAKES and (self.kind(link) not in CORES or link in self.air))
 
-    def _is_active(self, name: str) -> bool:
-        """Whether both sides flow and the coolant on the other side has somewhere to take heat from or bring it to."""
-        kind = self.kind[name]
+    def _is_active(self, link: str) -> bool:
+        """Whether a link exchanges heat: bodies and heaters do, an exchanger where both sides flow and have a use."""
+        kind = self.kind(link)
         if kind in ("evaporator", "cabin_condenser", "cabin_coil"):
-            return name in self.air
-        if kind in NEVER_STILL:
+            return link in self.air and link in self.role
+        if kind in NEVER_STILL or kind in (*MAKES, *BODIES, "air_heater"):
             return True
-        circuit = self._circuit(name)
-        if circuit is None:
+        circuit = next((one for one in self.circuits if link in one), None)
+        if circuit is None or (kind in CORES and link not in self.air):
             return False
-        stream, role = self.role.get(name, (None, ""))
-        others = [link for link in circuit - {name} if self.role.get(link, (-1, ""))[0] != stream]
-        needs_source = kind == "heater_core" or role == "cold"
-        needs_sink = kind == "cooler_core" or role == "hot"
-        sourced, sunk = any(map(self.gives, others)), any(map(self.takes, others))
+        if kind == "coolant_exchanger":
+            return self._passes(link, circuit)
+        stream, role = self.role.get(link, (None, ""))
+        others = [one for one in self._near(circuit) - {link} if self.role.get(one, (-1, ""))[0] != stream]
         if kind == "radiator":
-            return any(self.gives(link) or self.takes(link) for link in others if self.kind.get(link) != "radiator")
-        return (sourced or not needs_source) and (sunk or not needs_sink)
+            return any(self.gives(one) or self.takes(one) for one in others if self.kind(one) != "radiator")
+        if kind == "heater_core" or role == "cold":
+            return any(map(self.gives, others))
+        return (kind == "cooler_core" or role == "hot") and any(map(self.takes, others))
+
+    def _near(self, circuit: frozenset[str], without: str = "") -> frozenset[str]:
+        """The links of a circuit and of those it meets through coolant exchangers other than one."""
+        across = {_far_side(one) for one in circuit if self.kind(one) == "coolant_exchanger"}
+        across = {one for one in across if one.partition(".")[0] != without}
+        more = circuit.union(*(one for one in self.circuits if one & across))
+        return circuit if more == circuit else self._near(more, without)
+
+    def _passes(self, side: str, circuit: frozenset[str]) -> bool:
+        """Whether a coolant exchanger stands between two circuits, one of which gives what the other takes."""
+        far = next((one for one in self.circuits if _far_side(side) in one), circuit)
+        if far is circuit:
+            return False
+        here, there = (self._near(one, side.partition(".")[0]) for one in (circuit, far))
+        return self._flows(here, there) or self._flows(there, here)
+
+    def _flows(self, one: frozenset[str], other: frozenset[str]) -> bool:
+        """Whether something in one set gives what something in the other takes; a stream does not feed itself."""
+        return any(
+            self.role.get(source, (-1, ""))[0] != self.role.get(sink, (-2, ""))[0]
+            for source in filter(self.gives, one)
+            for sink in filter(self.takes, other)
+        )
 
     def check(self) -> None:
         """Raise Illegal where a stream or a heater cannot get rid of heat or finds none."""
@@ -123,26 +143,27 @@ class Joint:
             if not hot & self.active or not (gas or evaporates):
                 raise Illegal
         for circuit in self.circuits:
-            made = any(link.endswith(".loss") or self.kind[link] == "coolant_heater" for link in circuit)
-            sunk = any(self.takes(link) and (link in self.active or self.kind[link] == "pack") for link in circuit)
-            if made and not sunk:
+            sunk = any(self.takes(link) and link in self.active for link in self._near(circuit))
+            if not sunk and any(self.kind(link) in MAKES for link in circuit):
                 raise Illegal
 
     def state(self, pads: frozenset[str]) -> State:
         """What is left when the inert is knocked out; hot gas beside a source only trims and is no mode of its own."""
-        circuits = {frozenset(link for link in circuit if self._stays(link)) for circuit in self.circuits}
+        circuits = {
+            frozenset(link if self.kind(link) == "loss" else link.partition(".")[0] for link in circuit & self.active)
+            for circuit in self.circuits
+        }
         streams = [
             Stream(hot & self.active, cold & self.active, gas and not cold & self.active)
             for hot, cold, gas in self.streams
         ]
-        lively = {name for name in self.air if name in self.active or self.kind[name] == "air_heater"}
-        air = [self._aired(through, lively) for name, through in self.air.items() if name in lively]
+        air = [
+            Aired(one.part, one.zones, one.after & self.active) for one in self.air.values() if one.part in self.active
+        ]
         return State(frozenset(circuits - {frozenset()}), frozenset(streams), frozenset(air), self.feed, pads)
 
-    def _stays(self, link: str) -> bool:
-        exchanger = self.kind.get(link) in ("radiator", "chiller", "liquid_condenser", *CORES)
-        return link in self.active or not exchanger
 
-    @staticmethod
-    def _aired(through: Through, lively: set[str]) -> Aired:
-        return Aired(through.part, through.zones, frozenset(through.after & lively))
+def _far_side(side: str) -> str:
+    """`plate.b` for `plate.a`, and the other way round."""
+    name, _, end = side.partition(".")
+    return f"{name}.{'b' if end == 'a' else 'a'}"

@@ -19,6 +19,7 @@ DRAWS = 8
 SPREAD = 0.05
 SHUT = 1e-9
 STILL = 1e-6
+"""Conductance of a shut check valve, and the flow that counts as none, where open pipes and heads are about one."""
 SEED = 4711
 
 Floats = NDArray[np.float64]
@@ -85,9 +86,8 @@ def _signs(pipes: Sequence[Pipe]) -> NDArray[np.int64]:
         shut = np.zeros(len(pipes), bool)
         shut[checks] = pattern
         q = _flows(pipes, np.where(shut, SHUT * g_open, g_open), head)
-        still = STILL * np.abs(q).max(axis=1, keepdims=True)
-        agrees = np.where(shut, q <= SHUT * still, ~checks | (q >= -still)).all(axis=1)
-        found = np.where(shut | (np.abs(q) <= still), 0, np.sign(q)).astype(int)
+        agrees = np.where(shut, q <= SHUT * STILL, ~checks | (q >= -STILL)).all(axis=1)
+        found = np.where(shut | (np.abs(q) <= STILL), 0, np.sign(q)).astype(int)
         fresh = agrees & (signs[:, 0] == 9)
         signs[fresh] = found[fresh]
         if (signs[:, 0] != 9).all():

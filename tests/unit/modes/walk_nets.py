@@ -15,7 +15,7 @@ from heatwright.plant.model import FLUIDS, Branch, End, Plant
 MOVERS = ("pump", "compressor", "blower")
 HEATERS = ("coolant_heater", "air_heater")
 BODIES = ("pack", "drive_unit", "electronics")
-LIQUID = ("radiator", "chiller", "liquid_condenser", "heater_core", "cooler_core")
+LIQUID = ("radiator", "chiller", "liquid_condenser", "heater_core", "cooler_core", "coolant_exchanger")
 GAS = (
     "outdoor_coil",
     "refrigerant_plate",
@@ -99,7 +99,7 @@ def actuators(plant: Plant, branches: list[Branch]) -> dict[str, tuple[str, ...]
     names = [name for branch in branches for name in branch.parts]
     names += [end.name for branch in branches for end in (branch.start, branch.end) if end.kind == "port"]
     for name in dict.fromkeys(names):
-        part = plant.parts[name]
+        part = plant.part_at(name)
         if part.kind in ("valve", "door"):
             blends = tuple(f"{one} ~ {other}" for one, other in part.values["blend"])
             found[name] = (*part.values["positions"], *blends)
@@ -107,7 +107,7 @@ def actuators(plant: Plant, branches: list[Branch]) -> dict[str, tuple[str, ...]
             found[name] = part.values["states"]
         elif part.kind in (*MOVERS, *HEATERS):
             found[name] = ("off", "on")
-        if part.values.get("deliberate_loss") is not None:
+        if part.kind == "drive_unit" and part.values.get("deliberate_loss") is not None:
             found[f"{name}.loss"] = ("off", "on")
     return found
 
@@ -151,13 +151,13 @@ def _pipes(plant: Plant, branches: list[Branch], told: Combination) -> list[Pipe
     for branch in branches:
         if any(told.get(name) == "shut" or _blocks(plant, name, told) for name in branch.parts):
             continue
-        push = sum(plant.parts[name].kind in MOVERS and told[name] == "on" for name in branch.parts)
+        push = sum(plant.part_at(name).kind in MOVERS and told[name] == "on" for name in branch.parts)
         pipes.append(Pipe(branch.name, node(branch.start), node(branch.end), push, branch.check))
     return pipes
 
 
 def _blocks(plant: Plant, name: str, told: Combination) -> bool:
-    return plant.parts[name].values.get("off") == "blocks" and told[name] == "off"
+    return plant.part_at(name).values.get("off") == "blocks" and told[name] == "off"
 
 
 def _merged(plant: Plant, told: Combination) -> dict[Node, Node]:
@@ -178,7 +178,7 @@ def _must_move(plant: Plant, branches: list[Branch], told: Combination, flow: Fl
     for branch in branches:
         sign = flow.signs.get(branch.name, 0)
         for name in branch.parts:
-            kind = plant.parts[name].kind
+            kind = plant.part_at(name).kind
             pushes = kind in MOVERS and told[name] == "on"
             heats = (kind in HEATERS and told[name] == "on") or told.get(f"{name}.loss") == "on"
             if (pushes and sign != 1) or (heats and not sign):
@@ -194,8 +194,8 @@ def _circuits(
     found = set()
     for piece in {frozenset(reached(pipe.start, moving)) for pipe in moving}:
         names = [name for pipe in moving if pipe.start in piece for name in parts[pipe.name]]
-        links = {name for name in names if plant.parts[name].kind in (*BODIES, *LIQUID)}
-        links |= {name for name in names if plant.parts[name].kind in HEATERS and told[name] == "on"}
+        links = {name for name in names if plant.part_at(name).kind in (*BODIES, *LIQUID)}
+        links |= {name for name in names if plant.part_at(name).kind in HEATERS and told[name] == "on"}
         links |= {f"{name}.loss" for name in names if told.get(f"{name}.loss") == "on"}
         found.add(frozenset(links))
     return frozenset(found - {frozenset()})

@@ -118,6 +118,12 @@ class _Asked:
         """The atlas narrowed to what is asked for, or a transition."""
         from heatwright.study.modes_json import atlas_as_json, transition_as_json
 
+        if self.mode is not None:
+            from heatwright.modes.record import record
+            from heatwright.study.modes_json import record_as_json
+
+            known = record_as_json(record(plant, self.mode))
+            return atlas_as_json(self.atlas, self.modes, self.families) | {"record": known}
         if self.start is None or self.end is None:
             return atlas_as_json(self.atlas, self.modes, self.families)
         from heatwright.modes.transitions import between
@@ -133,7 +139,9 @@ class _Asked:
 
             return text.transition_text(between(plant, self.start, self.end), self.start, self.end, width)
         if self.mode is not None:
-            return text.mode_text(self.atlas, self.mode, width)
+            from heatwright.modes.record import record
+
+            return text.mode_text(self.atlas, self.mode, record(plant, self.mode), width)
         if self.family is not None or self.everything:
             grouped = [(one, [mode for mode in self.modes if mode.family == one.id]) for one in self.families]
             return "\n\n".join(text.family_text(one, found, width) for one, found in grouped)

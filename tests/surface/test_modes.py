@@ -149,3 +149,19 @@ def test_too_many_modes_are_listed_by_family(monkeypatch: pytest.MonkeyPatch) ->
     refused = call("plain", "--need", "pack warmed", "--all")
     assert refused.exit_code == 2
     assert refused.stderr.count("too many modes to look through") == 2
+
+
+def test_one_mode_tells_what_flows_where() -> None:
+    whole = data(JOINED)
+    mode = next(one for one in whole["modes"] if set(one["running"]) == {"drive_pump", "compressor", "blower"})
+    text = call(JOINED, "--mode", mode["id"]).stdout
+    assert "refrigerant  " in text
+    assert "cold side    evaporator" in text
+    assert "still        pack_leg: pack_pump, pack, chiller" in text
+    known = data(JOINED, "--mode", mode["id"])["record"]
+    assert known["exchangers"]["condenser"] == "hot side"
+    assert known["exchangers"]["chiller"] == "inert"
+    coolant = next(one for one in known["circuits"] if one["fluid"] == "coolant")
+    assert coolant["ring"]
+    assert coolant["walk"][:2] == ["drive_pump", "drive"]
+    assert known["still"]["pack_leg"] == ["pack_pump", "pack", "chiller"]

@@ -35,6 +35,7 @@ class Circuit:
     fluid: str
     legs: tuple[Leg, ...]
     walk: tuple[str, ...]
+    movers: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -109,7 +110,9 @@ def _circuit(net: ConnectedNet, flows: list[Flow], running: frozenset[str]) -> C
         while walk[-1].end != first.start:
             walk.append(after[walk[-1].end])
     ring = len(walk) == len(legs)
-    return Circuit(net.fluid, tuple(legs), tuple(part for leg in walk for part in leg.parts) if ring else ())
+    order = tuple(part for leg in walk for part in leg.parts) if ring else ()
+    movers = tuple(part for leg in legs for part in leg.parts if part in net.movers)
+    return Circuit(net.fluid, tuple(legs), order, movers)
 
 
 def _leg(net: ConnectedNet, flow: Flow) -> Leg:

@@ -9,6 +9,7 @@ from heatwright.modes.model import Atlas, Family, Mode
 from heatwright.modes.moves import PARKED_ONLY, WASTED_HEAT, WASTED_LIFT
 from heatwright.modes.needs import NEEDS, coverage, never_together
 from heatwright.modes.reach import reach_of
+from heatwright.modes.record import Circuit, Record
 from heatwright.modes.titles import short_titles
 from heatwright.modes.transitions import Leg, Transition
 from heatwright.report.text import columns
@@ -63,8 +64,8 @@ def family_text(family: Family, modes: Sequence[Mode], width: int) -> str:
     return "\n".join(lines)
 
 
-def mode_text(atlas: Atlas, mode: Mode, width: int) -> str:
-    """The fourth level: one mode with its moves, its setting and what is to be said of it."""
+def mode_text(atlas: Atlas, mode: Mode, known: Record, width: int) -> str:
+    """The fourth level: one mode with its moves, its setting, what flows where, and what is to be said of it."""
     family = next((one.title for one in atlas.families if one.id == mode.family), "")
     moves = columns([(f"  {m.start}", m.end, m.way) for m in sorted(mode.moves)], head=("  heat from", "to", "by"))
     rows = [
@@ -79,10 +80,31 @@ def mode_text(atlas: Atlas, mode: Mode, width: int) -> str:
         ),
         ("any state", ", ".join(mode.free)),
         ("for outlets", "; ".join(f"{door}: {', '.join(states)}" for door, states in atlas.trim.items())),
+        *_flowing(known),
         ("comes up", f"{_count(mode.combinations, 'combination')}, {_count(mode.arrangements, 'plumbing')}"),
     ]
     lines = [_hanging(f"  {name:<11}  ", text, width) for name, text in rows if text]
     return "\n".join([_hanging(f"{mode.id}  ", mode.title, width), "", moves, "", *lines])
+
+
+def _flowing(known: Record) -> list[tuple[str, str]]:
+    """What flows through what, what exchangers do in it, and what stands."""
+    rows = [(circuit.fluid, _circuit(circuit, known.mode.running)) for circuit in known.circuits]
+    for role in ("hot side", "cold side", "inert"):
+        rows.append((role, ", ".join(name for name, does in known.exchangers.items() if does == role)))
+    rows.append(("zones", ", ".join(f"{zone}: {kind}" for zone, kind in known.fed_by.items())))
+    rows += [("still", f"{line}: {', '.join(parts)}") for line, parts in known.still.items()]
+    return rows
+
+
+def _circuit(circuit: Circuit, running: frozenset[str]) -> str:
+    """A ring as the order of its parts, a branched circuit leg by leg; movers that stand are marked."""
+    legs = [circuit.walk] if circuit.walk else [leg.parts for leg in circuit.legs if leg.parts]
+
+    def named(part: str) -> str:
+        return f"{part} (off)" if part in circuit.movers and part not in running else part
+
+    return " | ".join(" > ".join(map(named, parts)) for parts in legs)
 
 
 def transition_text(found: Transition, start: Mode, end: Mode, width: int) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 from heatwright.modes.model import Atlas, Family, Mode
 from heatwright.modes.needs import coverage, never_together
 from heatwright.modes.reach import reach_of
+from heatwright.modes.record import Record
 from heatwright.modes.transitions import Leg, Transition
 
 
@@ -69,6 +70,38 @@ def mode_as_json(mode: Mode) -> dict[str, Any]:
         "arrangements": mode.arrangements,
         "useful": mode.useful,
         "dominated_by": mode.dominated_by,
+    }
+
+
+def record_as_json(known: Record) -> dict[str, Any]:
+    """What flows where in one mode; its setting, moves and flags stand with the mode."""
+    return {
+        "mode": known.mode.id,
+        "blends": list(known.blends),
+        "circuits": [
+            {
+                "fluid": circuit.fluid,
+                "ring": bool(circuit.walk),
+                "walk": list(circuit.walk),
+                "legs": [
+                    {
+                        "line": leg.line,
+                        "from": leg.start,
+                        "to": leg.end,
+                        "parts": list(leg.parts),
+                        "as_written": leg.forwards,
+                    }
+                    for leg in circuit.legs
+                ],
+            }
+            for circuit in known.circuits
+        ],
+        "exchangers": dict(known.exchangers),
+        "fed_by": dict(known.fed_by),
+        "air_order": [
+            {"part": part, "zones": list(zones), "after": list(after)} for part, zones, after in known.air_order
+        ],
+        "still": {line: list(parts) for line, parts in known.still.items()},
     }
 
 

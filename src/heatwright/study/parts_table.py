@@ -18,9 +18,14 @@ RULES = (
     " line ends at a tee, a tank or a port; each is a point that can leak."
 )
 CHARGE_RULE = "* The least refrigerant with which the vessels are 40 % full; the file gives none."
-TRIP_RULE = "On the trip: one march each, and at equal service; `heatwright compare` tells which differences hold."
+TRIP_RULE = (
+    "On the trip: one march each, and at equal service of the cabin; what a plant does for its pack is paid for and not"
+    " counted. `heatwright compare` tells which differences hold."
+)
 STUCK_RULE = (
-    "Structure alone: a need that is left may be served worse. Fans and heaters at the body are no part of the atlas."
+    "One stuck part: structure alone, a need that is left may be served worse. A door that only chooses an outlet"
+    " takes no need down here, though with it stuck the screen may stay fogged. Fans and heaters at the body are not"
+    " looked at."
 )
 
 
@@ -90,6 +95,8 @@ FIGURES = (
 
 def _stuck(roll: Roll, found: StuckParts) -> list[str]:
     """What one stuck part takes down, worst first; then how many parts can take down each need."""
+    if found.left_out:
+        return [f"one stuck part in {roll.plant}: not looked at, {found.left_out}"]
     lines = [f"one stuck part in {roll.plant}: what is lost of {len(found.needs)} needs"]
     rows = found.losing
     ends = ["", *("all" if len(row.lost) == len(found.needs) else ", ".join(row.lost) for row in rows)]

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from heatwright.errors import InputError
 from heatwright.modes.atlas import build_atlas
 from heatwright.modes.held import actuator_states
 from heatwright.modes.model import Atlas
@@ -28,11 +29,13 @@ class Stuck:
 class StuckParts:
     """Every actuator in each of its states, worst first. `needs` are those of the whole plant.
 
-    Structure alone: a need that is left may still be served worse.
+    Structure alone: a need that is left may still be served worse. `left_out` says why nothing was looked at, where
+    the plant has too many modes to list.
     """
 
     needs: tuple[str, ...]
     rows: tuple[Stuck, ...]
+    left_out: str = ""
 
     @property
     def losing(self) -> tuple[Stuck, ...]:
@@ -50,6 +53,7 @@ class StuckParts:
         """Return the table as plain JSON values."""
         return {
             "needs": list(self.needs),
+            "stuck_left_out": self.left_out,
             "stuck": [{"actuator": row.actuator, "state": row.state, "lost": list(row.lost)} for row in self.rows],
             "single_points": {need: list(names) for need, names in self.single_points.items()},
         }
@@ -58,13 +62,20 @@ class StuckParts:
 def stuck_parts(plant: Plant, progress: Progress | None = None) -> StuckParts:
     """Freeze every actuator of the atlas in each of its states and see which needs no useful mode serves any more.
 
-    progress(done, total) counts frozen atlases. Raises InputError where a net is too large to enumerate.
+    A door that only chooses an outlet makes no mode, so it takes none down. progress(done, total) counts frozen
+    atlases.
     """
-    whole = _served(build_atlas(plant))
+    try:
+        atlas = build_atlas(plant)
+    except InputError as failure:
+        return StuckParts((), (), failure.problems[0].found)
+    if not atlas.whole:
+        return StuckParts((), (), "too many joint states to list every mode")
+    whole = _served(atlas)
     places = [(name, state) for name, states in actuator_states(plant).items() for state in states if len(states) > 1]
     rows = []
     for done, (name, state) in enumerate(places, 1):
-        left = _served(build_atlas(plant, frozen={name: state}))
+        left = whole if name in atlas.trim else _served(build_atlas(plant, {name: state}))
         rows.append(Stuck(name, state, tuple(need for need in whole if need not in left)))
         if progress is not None:
             progress(done, len(places))

@@ -48,3 +48,10 @@ def test_progress_counts_every_frozen_state() -> None:
     told: list[tuple[float, float]] = []
     found = stuck_parts(load_plant("reversing"), lambda done, total: told.append((done, total)))
     assert told[-1] == (len(found.rows), len(found.rows))
+
+
+def test_a_plant_with_too_many_modes_is_told_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("heatwright.modes.join.MOST_JOINT_STATES", 10)
+    found = stuck_parts(load_plant("plain"))
+    assert (found.needs, found.rows) == ((), ())
+    assert found.left_out == "too many joint states to list every mode"

@@ -105,6 +105,8 @@ def _law(pi: Ints, pf: Floats, w: Floats, cell: int, state: int, dt: float) -> f
     if kind == 1:
         return min(max(u0 + gain * e, lo), hi)
     push = gain * e
+    if par[o + np.uint64(4)] == 0.0:
+        cs[state] = 0.0
     raw = u0 + push + cs[state]
     if (raw < hi or push < 0.0) and (raw > lo or push > 0.0):
         cs[state] = min(max(cs[state] + push * dt * par[o + np.uint64(4)], lo - hi), hi - lo)

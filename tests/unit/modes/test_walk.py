@@ -14,6 +14,7 @@ Walk and atlas were written apart from the same definitions. Where they first di
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
@@ -24,6 +25,7 @@ from modes.walk_flows import Pipe, solve_signs
 from modes.walk_nets import walk_nets
 
 from heatwright.modes.atlas import build_atlas
+from heatwright.modes.held import actuator_states
 from heatwright.plant.catalogue import list_shipped
 from heatwright.plant.load import load_plant
 from heatwright.plant.model import Plant
@@ -57,9 +59,9 @@ def test_walk_agrees_with_counts_made_by_hand(name: str) -> None:
     assert found.unsure == 0
 
 
-def must_agree(plant: Plant, walked: Walk) -> None:
+def must_agree(plant: Plant, walked: Walk, frozen: Mapping[str, str] | None = None) -> None:
     """Same states, as often each, and as many illegal combinations."""
-    atlas = build_atlas(plant)
+    atlas = build_atlas(plant, frozen)
     assert walked.unsure == 0
     found = {mode.state: mode.combinations for mode in atlas.modes}
     assert found.keys() == walked.states.keys()
@@ -91,6 +93,14 @@ def test_atlas_is_the_walk_for_plants_drawn_at_random(text: str, tmp_path: Path)
     walked = walk(plant)
     assume(walked.unsure == 0)
     must_agree(plant, walked)
+
+
+@pytest.mark.parametrize("file", ["b_reversing", "c_three_loops", "d_joined"])
+def test_atlas_is_the_walk_with_any_one_part_stuck(file: str) -> None:
+    plant = load_plant(FILES / f"{file}.plant.toml")
+    for name, states in actuator_states(plant).items():
+        for state in states:
+            must_agree(plant, walk(plant, {name: state}), {name: state})
 
 
 def test_coolant_net_of_the_router_has_the_states_counted_by_hand() -> None:

@@ -35,25 +35,29 @@ class Walk:
     unsure: int
 
 
-def walk(plant: Plant) -> Walk:
-    """Visit every combination of every net of a plant and join the nets' distinct states in full."""
-    nets = walk_nets(plant)
-    pads = [part.name for part in plant.of_kind("pad")]
+def walk(plant: Plant, frozen: Mapping[str, str] | None = None) -> Walk:
+    """Visit every combination of every net of a plant and join the nets' distinct states in full.
+
+    `frozen` holds actuators in one state each.
+    """
+    nets = walk_nets(plant, frozen)
+    held = frozen or {}
+    pads = {pad.name: (held[pad.name],) if pad.name in held else ("off", "on") for pad in plant.of_kind("pad")}
     states: Counter[State] = Counter()
     for facets in product(*(net.facets.items() for net in nets)):
         count = prod(number for _, number in facets)
-        for on in product((False, True), repeat=len(pads)):
-            state = _joined(plant, [facet for facet, _ in facets], dict(zip(pads, on, strict=True)))
+        for told in product(*pads.values()):
+            state = _joined(plant, [facet for facet, _ in facets], dict(zip(pads, told, strict=True)))
             if state is not None:
                 states[state] += count
-    combinations = prod(net.size for net in nets) * 2 ** len(pads)
+    combinations = prod(net.size for net in nets) * prod(len(choices) for choices in pads.values())
     return Walk(states, combinations, combinations - states.total(), sum(net.unsure for net in nets))
 
 
-def _joined(plant: Plant, facets: list[Facet], pads: Mapping[str, bool]) -> State | None:
+def _joined(plant: Plant, facets: list[Facet], pads: Mapping[str, str]) -> State | None:
     """The state of all nets together without what is inert; None where it is illegal."""
     holds = {literal for facet in facets for literal in facet.holds}
-    holds |= {(name, "on" if on else "off") for name, on in pads.items()}
+    holds |= set(pads.items())
     if any(holds.issuperset(rule) for _, rule in plant.never):
         return None
     joint = Joint(plant, facets)
@@ -61,7 +65,7 @@ def _joined(plant: Plant, facets: list[Facet], pads: Mapping[str, bool]) -> Stat
         joint.check()
     except Illegal:
         return None
-    return joint.state(frozenset(name for name, on in pads.items() if on))
+    return joint.state(frozenset(name for name, told in pads.items() if told == "on"))
 
 
 class Joint:

@@ -70,11 +70,13 @@ class NetWalk:
         return sum(self.facets.values()) + self.illegal
 
 
-def walk_nets(plant: Plant) -> list[NetWalk]:
-    """Visit every state of every net of a plant."""
+def walk_nets(plant: Plant, frozen: Combination | None = None) -> list[NetWalk]:
+    """Visit every state of every net of a plant; `frozen` holds actuators in one state each."""
     named = {literal for _, rule in plant.never for literal in rule}
     return [
-        _walk_net(plant, fluid, branches, named) for fluid in FLUIDS for branches in _nets(plant.nets[fluid].branches)
+        _walk_net(plant, fluid, branches, named, frozen or {})
+        for fluid in FLUIDS
+        for branches in _nets(plant.nets[fluid].branches)
     ]
 
 
@@ -112,9 +114,12 @@ def actuators(plant: Plant, branches: list[Branch]) -> dict[str, tuple[str, ...]
     return found
 
 
-def _walk_net(plant: Plant, fluid: str, branches: list[Branch], named: set[tuple[str, str]]) -> NetWalk:
+def _walk_net(
+    plant: Plant, fluid: str, branches: list[Branch], named: set[tuple[str, str]], frozen: Combination
+) -> NetWalk:
     walked = NetWalk()
-    states = actuators(plant, branches)
+    states = {name: (frozen[name],) if name in frozen else choices
+              for name, choices in actuators(plant, branches).items()}  # fmt: skip
     for combination in product(*states.values()):
         told = dict(zip(states, combination, strict=True))
         pipes = _pipes(plant, branches, told)

@@ -4,6 +4,8 @@ from functools import cache
 from pathlib import Path
 
 from heatwright.modes.model import Aired, State, Stream
+from heatwright.modes.normal import Nature
+from heatwright.modes.sides import Sides
 from heatwright.plant.load import load_plant
 from heatwright.plant.model import Plant
 
@@ -23,6 +25,11 @@ NAMES = {
 def plant(letter: str) -> Plant:
     """One of the seven plants kept as files."""
     return load_plant(FILES / f"{NAMES[letter]}.plant.toml")
+
+
+def sides(car: Plant, one: State) -> Sides:
+    """A state of a plant, to be read."""
+    return Sides(Nature(car), one)
 
 
 def words(text: str) -> frozenset[str]:

@@ -66,17 +66,18 @@ def family_title(plant: Plant, key: Key) -> str:
     twins = mirror_names(plant)
     if _renamed(key, twins) == key:
         twins = {}
-    phrases = [_phrase(plant, way, by_way[way], twins) for way in WAYS if by_way.get(way)]
+    zones = frozenset(part.name for part in plant.of_kind("zone"))
+    phrases = [_phrase(zones, way, by_way[way], twins) for way in WAYS if by_way.get(way)]
     text = BETWEEN.join(phrases) or NO_HEAT
     return text[:1].upper() + text[1:]
 
 
-def _phrase(plant: Plant, way: str, moves: Iterable[Move], twins: Mapping[str, str]) -> str:
+def _phrase(zones: frozenset[str], way: str, moves: Iterable[Move], twins: Mapping[str, str]) -> str:
     """One way's moves in words."""
     pairs = {(move.start, move.end) for move in moves}
     if way in ("lift", "coolant"):
-        return f"{'heat lifted' if way == 'lift' else 'coolant'} {flows(plant, pairs, twins)}"
-    ends = places(plant, {end for _, end in pairs}, twins)
+        return f"{'heat lifted' if way == 'lift' else 'coolant'} {flows(zones, pairs, twins)}"
+    ends = places(zones, {end for _, end in pairs}, twins)
     return {
         "drying": f"air to {ends} dried",
         "heater": f"heater for {ends}",

@@ -17,6 +17,7 @@ from heatwright.modes.join import JoinedNets, Progress, whole_state
 from heatwright.modes.model import Family, Mode, Move, State
 from heatwright.modes.moves import WASTED_HEAT, moves_of
 from heatwright.modes.readings import read_states
+from heatwright.modes.sides import Sides
 from heatwright.modes.ways import Gathered, Group, Way
 from heatwright.plant.mistakes import near
 from heatwright.plant.model import Plant
@@ -78,7 +79,7 @@ class LargePlant:
         return self._sorted[id(group)]
 
     def _doing(self, state: State) -> Doing:
-        moves, flags = moves_of(self.plant, state)
+        moves, flags = moves_of(Sides(self.nets.nature, state))
         return Doing(moves, WASTED_HEAT in flags)
 
     def modes_of(self, family: str) -> tuple[Mode, ...]:

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from heatwright.modes.model import ELECTRICITY, OUTSIDE, Move, State
-from heatwright.modes.nets import base, is_loss
+from heatwright.modes.model import ELECTRICITY, OUTSIDE, Move
+from heatwright.modes.nets import is_loss
 from heatwright.modes.sides import Lifted, Loop, Sides
-from heatwright.plant.model import Plant
 
 OWN_COOLANT = "its own coolant"
-STILL_BODIES = ("drive_unit", "electronics")
 
 WAYS = {
     "lift": "uphill by refrigerant",
@@ -34,17 +32,16 @@ FLAGS = (WASTED_HEAT, WASTED_LIFT, BESIDE_RADIATOR, BOUGHT_HEAT, CANCELLED, PARK
 """What may be said against a mode, in the order shown."""
 
 
-def moves_of(plant: Plant, state: State) -> tuple[frozenset[Move], tuple[str, ...]]:
+def moves_of(sides: Sides) -> tuple[frozenset[Move], tuple[str, ...]]:
     """Every heat move of a state, and its flags in the order of FLAGS."""
-    sides = Sides(plant, state)
     moves: set[Move] = set()
     flags: set[str] = set()
     for loop in sides.loops:
         _by_coolant(sides, loop, moves, flags)
-    for stream in state.streams:
-        _by_refrigerant(sides.lifted(stream), moves, flags)
+    for lifted in sides.lifts:
+        _by_refrigerant(lifted, moves, flags)
     _by_air(sides, moves)
-    if _still_bodies(plant, state):
+    if _still_bodies(sides):
         flags.add(PARKED_ONLY)
     return frozenset(moves), tuple(flag for flag in FLAGS if flag in flags)
 
@@ -81,17 +78,15 @@ def _by_refrigerant(lifted: Lifted, moves: set[Move], flags: set[str]) -> None:
 
 def _by_air(sides: Sides, moves: set[Move]) -> None:
     for one in sides.state.air:
-        if sides.kind(one.part).role == "heater":
+        if sides.nature.makes(one.part):
             moves |= {Move(ELECTRICITY, zone, "heater") for zone in one.zones}
     for zone, feed in sides.state.feed:
         if feed == "fresh":
             moves |= {Move(OUTSIDE, zone, "fresh air"), Move(zone, OUTSIDE, "fresh air")}
     for pad in sides.state.pads:
-        moves.add(Move(ELECTRICITY, sides.plant.parts[pad].values["on"], "heater"))
+        moves.add(Move(ELECTRICITY, sides.nature.plant.parts[pad].values["on"], "heater"))
 
 
-def _still_bodies(plant: Plant, state: State) -> bool:
-    """Whether a cooled drive unit or its electronics is in no circuit that flows."""
-    flowing = {base(link) for circuit in state.circuits for link in circuit}
-    cooled = {name for branch in plant.nets["coolant"].branches for name in branch.parts}
-    return any(part.name in cooled and part.name not in flowing for part in plant.of_kind(*STILL_BODIES))
+def _still_bodies(sides: Sides) -> bool:
+    """Whether a drive unit or electronics that coolant could cool is in no circuit that flows."""
+    return any(name not in sides.loop_of for name in sides.nature.cooled)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from functools import cache
 from itertools import combinations
 
-from heatwright.modes.model import ELECTRICITY, OUTSIDE, Mode, Move, State
+from heatwright.modes.model import ELECTRICITY, OUTSIDE, Mode, Move
 from heatwright.modes.sides import Sides
-from heatwright.plant.model import Plant
 
 NEEDS = {
     "drive unit cooled": "the drive unit's heat gets to the outside air",
@@ -30,12 +30,14 @@ NEEDS = {
 FROM_ELECTRICITY = ("heater", "deliberate loss", "self-fed lift")
 
 
-def needs_of(plant: Plant, state: State, moves: Iterable[Move]) -> frozenset[str]:
-    """The needs a state serves."""
+def needs_of(sides: Sides, moves: Iterable[Move]) -> frozenset[str]:
+    """The needs a state serves, given its moves."""
     served: set[str] = set()
-    for move in moves:
-        served |= _by_move(plant, move)
-    served |= _dried(Sides(plant, state))
+    parts = sides.nature.plant.parts
+    for start, end, way in moves:
+        if start != end:
+            served |= _by_move(*(parts[one].kind if one in parts else one for one in (start, end)), way)
+    served |= _dried(sides)
     if {"pack warmed when all is cold", "cabin warmed when all is cold"} <= served:
         served.add("both warmed when all is cold")
     return frozenset(served)
@@ -54,27 +56,26 @@ def never_together(modes: Iterable[Mode]) -> list[tuple[str, str]]:
     return [(one, other) for one, other in combinations(able, 2) if not any({one, other} <= found for found in served)]
 
 
-def _by_move(plant: Plant, move: Move) -> set[str]:
-    start, end, way = move
-    if start == end or way in ("stir", "fresh air"):
-        return set()
-    source = plant.parts[start].kind if start in plant.parts else start
-    sink = plant.parts[end].kind if end in plant.parts else end
-    cold_start = start == ELECTRICITY and way in FROM_ELECTRICITY
+@cache
+def _by_move(source: str, sink: str, way: str) -> frozenset[str]:
+    """The needs that one move serves; `source` and `sink` are kinds of part, outside or electricity."""
+    if way in ("stir", "fresh air"):
+        return frozenset()
+    bought = source == ELECTRICITY and way in FROM_ELECTRICITY
     asked = {
-        "drive unit cooled": source == "drive_unit" and end == OUTSIDE,
+        "drive unit cooled": source == "drive_unit" and sink == OUTSIDE,
         "drive heat used": source == "drive_unit" and sink in ("pack", "zone"),
         "pack cooled below air": source == "pack" and way == "lift",
-        "pack cooled by air": source == "pack" and end == OUTSIDE and way == "coolant",
+        "pack cooled by air": source == "pack" and sink == OUTSIDE and way == "coolant",
         "pack warmed": sink == "pack",
         "cabin warmed": sink == "zone",
         "cabin cooled": source == "zone" and way == "lift",
-        "heat taken from outside": start == OUTSIDE and way == "lift",
-        "heat put outside": end == OUTSIDE,
-        "pack warmed when all is cold": cold_start and sink == "pack",
-        "cabin warmed when all is cold": cold_start and sink == "zone",
+        "heat taken from outside": source == OUTSIDE and way == "lift",
+        "heat put outside": sink == OUTSIDE,
+        "pack warmed when all is cold": bought and sink == "pack",
+        "cabin warmed when all is cold": bought and sink == "zone",
     }
-    return {need for need, served in asked.items() if served}
+    return frozenset(need for need, served in asked.items() if served)
 
 
 def _dried(sides: Sides) -> set[str]:
@@ -83,7 +84,7 @@ def _dried(sides: Sides) -> set[str]:
     chilled = {loop for name, loop in sides.loop_of.items() if name in cold}
     drying, warming = set(), []
     for one in sides.state.air:
-        if sides.kind(one.part).name == "cooler_core":
+        if sides.nature.kind(one.part).name == "cooler_core":
             if sides.loop_of.get(one.part) in chilled:
                 drying.add(one.part)
         elif one.part in cold:

@@ -9,6 +9,7 @@ one; on the cold side it sends liquid back to the compressor, unless hot gas goe
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from functools import cached_property
 
 from heatwright.modes.fragments import AirPath, Refused
 from heatwright.modes.graph import Groups
@@ -19,6 +20,8 @@ from heatwright.plant.model import Plant
 from heatwright.plant.parts import Kind, kinds
 
 Circuit = frozenset[str]
+
+MADE_WARM = ("drive_unit", "electronics")
 
 NO_SINK = "the compressor runs with nothing to give its heat to"
 NO_SOURCE = "the compressor runs with nothing to take heat from"
@@ -31,6 +34,8 @@ class Nature:
     """What the parts of a plant are, as far as heat is concerned; asked very often, so kept."""
 
     def __init__(self, plant: Plant) -> None:
+        self.plant = plant
+        self.zones = frozenset(part.name for part in plant.of_kind("zone"))
         self._kinds: dict[str, Kind] = {name: kinds()[part.kind] for name, part in plant.parts.items()}
 
     def kind(self, link: str) -> Kind:
@@ -39,6 +44,12 @@ class Nature:
         if found is None:
             found = self._kinds[link] = self._kinds[base(link)]
         return found
+
+    @cached_property
+    def cooled(self) -> frozenset[str]:
+        """Drive units and electronics that stand in a coolant line."""
+        lines = {name for branch in self.plant.nets["coolant"].branches for name in branch.parts}
+        return frozenset(part.name for part in self.plant.of_kind(*MADE_WARM) if part.name in lines)
 
     def bridges(self, link: str) -> bool:
         """Whether it is one side of an exchanger between two coolant circuits."""

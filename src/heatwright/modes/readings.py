@@ -8,9 +8,11 @@ from dataclasses import replace
 from heatwright.modes.families import Member, families_of
 from heatwright.modes.found import Found
 from heatwright.modes.identity import canonical_text, id_names, ids_of
-from heatwright.modes.model import Family, Mode, State
+from heatwright.modes.model import Family, Mode, Move, State
 from heatwright.modes.moves import moves_of
 from heatwright.modes.needs import needs_of
+from heatwright.modes.normal import Nature
+from heatwright.modes.sides import Sides
 from heatwright.modes.titles import titles_of
 from heatwright.plant.model import Plant
 
@@ -20,8 +22,10 @@ def read_states(plant: Plant, found: Mapping[State, Found]) -> tuple[tuple[Mode,
     names = id_names(plant)
     texts = {state: canonical_text(state, names) for state in found}
     ids = ids_of(texts.values())
-    titles = titles_of(plant, found)
-    modes = [_mode(plant, state, ids[texts[state]], titles[state], one) for state, one in found.items()]
+    nature = Nature(plant)
+    sides = {state: Sides(nature, state) for state in found}
+    titles = titles_of(sides.values())
+    modes = [_mode(sides[state], ids[texts[state]], titles[state], one) for state, one in found.items()]
     modes.sort(key=lambda mode: (len(mode.running), mode.title))
     families = families_of(plant, (Member(mode.id, mode.moves, mode.flags) for mode in modes))
     family = {member: one.id for one in families for member in one.modes}
@@ -34,9 +38,9 @@ def read_states(plant: Plant, found: Mapping[State, Found]) -> tuple[tuple[Mode,
 
 def dominated(modes: list[Mode]) -> dict[str, str]:
     """For each mode that another betters: the id of the one that moves the same heat with the fewest of its devices."""
-    alike: dict[frozenset[object], list[Mode]] = {}
+    alike: dict[frozenset[Move], list[Mode]] = {}
     for mode in modes:
-        alike.setdefault(frozenset(mode.moves), []).append(mode)
+        alike.setdefault(mode.moves, []).append(mode)
     found = {}
     for group in alike.values():
         for mode in group:
@@ -46,19 +50,19 @@ def dominated(modes: list[Mode]) -> dict[str, str]:
     return found
 
 
-def _mode(plant: Plant, state: State, id_: str, title: str, found: Found) -> Mode:
-    moves, flags = moves_of(plant, state)
+def _mode(sides: Sides, id_: str, title: str, found: Found) -> Mode:
+    moves, flags = moves_of(sides)
     return Mode(
         id=id_,
         title=title,
         family="",
-        state=state,
+        state=sides.state,
         combinations=found.combinations,
         setting=found.setting,
         free=found.free,
         running=found.running,
         arrangements=found.arrangements,
         moves=moves,
-        needs=needs_of(plant, state, moves),
+        needs=needs_of(sides, moves),
         flags=(*flags, *found.flags),
     )

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 from heatwright.modes.model import ELECTRICITY, OUTSIDE, State, Stream
 from heatwright.modes.nets import base, is_loss
-from heatwright.plant.model import Plant
-from heatwright.plant.parts import Kind, kinds
+from heatwright.modes.normal import Nature
 
 Loop = frozenset[str]
 Reached = frozenset[tuple[str, str]]
@@ -42,24 +42,28 @@ class Lifted:
 class Sides:
     """A state with the questions that moves, needs and titles ask of it."""
 
-    def __init__(self, plant: Plant, state: State) -> None:
-        self.plant, self.state = plant, state
+    def __init__(self, nature: Nature, state: State) -> None:
+        self.nature, self.state = nature, state
         self.aired = {one.part: one for one in state.air}
-        self.loops = joined_loops(plant, state.circuits)
+        self.loops = joined_loops(nature, state.circuits)
         self.loop_of = {base(link): loop for loop in self.loops for link in loop}
         self.active = frozenset(name for stream in state.streams for name in stream.hot | stream.cold)
-
-    def kind(self, link: str) -> Kind:
-        """The kind of the part a link belongs to."""
-        return kinds()[self.plant.parts[base(link)].kind]
 
     def zones(self, part: str) -> frozenset[str]:
         """The zones an active part in moving air feeds; none for other parts."""
         return self.aired[part].zones if part in self.aired else frozenset()
 
+    def gives(self, link: str) -> bool:
+        """Whether a link of a coolant circuit can bring heat into it."""
+        return self.nature.makes(link) or (self.nature.kind(link).gives and not self.nature.bridges(link))
+
+    def takes(self, link: str) -> bool:
+        """Whether a link of a coolant circuit can take heat out of it."""
+        return not is_loss(link) and self.nature.kind(link).takes and not self.nature.bridges(link)
+
     def sources(self, loop: Loop, skip: frozenset[Stream] = frozenset()) -> Reached:
         """The places a coolant loop can take heat from; condensers of other circuits count with what they draw on."""
-        found = {one for link in loop if self._gives(link) for one in self._places(link)}
+        found = {one for link in loop if self.gives(link) for one in self._places(link)}
         for stream in self.state.streams - skip:
             if stream.hot & loop:
                 found |= self.behind(stream, stream.cold, True, skip | {stream})
@@ -67,7 +71,7 @@ class Sides:
 
     def sinks(self, loop: Loop, skip: frozenset[Stream] = frozenset()) -> Reached:
         """The places a coolant loop can give heat to; chillers of other circuits count with what they warm."""
-        found = {one for link in loop if self._takes(link) for one in self._places(link)}
+        found = {one for link in loop if self.takes(link) for one in self._places(link)}
         for stream in self.state.streams - skip:
             if stream.cold & loop:
                 found |= self.behind(stream, stream.hot, False, skip | {stream})
@@ -86,8 +90,13 @@ class Sides:
                 found |= (self.sources if cold else self.sinks)(loop, skip | {stream})
         return found
 
-    def lifted(self, stream: Stream) -> Lifted:
-        """What a running refrigerant circuit lifts, dries, heats and cancels."""
+    @cached_property
+    def lifts(self) -> tuple[Lifted, ...]:
+        """What each running refrigerant circuit does, in a fixed order."""
+        order = sorted(self.state.streams, key=lambda one: (sorted(one.hot), sorted(one.cold)))
+        return tuple(self._lifted(stream) for stream in order)
+
+    def _lifted(self, stream: Stream) -> Lifted:
         cold = {one: self.behind(stream, [one], True) for one in stream.cold}
         hot = {one: self.behind(stream, [one], False) for one in stream.hot}
         pairs, dried, cancelled = set(), set(), set()
@@ -115,30 +124,24 @@ class Sides:
             return False
         return one in self.aired[other].after or other in self.aired[one].after
 
-    def _gives(self, link: str) -> bool:
-        return is_loss(link) or (self.kind(link).gives and not self.kind(link).sides)
-
-    def _takes(self, link: str) -> bool:
-        return not is_loss(link) and self.kind(link).takes and not self.kind(link).sides
-
     def _places(self, link: str) -> set[tuple[str, str]]:
         """The places behind one link that is no exchanger between refrigerant and coolant."""
-        if is_loss(link) or self.kind(link).role == "heater":
+        if self.nature.makes(link):
             return {(ELECTRICITY, "")}
         if link in self.aired:
             return {(zone, link) for zone in self.aired[link].zones}
-        if self.kind(link).role == "body":
+        if self.nature.body(link):
             return {(link, "")}
-        body = self.plant.parts[link].values.get("on")
+        body = self.nature.plant.parts[link].values.get("on")
         return {(body, "")} if body else {(OUTSIDE, "")}
 
 
-def joined_loops(plant: Plant, circuits: Iterable[Loop]) -> tuple[Loop, ...]:
+def joined_loops(nature: Nature, circuits: Iterable[Loop]) -> tuple[Loop, ...]:
     """The coolant circuits, those that exchange heat through a coolant exchanger taken as one."""
     loops: list[Loop] = []
     for circuit in sorted(circuits, key=sorted):
         loop = circuit
-        meets = {base(link) for link in circuit if kinds()[plant.parts[base(link)].kind].sides}
+        meets = {base(link) for link in circuit if nature.bridges(link)}
         for other in [one for one in loops if meets and meets & {base(link) for link in one}]:
             loops.remove(other)
             loop |= other

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from heatwright.modes.model import ELECTRICITY, State, Stream
+from heatwright.modes.model import ELECTRICITY, State
 from heatwright.modes.nets import base, is_loss
 from heatwright.modes.sides import Lifted, Loop, Sides
-from heatwright.plant.model import Plant
 
 NOTHING = "everything off"
 NO_MORE = "nothing more"
@@ -15,13 +14,13 @@ BETWEEN = "; "
 CABIN = "cabin"
 
 
-def titles_of(plant: Plant, states: Iterable[State]) -> dict[State, str]:
+def titles_of(states: Iterable[Sides]) -> dict[State, str]:
     """A title for every state, no two alike.
 
     Where two would read alike, what only some of them have is named: first the exchangers at work, then everything
     link by link.
     """
-    sides = {state: Sides(plant, state) for state in states}
+    sides = {one.state: one for one in states}
     phrases = {state: phrases_of(one) for state, one in sides.items()}
     for more in (_extras, _spelled):
         for group in _alike(phrases):
@@ -40,10 +39,10 @@ def short_titles(titles: Iterable[str]) -> list[str]:
 def phrases_of(sides: Sides) -> tuple[str, ...]:
     """What a state does, a phrase a thing: refrigerant, coolant circuits, heaters, air."""
     found: list[str] = []
-    for stream in sorted(sides.state.streams, key=_sorted):
-        found += _lifting(sides.plant, sides.lifted(stream))
+    for lifted in sides.lifts:
+        found += _lifting(sides.nature.zones, lifted)
     found += [phrase for phrase in (_circulating(sides, loop) for loop in sides.loops) if phrase]
-    heating = [one.part for one in sides.state.air if sides.kind(one.part).role == "heater"]
+    heating = [one.part for one in sides.state.air if sides.nature.makes(one.part)]
     found += [f"{listed(names)} on" for names in (heating, sides.state.pads) if names]
     if sides.state.feed:
         found.append(_blowing(sides) + ("" if found else " only"))
@@ -56,12 +55,11 @@ def listed(names: Iterable[str]) -> str:
     return " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else "".join(words)
 
 
-def places(plant: Plant, names: Iterable[str], twins: Mapping[str, str] | None = None) -> str:
-    """Places listed; electricity is made heat, and all zones of a car with several are its cabin.
+def places(zones: frozenset[str], names: Iterable[str], twins: Mapping[str, str] | None = None) -> str:
+    """Places listed; electricity is made heat, and all `zones` of a car with several are its cabin.
 
     With `twins`, a place named without its twin is either of the two: "left (or right)".
     """
-    zones = zones_of(plant)
     found = {"made heat" if name == ELECTRICITY else name for name in names}
     if len(zones) > 1 and zones <= found:
         found = found - zones | {_cabin(zones)}
@@ -69,9 +67,9 @@ def places(plant: Plant, names: Iterable[str], twins: Mapping[str, str] | None =
     return listed(f"{name} (or {alone[name]})" if name in alone else name for name in found)
 
 
-def flows(plant: Plant, pairs: Iterable[tuple[str, str]], twins: Mapping[str, str] | None = None) -> str:
+def flows(zones: frozenset[str], pairs: Iterable[tuple[str, str]], twins: Mapping[str, str] | None = None) -> str:
     """'from a and b to c, between d and e': pairs gathered by where they start and end, those both ways last."""
-    every = _zones_as_one(plant, set(pairs))
+    every = _zones_as_one(zones, set(pairs))
     mutual = {(a, b) for a, b in every if a < b and (b, a) in every}
     ends: dict[str, set[str]] = {}
     for start, end in every - mutual - {(b, a) for a, b in mutual}:
@@ -80,14 +78,9 @@ def flows(plant: Plant, pairs: Iterable[tuple[str, str]], twins: Mapping[str, st
     for start, found in ends.items():
         starts.setdefault(frozenset(found), set()).add(start)
     order = sorted(starts.items(), key=lambda item: sorted(item[1]))
-    said = [f"from {places(plant, some, twins)} to {places(plant, others, twins)}" for others, some in order]
-    both_ways = ", ".join(places(plant, pair, twins) for pair in sorted(mutual))
+    said = [f"from {places(zones, some, twins)} to {places(zones, others, twins)}" for others, some in order]
+    both_ways = ", ".join(places(zones, pair, twins) for pair in sorted(mutual))
     return ", ".join([*said, *([f"between {both_ways}"] if both_ways else [])])
-
-
-def zones_of(plant: Plant) -> frozenset[str]:
-    """The names of a plant's zones."""
-    return frozenset(part.name for part in plant.of_kind("zone"))
 
 
 def _cabin(zones: frozenset[str]) -> str:
@@ -95,9 +88,8 @@ def _cabin(zones: frozenset[str]) -> str:
     return f"whole {CABIN}" if CABIN in zones else CABIN
 
 
-def _zones_as_one(plant: Plant, pairs: set[tuple[str, str]]) -> set[tuple[str, str]]:
+def _zones_as_one(zones: frozenset[str], pairs: set[tuple[str, str]]) -> set[tuple[str, str]]:
     """The pairs with the cabin in the place of its zones, where all of several zones stand in the same pairs."""
-    zones = zones_of(plant)
     whole = _cabin(zones)
     images = [
         {(whole if a == zone else a, whole if b == zone else b) for a, b in pairs if zone in (a, b)} for zone in zones
@@ -107,18 +99,18 @@ def _zones_as_one(plant: Plant, pairs: set[tuple[str, str]]) -> set[tuple[str, s
     return {pair for pair in pairs if not zones & set(pair)} | images[0]
 
 
-def _lifting(plant: Plant, lifted: Lifted) -> list[str]:
+def _lifting(zones: frozenset[str], lifted: Lifted) -> list[str]:
     """What one running refrigerant circuit does."""
     if lifted.pairs:
-        first = f"heat lifted {flows(plant, lifted.pairs)}"
+        first = f"heat lifted {flows(zones, lifted.pairs)}"
     elif lifted.gas or lifted.heated:
         what = "hot gas" if lifted.gas else "compressor's own work"
-        first = f"{what} warms {places(plant, lifted.given)}"
+        first = f"{what} warms {places(zones, lifted.given)}"
     else:
-        first = f"heat lifted from {places(plant, lifted.drawn)} to {places(plant, lifted.given)}"
+        first = f"heat lifted from {places(zones, lifted.drawn)} to {places(zones, lifted.given)}"
     if not lifted.dried:
         return [first]
-    every = len(lifted.dried) == len(plant.of_kind("zone"))
+    every = lifted.dried == zones
     return [first, "air dried" if every else f"air to {listed(lifted.dried)} dried"]
 
 
@@ -127,9 +119,9 @@ def _circulating(sides: Sides, loop: Loop) -> str:
     if len(loop) == 1:
         return f"{listed(loop)} coolant stirred"
     gives, takes, both, made = _in_loop(sides, loop)
-    ends = places(sides.plant, takes)
+    ends = places(sides.nature.zones, takes)
     if made:
-        ends = places(sides.plant, takes | both)
+        ends = places(sides.nature.zones, takes | both)
         losing = listed(base(link) for link in loop if is_loss(link))
         if losing:
             others = f"{listed(gives - {losing})} and " if gives - {losing} else ""
@@ -137,10 +129,10 @@ def _circulating(sides: Sides, loop: Loop) -> str:
         verb = "warms" if len(gives) == 1 else "warm"
         return f"{listed(gives)} {verb} {ends}" if ends else f"{listed(gives)} on"
     if takes and (gives or both):
-        return f"{places(sides.plant, gives | both)} to {ends}"
+        return f"{places(sides.nature.zones, gives | both)} to {ends}"
     if gives and both and not any(link in sides.active for link in loop):
-        return f"{places(sides.plant, gives)} to {listed(both)}"
-    return f"{places(sides.plant, gives | both)} in one circuit" if len(gives | both) > 1 else ""
+        return f"{places(sides.nature.zones, gives)} to {listed(both)}"
+    return f"{places(sides.nature.zones, gives | both)} in one circuit" if len(gives | both) > 1 else ""
 
 
 def _in_loop(sides: Sides, loop: Loop) -> tuple[set[str], set[str], set[str], bool]:
@@ -150,7 +142,7 @@ def _in_loop(sides: Sides, loop: Loop) -> tuple[set[str], set[str], set[str], bo
     both: set[str] = set()
     made = False
     for link in loop:
-        kind = sides.kind(link)
+        kind = sides.nature.kind(link)
         if is_loss(link):
             made = True
         elif kind.sides:
@@ -171,7 +163,7 @@ def _blowing(sides: Sides) -> str:
     by_feed: dict[str, set[str]] = {}
     for zone, feed in sides.state.feed:
         by_feed.setdefault(feed, set()).add(zone)
-    every = zones_of(sides.plant)
+    every = sides.nature.zones
     inner = "inner return, " if any(one.part in one.after for one in sides.state.air) else ""
     if list(by_feed.values()) == [every]:
         return f"{inner}{next(iter(by_feed))} air"
@@ -195,7 +187,7 @@ def _extras(group: list[Sides]) -> dict[State, str]:
 
 
 def _at_work(sides: Sides) -> frozenset[str]:
-    in_loops = {link for loop in sides.loops for link in loop if sides.kind(link).role == "exchanger"}
+    in_loops = {link for loop in sides.loops for link in loop if sides.nature.kind(link).role == "exchanger"}
     return frozenset(in_loops | sides.active | set(sides.aired))
 
 
@@ -208,7 +200,3 @@ def _spelled(group: list[Sides]) -> dict[State, str]:
         said += [f"{listed([a.part])} to {listed(a.zones)} behind {listed(a.after) or 'none'}" for a in one.state.air]
         found[one.state] = f"in full: {' | '.join(sorted(said))}"
     return found
-
-
-def _sorted(stream: Stream) -> tuple[list[str], list[str]]:
-    return sorted(stream.hot), sorted(stream.cold)

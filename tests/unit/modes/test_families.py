@@ -1,6 +1,6 @@
 """Families: the same heat moved, whatever else runs."""
 
-from mode_states import plant, state
+from mode_states import plant, sides, state
 
 from heatwright.modes.families import Member, families_of, family_key, family_title
 from heatwright.modes.model import State
@@ -8,7 +8,7 @@ from heatwright.modes.moves import moves_of
 
 
 def key(letter: str, one: State) -> tuple:
-    return family_key(plant(letter), *moves_of(plant(letter), one))
+    return family_key(plant(letter), *moves_of(sides(plant(letter), one)))
 
 
 def test_air_and_stirring_are_set_aside() -> None:
@@ -43,7 +43,7 @@ def test_titles_leave_out_what_goes_without_saying() -> None:
 def test_families_gather_modes_and_have_ids() -> None:
     states = [state("drive radiator"), state("drive radiator", feed="cabin=fresh"), state()]
     found = families_of(
-        plant("a"), [Member(name, *moves_of(plant("a"), one)) for name, one in zip("xyz", states, strict=True)]
+        plant("a"), [Member(name, *moves_of(sides(plant("a"), one))) for name, one in zip("xyz", states, strict=True)]
     )
     assert [one.modes for one in found] == [("x", "y"), ("z",)]
     assert len({one.id for one in found}) == 2

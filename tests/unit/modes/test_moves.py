@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from mode_states import plant, state
+from mode_states import plant, sides, state
 
 from heatwright.modes.model import Aired, State, Stream
 from heatwright.modes.moves import (
@@ -21,7 +21,7 @@ from heatwright.plant.model import Part, Plant
 
 
 def read(letter: str, one: State) -> tuple[set[str], set[str]]:
-    moves, flags = moves_of(plant(letter), one)
+    moves, flags = moves_of(sides(plant(letter), one))
     assert {move.way for move in moves} <= set(WAYS)
     return {f"{move.start}>{move.end} {move.way}" for move in moves}, set(flags)
 
@@ -231,7 +231,7 @@ def test_a_second_refrigerant_circuit_is_fed_by_the_first() -> None:
         air=frozenset({Aired("cabin_coil", frozenset({"cabin"}), frozenset())}),
         feed=frozenset({("cabin", "fresh")}),
     )
-    moves, flags = moves_of(car, one)
+    moves, flags = moves_of(sides(car, one))
     assert {(move.start, move.end, move.way) for move in moves} == {
         ("drive", "outside", "coolant"),
         ("outside", "cabin", "lift"),
@@ -246,7 +246,7 @@ def test_a_coolant_exchanger_hands_heat_on_downhill() -> None:
     """Drive unit and pack share no coolant, only plates: the drive unit still warms the pack, and both meet outside."""
     plates = Part("plates", "coolant_exchanger", {}, frozenset(), "")
     car = with_parts("c", {"plates": plates})
-    moves, flags = moves_of(car, state("drive radiator plates.a", "pack plates.b"))
+    moves, flags = moves_of(sides(car, state("drive radiator plates.a", "pack plates.b")))
     assert {(move.start, move.end, move.way) for move in moves} == {
         ("drive", "pack", "coolant"),
         ("drive", "outside", "coolant"),
@@ -259,16 +259,18 @@ def test_a_coolant_exchanger_hands_heat_on_downhill() -> None:
 def test_a_plate_moves_the_heat_of_the_body_it_lies_on() -> None:
     plate = Part("plate", "refrigerant_plate", {"on": "pack"}, frozenset(), "")
     car = with_parts("b", {"plate": plate})
-    cooling, _ = moves_of(car, state("drive radiator", hot="outdoor_coil", cold="plate"))
+    cooling, _ = moves_of(sides(car, state("drive radiator", hot="outdoor_coil", cold="plate")))
     assert ("pack", "outside", "lift") in cooling
-    warming, _ = moves_of(car, state("drive radiator", hot="plate", cold="outdoor_coil"))
+    warming, _ = moves_of(sides(car, state("drive radiator", hot="plate", cold="outdoor_coil")))
     assert {("outside", "pack", "lift"), ("electricity", "pack", "compressor work")} <= warming
 
 
 def test_a_plate_against_the_packs_own_coolant_cancels() -> None:
     plate = Part("plate", "refrigerant_plate", {"on": "pack"}, frozenset(), "")
     car = with_parts("f", {"plate": plate})
-    moves, flags = moves_of(car, state("drive radiator", "pack liquid_condenser", hot="liquid_condenser", cold="plate"))
+    moves, flags = moves_of(
+        sides(car, state("drive radiator", "pack liquid_condenser", hot="liquid_condenser", cold="plate"))
+    )
     assert not {move for move in moves if move.way == "lift"}
     assert flags == (CANCELLED,)
 

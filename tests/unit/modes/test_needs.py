@@ -1,6 +1,6 @@
 """Which needs a state serves."""
 
-from mode_states import plant, state
+from mode_states import plant, sides, state
 
 from heatwright.modes.model import State
 from heatwright.modes.moves import moves_of
@@ -8,7 +8,7 @@ from heatwright.modes.needs import NEEDS, needs_of
 
 
 def served(letter: str, one: State) -> set[str]:
-    found = needs_of(plant(letter), one, moves_of(plant(letter), one)[0])
+    found = needs_of(sides(plant(letter), one), moves_of(sides(plant(letter), one))[0])
     assert found <= set(NEEDS)
     return set(found)
 

@@ -5,7 +5,7 @@ from tempfile import TemporaryDirectory
 
 import pytest
 from hypothesis import HealthCheck, given, settings
-from mode_states import plant
+from mode_states import plant, sides
 from modes.random_plants import plant_texts
 
 from heatwright.modes.atlas import build_atlas
@@ -53,7 +53,7 @@ def check(car: Plant, mode: Mode) -> None:
 def test_the_mirror_image_of_a_mode_moves_the_mirror_image_of_its_heat(letter: str) -> None:
     car, twins = plant(letter), mirror_names(plant(letter))
     for mode in build_atlas(car).modes:
-        moves, flags = moves_of(car, renamed(mode.state, twins))
+        moves, flags = moves_of(sides(car, renamed(mode.state, twins)))
         image = {Move(twins.get(m.start, m.start), twins.get(m.end, m.end), m.way) for m in mode.moves}
         assert moves == image
         assert flags == mode.flags

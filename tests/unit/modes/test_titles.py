@@ -1,35 +1,36 @@
 """Titles in plain words, no two alike."""
 
-from mode_states import plant, state
+from mode_states import plant, sides, state
 
 from heatwright.modes.model import State
-from heatwright.modes.sides import Sides
 from heatwright.modes.titles import flows, listed, phrases_of, places, short_titles, titles_of
+
+ZONES = frozenset({"left", "right"})
 
 
 def title(letter: str, one: State) -> str:
-    return titles_of(plant(letter), [one])[one]
+    return titles_of([sides(plant(letter), one)])[one]
 
 
 def test_words() -> None:
     assert listed(["b_c", "a"]) == "a and b c"
     assert listed(["c", "b", "a"]) == "a, b and c"
     assert listed([]) == ""
-    assert places(plant("d"), {"left", "right", "electricity"}) == "cabin and made heat"
-    assert places(plant("d"), {"left"}) == "left"
-    assert places(plant("d"), {"left"}, {"left": "right", "right": "left"}) == "left (or right)"
+    assert places(ZONES, {"left", "right", "electricity"}) == "cabin and made heat"
+    assert places(ZONES, {"left"}) == "left"
+    assert places(ZONES, {"left"}, {"left": "right", "right": "left"}) == "left (or right)"
 
 
 def test_flows_are_gathered() -> None:
     pairs = {("drive", "pack"), ("drive", "outside"), ("pack", "outside"), ("outside", "pack")}
-    assert flows(plant("d"), pairs) == "from drive to outside and pack, between outside and pack"
-    assert flows(plant("d"), {("drive", "left"), ("pack", "left")}) == "from drive and pack to left"
+    assert flows(ZONES, pairs) == "from drive to outside and pack, between outside and pack"
+    assert flows(ZONES, {("drive", "left"), ("pack", "left")}) == "from drive and pack to left"
 
 
 def test_zones_that_stand_in_the_same_pairs_are_the_cabin() -> None:
     both = {("left", "pack"), ("pack", "left"), ("right", "pack"), ("pack", "right")}
-    assert flows(plant("d"), both) == "between cabin and pack"
-    assert flows(plant("d"), both - {("pack", "right")}) == "from right to pack, between left and pack"
+    assert flows(ZONES, both) == "between cabin and pack"
+    assert flows(ZONES, both - {("pack", "right")}) == "from right to pack, between left and pack"
 
 
 def test_sentences() -> None:
@@ -74,8 +75,8 @@ def test_equal_sentences_are_told_apart_by_what_is_at_work() -> None:
     more = state(
         "pack liquid_condenser chiller", hot="liquid_condenser", cold="evaporator chiller", air=air, feed="cabin=fresh"
     )
-    assert phrases_of(Sides(plant("e"), plain)) == phrases_of(Sides(plant("e"), more))
-    found = titles_of(plant("e"), [plain, more])
+    assert phrases_of(sides(plant("e"), plain)) == phrases_of(sides(plant("e"), more))
+    found = titles_of([sides(plant("e"), plain), sides(plant("e"), more)])
     assert found[plain] == "Heat lifted from cabin to pack; fresh air"
     assert found[more] == found[plain] + "; with chiller"
 
@@ -84,7 +85,7 @@ def test_the_last_word_is_everything() -> None:
     """States that differ in the order of their air alone are told apart too."""
     one = state("pack radiator", air=("core > cabin < cooler", "cooler > cabin"), feed="cabin=fresh")
     other = state("pack radiator", air=("core > cabin", "cooler > cabin < core"), feed="cabin=fresh")
-    found = titles_of(plant("f"), [one, other])
+    found = titles_of([sides(plant("f"), one), sides(plant("f"), other)])
     assert len(set(found.values())) == 2
     assert "core to cabin behind cooler" in found[one]
 

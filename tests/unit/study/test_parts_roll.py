@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from heatwright.plant.catalogue import list_shipped
 from heatwright.plant.load import load_plant
 from heatwright.study.parts_roll import Roll, cost_words, roll_up
 
@@ -74,3 +75,21 @@ def test_tees_ports_and_check_valves_count_as_joints() -> None:
     assert roll.joints == {"coolant": 8 + 8 + 4 + 2 + 2, "refrigerant": 8 + 6 + 8}
     assert roll.check_valves == 1
     assert roll.loops == {"coolant": 1, "refrigerant": 1}
+
+
+@pytest.mark.parametrize("name", [one.name for one in list_shipped()])
+def test_every_shipped_plant_rolls_up(name: str) -> None:
+    plant = load_plant(name)
+    roll = roll_up(plant)
+    assert roll.parts == len(plant.parts) - len(plant.of_kind("zone"))
+    assert roll.loops["refrigerant"] == len(plant.of_kind("compressor"))
+    assert roll.actuators >= 8
+    assert min(roll.mass_kg, roll.cost_usd, roll.hose_m, roll.coolant_l) > 0.0
+    # A part has two joints in each of its lines, so no plant has fewer joints than twice its wet parts.
+    wet = {place for fluid in ("coolant", "refrigerant") for b in plant.nets[fluid].branches for place in b.parts}
+    assert roll.leak_points >= 2 * len(wet)
+    if plant.fluid["refrigerant"] == "R744":
+        assert roll.refrigerant_kg is None
+    else:
+        assert roll.refrigerant_kg is not None
+        assert 0.1 < roll.refrigerant_kg < 2.0

@@ -31,10 +31,11 @@ Floats = NDArray[np.float64]
 P_AIR_PA = 101325.0
 CABIN_HUMIDITY = 0.5
 FASTER = 0.02
-COOLANT_C = 30.0
+COOLANT_C, DRIVEN_C = 30.0, 60.0
 PIECE_S = 30
 LEAST_S = 90
 LONGEST_S = 3000
+HOT_S = 600
 STILL_W = 3.0
 STILL_K = 0.05
 STILL_SHARE = 0.001
@@ -121,19 +122,21 @@ class Bench:
     def settle(self, acts: Mapping[str, float], losses: float | None = None) -> Settled:
         """March with actuators held (those not named rest at 0) until what is gained stands still.
 
-        losses : share of the drive unit's losses that arise; given, its temperatures must stand still as well.
+        losses : share of the drive unit's losses that arise; given, its temperatures must stand still as well, and the
+        march ends where one of them holds it back.
         """
         program, pi = self.program, self.program.pi
         values = np.array([acts.get(name, 0.0) for name in program.index.actuators])
         row = self.row.copy()
         row[0, [names.DRIVERS.index(key) for key in LOSSES]] *= 1.0 if losses is None else losses
         w = program.start()
-        self._place(w)
+        self._place(w, COOLANT_C if losses is None else DRIVEN_C)
         plan.section(pi, w, "act")[:] = [0.0, *values[1:]]
         kernel.prepare(pi, self.pf, w, row[0])
         rows = np.repeat(row, PIECE_S, axis=0)
         before: Floats | None = None
         steady = False
+        z = plan.section(pi, w, "z")
         for first in range(0, LONGEST_S, PIECE_S):
             held = np.repeat(values[None, :], PIECE_S, axis=0)
             held[:, 0] *= np.minimum((first + 1.0 + np.arange(PIECE_S)) / RAMP_S, 1.0)
@@ -143,21 +146,22 @@ class Bench:
             now = np.concatenate(((self._state(w) - state) / PIECE_S, self._drive_k(w)))
             steady = before is not None and first >= LEAST_S and _still(before, now, losses is not None)
             before = now
-            if steady:
+            hot = losses is not None and first >= HOT_S and z[names.Z_DSHARE] < 1.0
+            if steady or hot:
                 break
         gained = before if before is not None else np.zeros(3)
         capped = float(plan.section(pi, w, "misc")[names.M_CAPPED]) > capped
         return self._read(w, gained, bool(capped), steady)
 
-    def _place(self, w: Floats) -> None:
-        """Put cabin and cells where they are held; coolant begins warm, as of a car that has been driven."""
+    def _place(self, w: Floats, coolant_c: float) -> None:
+        """Put cabin and cells where they are held; coolant begins warm, as of a car that has been driven hard."""
         tau = plan.section(self.program.pi, w, "tau")
         zones = {zone.name for zone in self.plant.of_kind("zone")}
         for name, k in self.program.index.node_place.items():
             if name.split(".")[0] in zones:
                 tau[k] = self.situation.t_cabin_k - 273.15
             elif name.endswith((".coolant", ".hose")):
-                tau[k] = max(tau[k], COOLANT_C)
+                tau[k] = max(tau[k], coolant_c)
 
     def _state(self, w: Floats) -> Floats:
         """Energies of cabin air and cells [J] and water of cabin air [kg]."""

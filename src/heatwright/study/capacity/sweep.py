@@ -24,8 +24,8 @@ ALIKE = 0.01
 LEAST_W, LEAST_KG_PER_S = 100.0, 1e-5
 SCREEN, KEPT = 3, 4
 PROMISING, ROUNDS, TURNS = 3, 3, (0.6, 0.3, 0.12)
-STEPS = (16.0, 8.0, 4.0, 2.0, 1.0, 0.5, 0.25)
-HALVINGS = 5
+STEPS = tuple(16.0 * 2.0 ** (-k / 2) for k in range(13))
+HALVINGS = 4
 PACK_SHORT = "the pack gives no more power"
 HELD_OFF = "the compressor cannot run here"
 
@@ -128,7 +128,7 @@ def _cell(
     """Return one need at one air outside in the best mode, and the ids of the modes that come near it."""
     bench = Bench(plant, task.situation(t_k, loads))
     if task.key == "cool_drive":
-        return _ranked([_most_loss(task, t_k, bench, mode) for mode in modes] or [_undriven(plant, task, t_k, bench)])
+        return _drive_cell(plant, task, t_k, bench, modes)
     blown = {part.name: loads["blower"] for part in plant.of_kind("blower") if task.fresh}
     rest = bench.settle({**resting(plant, {}, _fresh(plant, task, loads)), **blown})
     wanted = [load(task, side, sign, rest, bench, loads) for side, sign in task.sides]
@@ -235,9 +235,23 @@ def _no_mode(plant: Plant, task: Task) -> str:
     return f"{told}: {conditioned(plant)}" if "pack" in task.key or task.key.endswith("_both") else told
 
 
-def _undriven(plant: Plant, task: Task, t_k: float, bench: Bench) -> Cell:
-    """Return the drive unit's need where no mode serves it."""
-    return Cell(task.key, t_k, (Amount("drive", bench.loss_w(), 0.0),), 0.0, bound=_no_mode(plant, task))
+def _drive_cell(
+    plant: Plant, task: Task, t_k: float, bench: Bench, modes: Sequence[Candidate]
+) -> tuple[Cell, tuple[str, ...]]:  # fmt: skip
+    """Return the mode that carries the most of the drive unit's loss away; those with few devices are asked first.
+
+    Another is only looked at where it bears a little more than the best so far.
+    """
+    best = Cell(task.key, t_k, (Amount("drive", bench.loss_w(), 0.0),), 0.0, bound=_no_mode(plant, task))
+    good: tuple[str, ...] = ()
+    for mode in sorted(modes, key=lambda one: (one.devices, one.id)):
+        over = (1.0 + ALIKE) * (best.share or 0.0)
+        if over > STEPS[0]:
+            break
+        if not good or bench.settle(mode.acts, over).drive_share >= 1.0:
+            best = _most_loss(task, t_k, bench, mode)
+            good = (mode.id, *good)
+    return best, good
 
 
 def _most_loss(task: Task, t_k: float, bench: Bench, mode: Candidate) -> Cell:

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from heatwright.cli_common import get_ready, json_option, load, marching, print_json, reporting
+from heatwright.errors import InputError, Problem
 
 if TYPE_CHECKING:
+    from heatwright.modes.model import Atlas
     from heatwright.plant.model import Plant
     from heatwright.progress import Progress
     from heatwright.study.capacity.sweep import Capacities
@@ -49,9 +51,10 @@ def needs_verb(plant: str, sheet: str, svg: Path | None, out: Path | None, as_js
         flags["capacity"] or not flags["trips"] or svg is not None,
     )
     with marching() as progress:
+        atlas = _atlas(cars[0]) if capacity else None
         get_ready(progress)
         clocks = _clocks(cars[0], asked, progress) if trips else None
-        found = _capacities(cars[0], asked, flags["fine"], progress) if capacity else None
+        found = _capacities(cars[0], atlas, asked, flags["fine"], progress) if atlas else None
     written = {}
     if svg is not None and found is not None:
         written[svg] = _picture(found)
@@ -76,12 +79,22 @@ def _clocks(plant: Plant, sheet: Sheet, progress: Progress) -> Clocks:
     return answer_sheet(plant, sheet, lambda done, total: progress(done, total, "trips and tests"))
 
 
-def _capacities(plant: Plant, sheet: Sheet, fine: bool, progress: Progress) -> Capacities:
+def _atlas(plant: Plant) -> Atlas:
+    """Return the atlas that capacities are read from; InputError where it is too large to be built whole."""
     from heatwright.modes.atlas import build_atlas
+
+    atlas = build_atlas(plant)
+    if not atlas.whole:
+        hint = "--trips, which needs no modes, or fewer valves"
+        raise InputError([Problem(plant.source, "too many joint states to try every mode", "", hint)], "capacities")
+    return atlas
+
+
+def _capacities(plant: Plant, atlas: Atlas, sheet: Sheet, fine: bool, progress: Progress) -> Capacities:
     from heatwright.study.capacity.sweep import capacities
 
     loads = {**sheet.loads, "step": FINE_K} if fine else sheet.loads
-    return capacities(plant, build_atlas(plant), loads, lambda done, total: progress(done, total, "capacities"))
+    return capacities(plant, atlas, loads, lambda done, total: progress(done, total, "capacities"))
 
 
 def _picture(found: Capacities) -> str:

@@ -7,6 +7,11 @@ import pytest
 from click.testing import CliRunner, Result
 
 from heatwright.cli_needs import needs_verb
+from heatwright.plant.catalogue import list_shipped
+from heatwright.plant.load import load_plant
+from heatwright.study.needs.clocks import answer_sheet
+from heatwright.study.needs.sheet import load_sheet
+from tools.needs_page import PAGE
 
 SHEET = """
 format = "heatwright needs 1"
@@ -115,3 +120,16 @@ def test_json_of_capacities_has_every_need_at_every_air_outside(sheet: Path) -> 
     assert warm["amounts"][0]["side"] == "cabin"
     assert warm["met"] is False
     assert warm["share"] == pytest.approx(warm["amounts"][0]["capacity"] / warm["amounts"][0]["load"])
+
+
+def test_the_page_of_shipped_plants_is_as_a_run_finds_it() -> None:
+    """The column of one plant; if not: `make docs`, or python -m tools.needs_page."""
+    rows = [line.strip("| ").split(" | ") for line in PAGE.read_text(encoding="utf-8").splitlines() if "|" in line]
+    head, last = rows[0], rows[-1]
+    assert {name.strip("`") for name in head[2:]} <= {one.name for one in list_shipped()}
+    assert [row[0] for row in rows[2:-1]] == [need.asks for need in load_sheet().needs]
+    clocks = answer_sheet(load_plant("plain"), load_sheet())
+    column = head.index("`plain`")
+    assert last[column - len(head)] == f"{clocks.passed} of {len(clocks.answers)}"
+    missed = [row[column].startswith("**") for row in rows[2:-1]]
+    assert missed == [not one.passed for one in clocks.answers]

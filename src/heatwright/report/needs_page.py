@@ -73,4 +73,6 @@ def _table(task: Task, found: Capacities) -> str:
         share = DASH if cell.share is None else f"{number(100.0 * cell.share, 0)} %"
         rows.append([*row, share, number(cell.p_electric_w / 1e3, 2) if cell.mode else DASH, cell.mode or DASH])
     told = [verdict(cells), *(f"Best {where}: {title}" for where, title in best_modes(cells))]
+    moving = [celsius(cell.t_ambient_k, 1) for cell in cells if not cell.steady]
+    told += [f"Still moving when read: at {', '.join(moving)} °C"] if moving else []
     return html.sentences(told) + html.table(head, rows)

@@ -232,7 +232,7 @@ def _bound(mode: Candidate, full: Settled) -> str:
 def _no_mode(plant: Plant, task: Task) -> str:
     """Return why no mode serves a need."""
     told = "no mode does both at once" if task.key.endswith("_both") else "no mode of this plant does it"
-    return f"{told}: {conditioned(plant)}" if "pack" in task.key or task.key.endswith("_both") else told
+    return f"{told} ({conditioned(plant)})" if "pack" in task.key or task.key.endswith("_both") else told
 
 
 def _drive_cell(

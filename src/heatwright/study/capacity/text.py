@@ -99,6 +99,9 @@ def _block(task: Task, cells: Sequence[Cell]) -> str:
     told = [fill(verdict(cells), WIDTH, initial_indent="  ", subsequent_indent="    ")]
     for where, title in best_modes(cells):
         told.append(fill(f"best {where}: {title}", WIDTH, initial_indent="  ", subsequent_indent="    "))
+    moving = [celsius(cell.t_ambient_k, 0) for cell in cells if not cell.steady]
+    if moving:
+        told.append(f"  still moving when read: at {', '.join(moving)} °C")
     return "\n".join([*aligned(rows), *told])
 
 

@@ -12,14 +12,13 @@ from heatwright.outcome import DRIVE_LIMITS, slug
 from heatwright.study.point_table import celsius
 
 if TYPE_CHECKING:
-    from heatwright.plant.model import Plant
+    from heatwright.plant.model import Part, Plant
     from heatwright.run import Run
     from heatwright.study.needs.figures import Window
     from heatwright.study.needs.sheet import Need
 
 AT_LIMIT = 0.97
 OFTEN = 0.15
-HEATERS = ("coolant_heater", "air_heater", "pad")
 
 
 def why(plant: Plant, run: Run, need: Need, window: Window) -> str:
@@ -28,12 +27,15 @@ def why(plant: Plant, run: Run, need: Need, window: Window) -> str:
     return told(plant, run, need, window) if told else ""
 
 
-def bound(plant: Plant, run: Run, first: int, last: int, kinds: tuple[str, ...] = HEATERS) -> list[str]:
-    """Return what stood at its limit between two step edges, longest first: heaters, compressor, circuit, blower."""
+def bound(plant: Plant, run: Run, first: int, last: int) -> list[str]:
+    """Return what stood at its limit for the cabin between two step edges, longest first.
+
+    That may be a heater that can reach the cabin's air, the compressor, its circuit or the blower.
+    """
     span = slice(first + 1, max(last, first + 1) + 1)
     steps = len(run.t_s[span])
     found: list[tuple[float, str]] = []
-    for part in plant.of_kind(*kinds):
+    for part in cabin_heaters(plant):
         power = np.asarray(run.series[f"p_{slug(part.name)}_w"][span], float)
         drawn = float(part.values["power"]) / float(part.values.get("efficiency") or 1.0)
         share = float(np.mean(power >= AT_LIMIT * min(drawn, float(part.values["power"]))))
@@ -51,6 +53,25 @@ def bound(plant: Plant, run: Run, first: int, last: int, kinds: tuple[str, ...] 
         found.append((float(np.mean(full)), f"{part.name} full on"))
     kept = sorted((one for one in found if one[0] >= OFTEN), reverse=True)[:3]
     return [f"{words} for {100.0 * share:.0f} % of the time" for share, words in kept]
+
+
+def cabin_heaters(plant: Plant) -> tuple[Part, ...]:
+    """Return the heaters whose heat can reach the cabin's air: those in it, or in coolant that meets a core.
+
+    Coolant lines meet where they share a part, a tank, a tee or a valve in any position.
+    """
+    groups: list[set[str]] = []
+    for branch in plant.nets["coolant"].branches:
+        names = {*branch.parts, branch.start.name, branch.end.name}
+        touching = [group for group in groups if group & names]
+        groups = [group for group in groups if not group & names] + [names.union(*touching)]
+    cores = {part.name for part in plant.of_kind("heater_core")}
+    reaching = {name for group in groups if group & cores for name in group}
+    return tuple(
+        part
+        for part in plant.of_kind("coolant_heater", "air_heater")
+        if part.kind == "air_heater" or part.name in reaching
+    )
 
 
 def _cabin(plant: Plant, run: Run, need: Need, window: Window) -> str:
@@ -102,13 +123,12 @@ def _pack(plant: Plant, run: Run, need: Need, window: Window) -> str:
 
 
 def conditioned(plant: Plant) -> str:
-    """Return in words what can reach the pack: its plate, a pad, or nothing."""
-    packs = plant.of_kind("pack")
-    wet = any(part.name in branch.parts for part in packs for branch in plant.nets["coolant"].branches)
-    ways = ["coolant passes through the pack"] if wet else []
-    ways += [f"{part.name} lies on it" for part in plant.parts.values() if part.values.get("on") in
-             {one.name for one in packs}]  # fmt: skip
-    return ", ".join(ways) or "nothing conditions the pack"
+    """Return in words what can reach the pack: coolant, what lies on it, or nothing."""
+    packs = {part.name for part in plant.of_kind("pack")}
+    wet = any(packs & set(branch.parts) for branch in plant.nets["coolant"].branches)
+    ways = ["coolant"] if wet else []
+    ways += [part.name for part in plant.parts.values() if part.values.get("on") in packs]
+    return f"all that reaches the pack: {' and '.join(ways)}" if ways else "nothing conditions the pack"
 
 
 def _power_short(plant: Plant, run: Run, need: Need, window: Window) -> str:

@@ -138,7 +138,7 @@ def lower_coolant(ctx: Context) -> list[FlowNet]:
         for name in line.parts:
             part = plant.part_at(name)
             if has_volume(part):
-                metal = METAL_WITH_COOLANT.get(part.kind, 0.0) * part.values.get("heat_capacity", 0.0)
+                metal = METAL_WITH_COOLANT.get(part.kind, 0.0) * (part.values.get("heat_capacity") or 0.0)
                 node = b.node(f"{name}.coolant", ctx.coolant_mass(part.values["volume"], metal), "coolant")
                 ctx.inlet["coolant", name] = sequence[-1]
                 sequence.append(node)

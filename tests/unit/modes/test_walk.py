@@ -81,18 +81,31 @@ def test_atlas_is_the_walk_for_every_shipped_plant(name: str) -> None:
     must_agree(plant, walk(plant))
 
 
-@settings(
-    max_examples=200, derandomize=True, deadline=None, database=None,
-    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
-)  # fmt: skip
-@given(text=plant_texts())
-def test_atlas_is_the_walk_for_plants_drawn_at_random(text: str, tmp_path: Path) -> None:
-    file = tmp_path / "drawn.plant.toml"
+def must_agree_on(text: str, folder: Path) -> None:
+    """A plant drawn at random; one in which sizes decide is left out."""
+    file = folder / "drawn.plant.toml"
     file.write_text(text, encoding="utf-8")
     plant = load_plant(file)
     walked = walk(plant)
     assume(walked.unsure == 0)
     must_agree(plant, walked)
+
+
+DRAWN = {"derandomize": True, "deadline": None, "database": None,
+         "suppress_health_check": [HealthCheck.function_scoped_fixture, HealthCheck.too_slow]}  # fmt: skip
+
+
+@settings(max_examples=200, **DRAWN)
+@given(text=plant_texts())
+def test_atlas_is_the_walk_for_plants_drawn_at_random(text: str, tmp_path: Path) -> None:
+    must_agree_on(text, tmp_path)
+
+
+@pytest.mark.long
+@settings(max_examples=3000, **DRAWN)
+@given(text=plant_texts())
+def test_atlas_is_the_walk_for_thousands_of_plants(text: str, tmp_path: Path) -> None:
+    must_agree_on(text, tmp_path)
 
 
 @pytest.mark.parametrize("file", ["b_reversing", "c_three_loops", "d_joined"])

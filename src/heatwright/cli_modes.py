@@ -100,7 +100,7 @@ class _Asked:
         if len(levels) > 1:
             names.problems.append(Problem(" and ".join(levels), "more than one level asked for", "one of them"))
         if not atlas.whole:
-            given["--need"] = needs
+            given["--need"] = bool(needs)
             names.problems = [_too_many(option) for option, value in given.items() if value and option != "--family"]
         if names.problems:
             raise InputError(names.problems, TITLE)

@@ -8,13 +8,17 @@ from typing import NamedTuple
 
 ELECTRICITY = "electricity"
 OUTSIDE = "outside"
+AIR_BOX = "air box"
 
 Setting = Mapping[str, str]
 """Actuator -> state: a position, a blend "one ~ two", "shut", "throttle", "open", "off" or "on"."""
 
 
 class Move(NamedTuple):
-    """Heat that goes from one place to another; places are bodies, zones, `outside` and `electricity`."""
+    """Heat that goes from one place to another; places are bodies, zones, `outside`, `electricity`, `air box`.
+
+    The air box is a place where air goes round in it and reaches no zone: it gets warm until it is let out.
+    """
 
     start: str
     end: str
@@ -30,7 +34,10 @@ class Stream(NamedTuple):
 
 
 class Aired(NamedTuple):
-    """An active part in moving air: the zones it feeds, and the active parts upstream of it."""
+    """An active part in moving air: the zones it feeds, and the active parts upstream of it.
+
+    Air that feeds no zone goes round (the part is then upstream of itself) or out of the car.
+    """
 
     part: str
     zones: frozenset[str]

@@ -79,7 +79,7 @@ def _by_refrigerant(lifted: Lifted, moves: set[Move], flags: set[str]) -> None:
 def _by_air(sides: Sides, moves: set[Move]) -> None:
     for one in sides.state.air:
         if sides.nature.makes(one.part):
-            moves |= {Move(ELECTRICITY, zone, "heater") for zone in one.zones}
+            moves |= {Move(ELECTRICITY, place, "heater") for place in sides.met(one.part)}
     for zone, feed in sides.state.feed:
         if feed == "fresh":
             moves |= {Move(OUTSIDE, zone, "fresh air"), Move(zone, OUTSIDE, "fresh air")}

@@ -84,6 +84,8 @@ def _dried(sides: Sides) -> set[str]:
     chilled = {loop for name, loop in sides.loop_of.items() if name in cold}
     drying, warming = set(), []
     for one in sides.state.air:
+        if not one.zones:
+            continue
         if sides.nature.kind(one.part).name == "cooler_core":
             if sides.loop_of.get(one.part) in chilled:
                 drying.add(one.part)

@@ -1,9 +1,10 @@
 """Knocks out of a joint state what exchanges no heat, and says why a joint state must not be.
 
 An exchanger between two fluids is active when both move and its coolant circuit is grounded: it holds something else
-that can give the heat it takes, or take the heat it gives. Moving air always grounds: what goes round in the air box
-alone warms the box until it is let out. An inert exchanger on the hot side is harmless, the heat goes on to the next
-one; on the cold side it sends liquid back to the compressor, unless hot gas goes round as well.
+that can give the heat it takes, or take the heat it gives. Moving air takes heat always: what goes round in the air
+box alone warms the box until it is let out. It gives heat unless it goes round with nothing warm in it. An inert
+exchanger on the hot side is harmless, the heat goes on to the next one; on the cold side it sends liquid back to the
+compressor, unless hot gas goes round as well.
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ NO_SINK = "the compressor runs with nothing to give its heat to"
 NO_SOURCE = "the compressor runs with nothing to take heat from"
 DRY = "{} evaporates with nothing flowing past it"
 UNGROUNDED = "{} evaporates in coolant that has nothing to take heat from"
+CIRCLED = "{} evaporates in air that goes round with nothing to take heat from"
 STRANDED = "heat is made with nowhere to go"
 
 
@@ -110,21 +112,38 @@ class Joint:
         for other in self.cluster[number] if number is not None else ():
             yield from self.circuits[other]
 
-    def _works(self, link: str) -> bool:
-        """Whether a link can exchange heat as far as air is concerned."""
-        return not self.nature.wet_and(link, "air") or link in self.aired
+    def _air_gives(self, link: str) -> bool:
+        """Whether the air past a part has heat: it comes from a zone or outside, or goes round by something warm."""
+        one = self.aired.get(link)
+        if one is None:
+            return False
+        return bool(one.zones) or link not in one.after or any(map(self._warms_air, one.after))
+
+    def _warms_air(self, part: str) -> bool:
+        """Whether a part in moving air is a heater, is hot, or has something in its coolant that gives heat."""
+        if self.nature.makes(part) or any(part in stream.hot for stream in self.streams):
+            return True
+        links = self._links(part) if self.nature.kind(part).takes else ()
+        return any(self._brings(x) or any(x in stream.hot for stream in self.streams) for x in links)
+
+    def _brings(self, link: str) -> bool:
+        """Whether a link that meets no cabin air brings heat into its circuit."""
+        if self.nature.makes(link):
+            return True
+        kind = self.nature.kind(link)
+        return kind.gives and not self.nature.bridges(link) and not self.nature.wet_and(link, "air")
 
     def gives(self, link: str) -> bool:
         """Whether a link brings heat into its circuit."""
-        if self.nature.makes(link):
-            return True
-        return self.nature.kind(link).gives and not self.nature.bridges(link) and self._works(link)
+        if self.nature.wet_and(link, "air"):
+            return self.nature.kind(link).gives and self._air_gives(link)
+        return self._brings(link)
 
     def takes(self, link: str) -> bool:
         """Whether a link takes heat out of its circuit."""
-        if self.nature.makes(link):
+        if self.nature.makes(link) or (self.nature.wet_and(link, "air") and link not in self.aired):
             return False
-        return self.nature.kind(link).takes and not self.nature.bridges(link) and self._works(link)
+        return self.nature.kind(link).takes and not self.nature.bridges(link)
 
     def active(self, cold: bool) -> list[frozenset[str]]:
         """Active exchangers of each stream on one side.
@@ -146,7 +165,7 @@ class Joint:
         """Whether an exchanger of stream `own` meets something it can take heat from (`cold`) or give it to."""
         fluids = self.nature.kind(link).fluids
         if "air" in fluids:
-            return link in self.aired
+            return self._air_gives(link) if cold else link in self.aired
         if "coolant" not in fluids:
             return True
         passed_on = {
@@ -189,7 +208,7 @@ class Joint:
         if not stream.cold:
             return Refused(NO_SOURCE)
         dry = min(stream.cold - cold)
-        return Refused((UNGROUNDED if dry in self.where else DRY).format(dry))
+        return Refused((UNGROUNDED if dry in self.where else CIRCLED if dry in self.aired else DRY).format(dry))
 
     def _stranded(self, cooling: frozenset[str]) -> bool:
         """Whether some circuit makes heat that nothing takes."""

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
-from heatwright.modes.model import ELECTRICITY, OUTSIDE, State, Stream
+from heatwright.modes.model import AIR_BOX, ELECTRICITY, OUTSIDE, State, Stream
 from heatwright.modes.nets import base, is_loss
 from heatwright.modes.normal import Nature
 
@@ -49,9 +49,10 @@ class Sides:
         self.loop_of = {base(link): loop for loop in self.loops for link in loop}
         self.active = frozenset(name for stream in state.streams for name in stream.hot | stream.cold)
 
-    def zones(self, part: str) -> frozenset[str]:
-        """The zones an active part in moving air feeds; none for other parts."""
-        return self.aired[part].zones if part in self.aired else frozenset()
+    def met(self, part: str) -> frozenset[str]:
+        """The places that a part in moving air meets: the zones it feeds, else the air box or what is outside."""
+        one = self.aired[part]
+        return one.zones or frozenset({AIR_BOX if part in one.after else OUTSIDE})
 
     def gives(self, link: str) -> bool:
         """Whether a link of a coolant circuit can bring heat into it."""
@@ -108,9 +109,9 @@ class Sides:
                 for start, end in ((a, b) for a in below for b in above):
                     if start[0] != end[0] and not self._one_stream_of_air(start[1], end[1]):
                         pairs.add((start[0], end[0]))
-                    elif start[0] == end[0] and start[1] and end[1]:
+                    elif start[0] == end[0] in self.nature.zones and start[1] and end[1]:
                         dried.add(start[0])
-                    elif start[0] == end[0] != OUTSIDE:
+                    elif start[0] == end[0] not in (OUTSIDE, AIR_BOX):
                         cancelled.add((c, h))
         drawn = frozenset(place for below in cold.values() for place, _ in below)
         given = frozenset(place for above in hot.values() for place, _ in above)
@@ -129,7 +130,7 @@ class Sides:
         if self.nature.makes(link):
             return {(ELECTRICITY, "")}
         if link in self.aired:
-            return {(zone, link) for zone in self.aired[link].zones}
+            return {(place, link) for place in self.met(link)}
         if self.nature.body(link):
             return {(link, "")}
         body = self.nature.plant.parts[link].values.get("on")

@@ -148,9 +148,9 @@ def _in_loop(sides: Sides, loop: Loop) -> tuple[set[str], set[str], set[str], bo
         elif kind.sides:
             continue
         elif link in sides.aired and kind.takes:
-            takes |= sides.zones(link)
+            takes |= sides.met(link)
         elif link in sides.aired and kind.gives:
-            gives |= sides.zones(link)
+            gives |= sides.met(link)
         elif kind.gives and kind.takes:
             (both if kind.role == "body" else takes).add(link)
         elif kind.gives:

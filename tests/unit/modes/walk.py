@@ -89,8 +89,25 @@ class Joint:
 
     def gives(self, link: str) -> bool:
         """Whether a link of a flowing circuit can be a source of heat for it."""
-        hot = self.role.get(link, (0, ""))[1] == "hot"
-        return hot or (self.kind(link) in GIVES and (self.kind(link) not in CORES or link in self.air))
+        if self.kind(link) == "cooler_core":
+            return link in self.air and self._warm_air(link)
+        return self._is_hot(link) or self.kind(link) in GIVES
+
+    def _is_hot(self, link: str) -> bool:
+        return self.role.get(link, (0, ""))[1] == "hot"
+
+    def _warm_air(self, part: str) -> bool:
+        """Whether air has heat for a part: it comes from a zone or outside, or passes something warm going round."""
+        one = self.air[part]
+        goes_round = not one.zones and part in one.after
+        return not goes_round or any(map(self._warms, one.after))
+
+    def _warms(self, part: str) -> bool:
+        """Whether a part warms the air that passes it: a heater, a hot coil, a core in coolant that is warmed."""
+        circuit = next((one for one in self.circuits if part in one), frozenset())
+        near = self._near(circuit)
+        warm = any(self._is_hot(one) or (self.kind(one) in GIVES and self.kind(one) not in CORES) for one in near)
+        return self.kind(part) == "air_heater" or self._is_hot(part) or (self.kind(part) == "heater_core" and warm)
 
     def takes(self, link: str) -> bool:
         """Whether a link of a flowing circuit can be a sink for its heat."""
@@ -101,11 +118,13 @@ class Joint:
         """Whether a link exchanges heat: bodies and heaters do, an exchanger where both sides flow and have a use."""
         kind = self.kind(link)
         if kind in ("evaporator", "cabin_condenser", "cabin_coil"):
-            return link in self.air and link in self.role
+            return link in self.air and link in self.role and (self._is_hot(link) or self._warm_air(link))
         if kind in NEVER_STILL or kind in (*MAKES, *BODIES, "air_heater"):
             return True
         circuit = next((one for one in self.circuits if link in one), None)
         if circuit is None or (kind in CORES and link not in self.air):
+            return False
+        if kind == "cooler_core" and not self._warm_air(link):
             return False
         if kind == "coolant_exchanger":
             return self._passes(link, circuit)

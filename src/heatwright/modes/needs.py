@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from functools import cache
 from itertools import combinations
 
-from heatwright.modes.model import ELECTRICITY, OUTSIDE, Mode, Move
+from heatwright.modes.model import AIR_BOX, ELECTRICITY, OUTSIDE, Mode, Move
 from heatwright.modes.sides import Sides
 
 NEEDS = {
@@ -58,8 +58,11 @@ def never_together(modes: Iterable[Mode]) -> list[tuple[str, str]]:
 
 @cache
 def _by_move(source: str, sink: str, way: str) -> frozenset[str]:
-    """The needs that one move serves; `source` and `sink` are kinds of part, outside or electricity."""
-    if way in ("stir", "fresh air"):
+    """The needs that one move serves; `source` and `sink` are kinds of part, outside, electricity or the air box.
+
+    The air box holds little heat: what goes in or out of it alone serves no need.
+    """
+    if way in ("stir", "fresh air") or AIR_BOX in (source, sink):
         return frozenset()
     bought = source == ELECTRICITY and way in FROM_ELECTRICITY
     asked = {

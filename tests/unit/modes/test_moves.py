@@ -17,6 +17,7 @@ from heatwright.modes.moves import (
     WAYS,
     moves_of,
 )
+from heatwright.modes.needs import needs_of
 from heatwright.plant.model import Part, Plant
 
 
@@ -240,6 +241,21 @@ def test_a_second_refrigerant_circuit_is_fed_by_the_first() -> None:
         ("cabin", "outside", "fresh air"),
     }
     assert not flags
+
+
+def test_air_that_goes_round_warms_the_air_box() -> None:
+    one = state(
+        "drive radiator",
+        hot="cabin_condenser",
+        cold="evaporator",
+        air=("evaporator < evaporator cabin_condenser", "cabin_condenser < evaporator cabin_condenser"),
+    )
+    assert read("e", one) == (
+        {"drive>outside coolant", "electricity>air box compressor work", "electricity>air box self-fed lift"},
+        set(),
+    )
+    served = needs_of(sides(plant("e"), one), moves_of(sides(plant("e"), one))[0])
+    assert served == {"drive unit cooled", "heat put outside"}
 
 
 def test_a_coolant_exchanger_hands_heat_on_downhill() -> None:

@@ -103,6 +103,30 @@ def test_hot_gas_allows_a_dry_evaporator(router: Plant) -> None:
     assert state.streams == {stream("liquid_condenser", "", True)}
 
 
+def round_the_box(*parts: str) -> AirPath:
+    """Air that goes round and reaches no zone: every part is upstream of every part."""
+    return AirPath(frozenset(Aired(part, frozenset(), frozenset(parts)) for part in parts), frozenset())
+
+
+def test_air_that_goes_round_takes_heat_and_gives_it_where_something_is_warm(router: Plant) -> None:
+    one = stream("cabin_condenser", "evaporator")
+    both = normal(router, [], [one], round_the_box("evaporator", "cabin_condenser"))
+    assert isinstance(both, State)
+    assert both.streams == {one}
+    assert normal(router, circuits("pack chiller"), [stream("cabin_condenser", "chiller")],
+                  round_the_box("cabin_condenser")) != Refused(NO_SINK)  # fmt: skip
+    alone = normal(router, circuits("pack liquid_condenser"), [stream("liquid_condenser", "evaporator")],
+                   round_the_box("evaporator"))  # fmt: skip
+    assert alone == Refused("evaporator evaporates in air that goes round with nothing to take heat from")
+
+
+def test_a_core_that_is_warmed_warms_air_that_goes_round(secondary: Plant) -> None:
+    air = round_the_box("cooler", "core")
+    warmed = circuits("drive core", "radiator cooler")
+    assert loops_of(normal(secondary, warmed, [], air)) == set(warmed)
+    assert loops_of(normal(secondary, circuits("radiator cooler"), [], round_the_box("cooler"))) == set()
+
+
 def test_cores_need_air_and_somebody_to_deal_with(secondary: Plant) -> None:
     """The heater core takes from what gives, the cooler core gives to what takes; the drive unit takes nothing."""
     air = blown("cooler", "core")

@@ -123,8 +123,7 @@ def report(failure: HeatwrightError, as_json: bool) -> None:
     """Print a failure as the one report of a verb."""
     problems = failure.problems if isinstance(failure, InputError) else (_as_problem(failure),)
     if as_json:
-        keys = ("where", "found", "expected", "hint")
-        print_json({"problems": [{key: getattr(one, key) for key in keys} for one in problems]})
+        print_json({"problems": [one.as_json() for one in problems]})
         return
     click.echo(failure.report() if isinstance(failure, InputError) else str(failure), err=True)
 

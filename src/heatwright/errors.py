@@ -20,6 +20,18 @@ class Problem:
     expected: str = ""
     hint: str = ""
 
+    @property
+    def place(self) -> tuple[str, int | None]:
+        """File and line of `where`; the line is None where it names no line of a file."""
+        file, colon, line = self.where.rpartition(":")
+        return (file, int(line)) if colon and line.isdigit() else (self.where, None)
+
+    def as_json(self) -> dict[str, str | int | None]:
+        """The problem as an object for programs."""
+        file, line = self.place
+        said = {"where": self.where, "found": self.found, "expected": self.expected, "hint": self.hint}
+        return {**said, "file": file if line is not None else None, "line": line}
+
     def __str__(self) -> str:
         text = f"{self.where}: {self.found}"
         if self.expected:

@@ -19,7 +19,7 @@ PAGES = sorted(
 )
 HAND = [page for page in PAGES if "reference" not in page.parts]
 LINK = re.compile(r"!?\[[^\]]*\]\(([^)\s]+)\)")
-BLOCK = re.compile(r"^```(\w*)\n(.*?)^```$", re.M | re.S)
+BLOCK = re.compile(r"^```(\w*)(?: ([\w./]+))?\n(.*?)^```$", re.M | re.S)  # language, file it belongs to, code
 
 
 def named(page: Path) -> str:
@@ -44,13 +44,13 @@ def targets(page: Path) -> list[tuple[Path, str]]:
     return [((page.parent / file).resolve() if file else page, anchor) for file, _, anchor in split]
 
 
-def blocks(*languages: str) -> list[tuple[str, str]]:
-    """Every code block of the given languages: (page, code)."""
+def blocks(*languages: str, whole: bool = False) -> list[tuple[str, str]]:
+    """Every code block of the given languages: (page, code); `whole` leaves out those that add to a named file."""
     return [
         (named(page), code)
         for page in HAND
-        for language, code in BLOCK.findall(page.read_text(encoding="utf-8"))
-        if language in languages
+        for language, file, code in BLOCK.findall(page.read_text(encoding="utf-8"))
+        if language in languages and not (whole and file)
     ]
 
 
@@ -114,7 +114,7 @@ def test_toml_blocks_are_toml(page: str, code: str) -> None:
     assert tomllib.loads(code), page
 
 
-@pytest.mark.parametrize(("page", "code"), [one for one in blocks("toml") if "format " in one[1]])
+@pytest.mark.parametrize(("page", "code"), [one for one in blocks("toml", whole=True) if "format " in one[1]])
 def test_whole_files_load(page: str, code: str, tmp_path: Path) -> None:
     """A block that begins like a plant, a trip or a sheet of needs is one, without a mistake."""
     from heatwright.plant.load import load_plant

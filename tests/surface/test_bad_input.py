@@ -194,10 +194,11 @@ def test_one_mistake_as_json(desk: Desk, name: str) -> None:
     answer = desk.run("--json")
     assert answer.exit_code == 2
     problems = json.loads(answer.stdout)["problems"]
-    assert all(set(one) == {"where", "found", "expected", "hint"} for one in problems)
+    assert all(set(one) == {"where", "file", "line", "found", "expected", "hint"} for one in problems)
     where = [one for one in problems if one["where"] == f"{mistake.file}:{desk.line(mistake)}"]
     assert where, problems
-    text = " ".join(where[0].values())
+    assert (where[0]["file"], where[0]["line"]) == (mistake.file, desk.line(mistake))
+    text = " ".join(where[0][key] for key in ("found", "expected", "hint"))
     assert all(words in text for words in mistake.said)
     assert desk.files() == desk.before
 

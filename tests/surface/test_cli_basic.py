@@ -189,7 +189,7 @@ def test_all_mistakes_come_in_one_report(verb: list[str], broken: tuple[str, str
     assert as_json.exit_code == 2
     problems = json.loads(as_json.stdout)["problems"]
     assert len(problems) >= 2
-    assert all(set(one) == {"where", "found", "expected", "hint"} for one in problems)
+    assert all(set(one) == {"where", "file", "line", "found", "expected", "hint"} for one in problems)
 
 
 @pytest.mark.parametrize("words", [[], ["run"], ["run", PLANT], ["compare", PLANT], ["fly"], ["schema", "cat"]])

@@ -93,5 +93,5 @@ class Mistakes:
 
 
 def _order(problem: Problem) -> tuple[str, int]:
-    file, _, line = problem.where.rpartition(":")
-    return (file, int(line)) if line.isdigit() else (problem.where, 0)
+    file, line = problem.place
+    return file, line or 0

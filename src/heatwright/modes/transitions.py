@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from heatwright.modes.flow import Flow, drive
-from heatwright.modes.graph import Groups, blocks
+from heatwright.modes.facets import Settled, settle
+from heatwright.modes.flow import Flow
+from heatwright.modes.graph import Groups
 from heatwright.modes.model import Mode, Setting
-from heatwright.modes.nets import base, redrawn
+from heatwright.modes.nets import base
 from heatwright.modes.read_nets import nets_of
 from heatwright.plant.model import Plant
 
@@ -29,14 +30,16 @@ class Leg:
 class Transition:
     """What it takes to change from one mode to another.
 
-    `turns_off` and `turns_on` name devices, `moves` valves and doors with both states. `stops` says of each
-    compressor that runs in both modes, but must stop between them, why. `swept_in` are legs that stood still and
-    flow now, `turned` those that flow the other way round, `left_still` those that come to rest; `mixed` are
-    circuits, each by its parts, that flowed apart and now flow as one.
+    `setting` is how every actuator stands afterwards. `turns_off` and `turns_on` name devices, `moves` valves and
+    doors with both states. `stops` says of each compressor that runs in both modes, but must stop between them,
+    why. `swept_in` are legs that stood still and flow now, `turned` those that flow the other way round,
+    `left_still` those that come to rest; `mixed` are circuits, each by its parts, that flowed apart and now flow
+    as one.
     """
 
     start: str
     end: str
+    setting: Setting
     turns_off: tuple[str, ...]
     moves: Mapping[str, tuple[str, str]]
     turns_on: tuple[str, ...]
@@ -56,6 +59,7 @@ def between(plant: Plant, start: Mode, end: Mode) -> Transition:
     return Transition(
         start=start.id,
         end=end.id,
+        setting=after,
         turns_off=tuple(sorted(name for name, (_, state) in changed.items() if state == OFF)),
         moves={name: states for name, states in sorted(changed.items()) if states[1] not in (ON, OFF)},
         turns_on=tuple(sorted(name for name, (_, state) in changed.items() if state == ON)),
@@ -67,20 +71,10 @@ def between(plant: Plant, start: Mode, end: Mode) -> Transition:
     )
 
 
-def flowing(plant: Plant, setting: Setting, fluid: str = "coolant") -> list[Flow]:
-    """The branches of one fluid that flow when every actuator stands as given, with their direction."""
-    found: list[Flow] = []
-    for net in nets_of(plant, setting):
-        if net.fluid != fluid:
-            continue
-        joins = {port: node for choices in net.valves.values() for port, node in choices[0].joins.items()}
-        gated = {edge for choices in net.gates.values() for edge in choices[0].edges}
-        edges = {edge for edge in net.edges if edge.branch not in net.gates} | gated
-        running = [branch for mover, branch in net.movers.items() if setting.get(mover) == ON]
-        for block in blocks(redrawn(edge, joins) for edge in edges):
-            heads = {edge.branch: running.count(edge.branch) for edge in block if edge.branch in running}
-            found += drive(block, heads).flows
-    return found
+def flowing(plant: Plant, setting: Setting) -> list[Flow]:
+    """The coolant lines that flow when every actuator stands as given; none of a net that must not run like this."""
+    settled = [settle(net) for net in nets_of(plant, setting) if net.fluid == "coolant"]
+    return [flow for one in settled if isinstance(one, Settled) for flow in one.flows]
 
 
 class _Coolant:

@@ -110,6 +110,7 @@ def transition_as_json(found: Transition) -> dict[str, Any]:
     return {
         "from": found.start,
         "to": found.end,
+        "setting": dict(found.setting),
         "compressor_must_stop": bool(found.stops),
         "stops": dict(found.stops),
         "turns_off": list(found.turns_off),

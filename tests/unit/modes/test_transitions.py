@@ -1,7 +1,11 @@
 """From one mode to another, judged by hand on the joined plant (d), the router (e) and the reversing one (b)."""
 
+import random
+
+import pytest
 from mode_states import plant, state
 
+from heatwright.modes.lookup import ModeIndex
 from heatwright.modes.model import Mode, State
 from heatwright.modes.transitions import Leg, between, flowing
 
@@ -83,3 +87,15 @@ def test_the_compressor_runs_on_where_only_throttles_move() -> None:
     found = between(plant("e"), cabin, both)
     assert found.stops == {}
     assert found.moves == {"chill_exv": ("shut", "throttle")}
+
+
+@pytest.mark.parametrize("letter", ["c", "d", "e"])
+def test_the_setting_afterwards_is_the_second_mode(letter: str) -> None:
+    """Actuators that do not matter may all stay at once, wherever they stood."""
+    index = ModeIndex(plant(letter))
+    draw = random.Random(4)
+    for _ in range(60):
+        start, end = draw.choices(index.atlas.modes, k=2)
+        seen = index.look(between(plant(letter), start, end).setting)
+        assert seen.mode is not None, seen.reason
+        assert seen.mode.id == end.id

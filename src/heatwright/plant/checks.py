@@ -21,6 +21,7 @@ MOVED = {
     "refrigerant": "write [compressor.name] and put it in",
     "air": "write [blower.name] and put it in",
 }
+NEEDED = {"pack": "[pack.pack]", "drive_unit": "[drive_unit.drive]", "zone": "[zone.cabin]"}
 IN_NO_LINE = ("pack", "fan", "pad", *COMFORT_HEATERS)
 
 
@@ -44,11 +45,7 @@ def check_required(parts: Mapping[str, Part], mistakes: Mistakes) -> None:
     """A car needs a pack (one), a drive unit and a cabin."""
     if mistakes.broken:
         return
-    for kind, sample in (
-        ("pack", "[pack.pack]"),
-        ("drive_unit", "[drive_unit.drive]"),
-        ("zone", "[zone.cabin]"),
-    ):
+    for kind, sample in NEEDED.items():
         named = [part for part in parts.values() if part.kind == kind]
         if not named:
             hint = f"write {sample} (its keys have defaults), or extend a plant that has one"
@@ -156,9 +153,8 @@ def _check_placed(plumbing: Plumbing, sound: list[str]) -> None:
             )
         if not fluids and part.kind not in IN_NO_LINE and set(kind.fluids) <= set(sound):
             expected = f"'{name}' in a line of {' or '.join(f'[lines.{fluid}]' for fluid in kind.fluids)}"
-            mistakes.add(
-                path, f"{part.kind} '{name}' is declared but in no line", expected, "take it out if the car has none"
-            )
+            hint = f"write ... > {name} > ..." + ("" if part.kind in NEEDED else ", or take the part out")
+            mistakes.add(path, f"{part.kind} '{name}' is declared but in no line", expected, hint)
         if part.kind == "pack" and "coolant" in sound:
             _check_plate(part, bool(fluids), mistakes)
 

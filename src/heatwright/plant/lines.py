@@ -12,6 +12,7 @@ from heatwright.plant.model import FLUIDS, Branch, End, Net, Part
 from heatwright.plant.parts import kinds
 
 ARROW = re.compile(r"\s*(>>|>)\s*")
+OUTLETS = ("screen", "face", "foot")
 TEE = re.compile(r"@[A-Za-z][A-Za-z0-9_]*")
 
 
@@ -189,7 +190,9 @@ def _known(plumbing: Plumbing, fluid: str, line: str, item: str) -> bool:
         return _has_port(plumbing, fluid, line, part, port)
     if kind.sides:
         return _has_side(plumbing, fluid, line, part, port, kind.sides)
-    if port and part.kind != "zone":
+    if port and part.kind == "zone":
+        return _is_outlet(plumbing, fluid, line, item)
+    if port:
         plumbing.fault(
             fluid,
             line,
@@ -199,6 +202,15 @@ def _known(plumbing: Plumbing, fluid: str, line: str, item: str) -> bool:
         )
         return False
     return True
+
+
+def _is_outlet(plumbing: Plumbing, fluid: str, line: str, item: str) -> bool:
+    """An outlet may be called anything, but a slip of the pen in the usual names would lose the jet on the screen."""
+    zone, _, port = item.partition(".")
+    meant = "" if port in OUTLETS else near(port, OUTLETS, "")
+    if meant:
+        plumbing.fault(fluid, line, f"'{zone}' has no outlet '{port}'", f"one of {listed(OUTLETS)}", meant)
+    return not meant
 
 
 def _undeclared(plumbing: Plumbing, fluid: str, line: str, base: str) -> bool:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from heatwright.draw.palette import ink, trace
 from heatwright.draw.svg import LINE_PX, box, line, picture, text, wrapped
-from heatwright.modes.model import ELECTRICITY, OUTSIDE, Atlas, Mode
+from heatwright.modes.model import AIR_BOX, ELECTRICITY, OUTSIDE, Atlas, Mode
 from heatwright.modes.needs import NEEDS, coverage
 from heatwright.modes.reach import Reach, reach_of
 from heatwright.plant.model import Plant
@@ -138,8 +138,8 @@ def _written(cell: Sequence[tuple[str, str]], x: float, y: float) -> str:
 
 
 def _in_order(places: Iterable[str], order: Sequence[str]) -> list[str]:
-    """Places inside the car as the file declares them, then outside, then electricity."""
-    last = [*order, OUTSIDE, ELECTRICITY]
+    """Places inside the car as the file declares them, then the air box, outside, electricity."""
+    last = [*order, AIR_BOX, OUTSIDE, ELECTRICITY]
     return sorted(places, key=last.index)
 
 

@@ -10,12 +10,20 @@ from heatwright.draw.modes import NAMES, NEED_COLOURS, WAY_COLOURS, mode_picture
 from heatwright.modes.atlas import build_atlas
 from heatwright.modes.moves import WAYS
 from heatwright.modes.needs import NEEDS
+from heatwright.plant.catalogue import list_shipped
+from heatwright.plant.load import load_plant
 from tools import modes_page
 
 
-@pytest.mark.parametrize("letter", ["a", "d", "e2"])
-def test_words_stand_clear_of_each_other(letter: str) -> None:
-    assert faults(mode_picture(plant(letter), build_atlas(plant(letter)))) == []
+@pytest.mark.parametrize("name", [one.name for one in list_shipped()])
+def test_words_stand_clear_of_each_other(name: str) -> None:
+    drawing = mode_picture(load_plant(name), modes_page.atlases()[name])
+    assert faults(drawing) == []
+    assert ("air box" in drawing) == (name == "router")
+
+
+def test_words_stand_clear_with_two_zones_and_a_router() -> None:
+    assert faults(mode_picture(plant("e2"), build_atlas(plant("e2")))) == []
 
 
 def test_every_need_and_way_has_its_colour() -> None:

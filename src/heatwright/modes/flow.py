@@ -23,6 +23,8 @@ ALIKE = 0.01
 """How far sizes differ in the first draw: a bridge circuit in perfect balance would have no direction."""
 SHUT = 1e-9
 STILL = 1e-5
+LEAK = 1e-7
+"""Flow that a shut check valve may let through where open branches and heads are about one: nothing moves."""
 AT_ONCE = 20
 
 
@@ -110,7 +112,7 @@ def _signs(edges: list[Edge], heads: np.ndarray) -> np.ndarray:
         raise ArithmeticError("the check valves of a mesh do not settle")
     flow = np.where(shut, 0.0, flow)
     most = np.abs(flow).max(axis=1, keepdims=True)
-    return np.where(np.abs(flow) <= STILL * most, 0, np.sign(flow)).astype(int)
+    return np.where(np.abs(flow) <= np.maximum(STILL * most, LEAK), 0, np.sign(flow)).astype(int)
 
 
 @lru_cache(maxsize=64)

@@ -74,3 +74,9 @@ def test_a_pump_beside_another_may_be_pushed_back() -> None:
     assert {"one", "two"} & drive(beside, {"one": 1, "two": 1}).unsure
     held = frozenset(edge._replace(check=edge.branch != "leg") for edge in beside)
     assert all(flow.sign > 0 for flow in drive(held, {"one": 1, "two": 1}).flows)
+
+
+def test_a_pump_between_shut_check_valves_moves_nothing() -> None:
+    """The way home is shut both ways round: what leaks back through the valves must not count as flow."""
+    dead = edges("a-c", "c-m", "c>m", "m>h", "a>h")
+    assert signs(dead, a_c=1) == {}

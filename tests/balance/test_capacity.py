@@ -10,8 +10,9 @@ from heatwright.modes.model import Atlas
 from heatwright.plant.load import load_plant
 from heatwright.plant.model import Plant
 from heatwright.study.capacity.bench import Bench, Situation
-from heatwright.study.capacity.candidates import Candidate, around, candidates
-from heatwright.study.capacity.sweep import Capacities, Cell, capacities
+from heatwright.study.capacity.candidates import Candidate, around, candidates, part_load
+from heatwright.study.capacity.cells import Cell
+from heatwright.study.capacity.sweep import Capacities, capacities
 from heatwright.study.capacity.tasks import TASKS, WARM_CABIN, ZONE
 from heatwright.study.needs.sheet import load_sheet
 from heatwright.study.settled import SettledCar
@@ -122,3 +123,21 @@ def test_every_need_has_a_cell_at_every_air_outside() -> None:
     found = swept("plain", -30.0, 40.0, 35.0)
     assert len(found.cells) == len(TASKS) * 3
     assert all(one.p_electric_w > 0.0 for one in found.cells if one.mode)
+
+
+def test_the_least_power_serves_the_load_and_is_no_wonder() -> None:
+    """At 5 degC the circuit alone does it: less than the full devices take, more than Carnot's bound would."""
+    found = cell("reversing", "warm_cabin", 5.0)
+    assert found.p_least_w is not None
+    load_w, lift = found.amounts[0].load, (295.15 - 278.15) / 295.15
+    assert load_w * lift < found.p_least_w < 0.3 * found.p_electric_w
+    assert found.p_least_w < load_w
+    mode = next(one for one in warming("reversing") if one.id == found.least_mode)
+    assert "air_heater" not in mode.acts
+    half = part_load(mode, 0.5).acts["compressor"]
+    assert mode.least_hz < half < mode.acts["compressor"]
+    assert part_load(mode, 0.0).acts["compressor"] == 0.0
+
+
+def test_nothing_serves_a_load_beyond_every_mode() -> None:
+    assert cell("plain", "warm_cabin", -30.0).p_least_w is None

@@ -11,10 +11,11 @@ from heatwright.draw.axes import round_ticks, tick_words
 from heatwright.draw.palette import ink, trace
 from heatwright.draw.svg import box, element, line, paint, picture, text, text_width, wrapped
 from heatwright.study.capacity.tasks import TASKS, Task
-from heatwright.study.capacity.text import best_modes, unit, verdict
+from heatwright.study.capacity.text import best_modes, electricity, unit, verdict
 
 if TYPE_CHECKING:
-    from heatwright.study.capacity.sweep import Capacities, Cell
+    from heatwright.study.capacity.cells import Cell
+    from heatwright.study.capacity.sweep import Capacities
 
 WIDTH = 960.0
 COLUMNS, GAP = 2, 28.0
@@ -86,6 +87,7 @@ class _Panel:
     def _words(self) -> list[tuple[str, str]]:
         """The sentence and the best modes, as lines with their colour."""
         found = [(one, "warn" if not self.met.all() else "ink") for one in self._broken(verdict(self.cells))]
+        found += [(one, "ink") for one in self._broken(electricity(self.cells))]
         for where, title in best_modes(self.cells):
             found += [(one, "soft") for one in self._broken(f"{where}: {title}")]
         if len(found) > MOST_LINES:

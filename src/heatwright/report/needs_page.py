@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from heatwright.report import html
 from heatwright.study.capacity.tasks import TASKS, Task
-from heatwright.study.capacity.text import best_modes, shown, unit, verdict
+from heatwright.study.capacity.text import best_modes, least_modes, shown, unit, verdict
 from heatwright.study.needs.figures import FIGURES
 from heatwright.study.needs.text import BASIS, limit_words
 from heatwright.study.needs.text import shown as figure_words
@@ -64,15 +64,18 @@ def _table(task: Task, found: Capacities) -> str:
     for side, _ in task.sides:
         name = f"{side.capitalize()} " if len(task.sides) > 1 else ""
         head += [f"{name}load, {unit(side)}", f"{name}capacity, {unit(side)}"]
-    head += ["Share", "Electric, kW", "Mode"]
+    head += ["Share", "Electric then, kW", "Mode", "Least that serves it, kW", "In mode"]
     rows = []
     for cell in cells:
         row = [celsius(cell.t_ambient_k, 1)]
         for one in cell.amounts:
             row += [DASH if cell.share is None else shown(one.side, value) for value in (one.load, one.capacity)]
         share = DASH if cell.share is None else f"{number(100.0 * cell.share, 0)} %"
-        rows.append([*row, share, number(cell.p_electric_w / 1e3, 2) if cell.mode else DASH, cell.mode or DASH])
-    told = [verdict(cells), *(f"Best {where}: {title}" for where, title in best_modes(cells))]
+        full = number(cell.p_electric_w / 1e3, 2) if cell.mode else DASH
+        least = DASH if cell.p_least_w is None else number(cell.p_least_w / 1e3, 2)
+        rows.append([*row, share, full, cell.mode or DASH, least, cell.least_mode or DASH])
+    told = [verdict(cells), *(f"Most {where}: {title}" for where, title in best_modes(cells))]
+    told += [f"Least power {where}: {title}" for where, title in least_modes(cells)]
     moving = [celsius(cell.t_ambient_k, 1) for cell in cells if not cell.steady]
     told += [f"Still moving when read: at {', '.join(moving)} °C"] if moving else []
     return html.sentences(told) + html.table(head, rows)

@@ -1,7 +1,8 @@
 """The picture of capacities: every need a panel, what falls short shaded, words where nothing can be drawn."""
 
 from heatwright.draw.capacity import capacity_picture
-from heatwright.study.capacity.sweep import Amount, Capacities, Cell
+from heatwright.study.capacity.cells import Amount, Cell
+from heatwright.study.capacity.sweep import Capacities
 from heatwright.study.capacity.tasks import TASKS
 from heatwright.study.capacity.text import best_modes, capacities_as_text, verdict
 

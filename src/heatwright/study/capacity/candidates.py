@@ -19,7 +19,8 @@ BLEND = " ~ "
 class Candidate:
     """A mode held at full devices: `acts` by actuator name, `idle` the same with only its air moving.
 
-    `at_most` says of every heater, and `compressor` of the compressor, what its most is; `devices` run.
+    `at_most` says of every heater, `compressor` of the compressor, what its most is; `devices` run. `makers` are the
+    actuators of heaters, heat on purpose and compressor, the last not slower than `least_hz`.
     """
 
     id: str
@@ -29,6 +30,8 @@ class Candidate:
     at_most: tuple[str, ...]
     compressor: str = ""
     devices: int = 0
+    makers: tuple[str, ...] = ()
+    least_hz: float = 0.0
 
 
 def candidates(
@@ -81,22 +84,29 @@ def _held(plant: Plant, mode: Mode, blower: float, fresh: Mapping[str, float], h
     still = resting(plant, mode.setting, fresh)
     air = {part.name: blower for part in plant.of_kind("blower") if part.name in mode.running}
     acts = {**still, **air}
-    told, compressor = [], ""
+    told, compressor, least_hz = [], "", 0.0
+    makers: list[str] = []
     for part in plant.of_kind(*PUMPED):
         if part.name in mode.running or part.kind == "fan":
             acts[part.name] = 1.0
     for part in plant.of_kind(*HEATERS):
         if part.name in mode.running or part.name in mode.state.pads:
             acts[part.name] = float(part.values["power"])
+            makers.append(part.name)
             told.append(f"{part.name} at its {part.values['power'] / 1e3:g} kW")
     for part in plant.of_kind("compressor"):
         if part.name in mode.running:
             acts["compressor"] = float(part.values["speed"])
+            least_hz = float(part.values["least_speed"])
+            makers.append("compressor")
             compressor = f"{part.name} at its {60.0 * part.values['speed']:.0f} rpm"
     for name, most in losses(plant, mode, heating).items():
         acts[name] = most
+        makers.append(name)
         told.append(f"{name} at its {most / 1e3:g} kW")
-    return Candidate(mode.id, mode.title, acts, {**still, **air}, tuple(told), compressor, len(mode.running))
+    return Candidate(
+        mode.id, mode.title, acts, {**still, **air}, tuple(told), compressor, len(mode.running), tuple(makers), least_hz
+    )  # fmt: skip
 
 
 def resting(plant: Plant, setting: Mapping[str, str], fresh: Mapping[str, float]) -> dict[str, float]:
@@ -128,6 +138,15 @@ def turned_down(plant: Plant, mode: Candidate, turns: Sequence[float]) -> Iterat
             if "shut" in names:
                 acts[names["shut"]] = 1.0 - acts[main]
             yield replace(mode, acts=acts)
+
+
+def part_load(mode: Candidate, level: float) -> Candidate:
+    """Return a candidate with heaters, heat on purpose and compressor at a level from nothing (0) to their most (1)."""
+    acts = dict(mode.acts)
+    for name in mode.makers:
+        least = mode.least_hz if name == "compressor" else 0.0
+        acts[name] = least + level * (mode.acts[name] - least) if level > 0.0 else 0.0
+    return replace(mode, acts=acts)
 
 
 def losses(plant: Plant, mode: Mode, heating: bool) -> dict[str, float]:

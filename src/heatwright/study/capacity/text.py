@@ -6,7 +6,8 @@ from collections.abc import Callable, Sequence
 from itertools import groupby
 from textwrap import fill
 
-from heatwright.study.capacity.sweep import Capacities, Cell
+from heatwright.study.capacity.cells import Cell
+from heatwright.study.capacity.sweep import Capacities
 from heatwright.study.capacity.tasks import TASKS, Task
 from heatwright.study.point_table import celsius
 from heatwright.study.table import DASH, WIDTH, Row, aligned, number
@@ -16,8 +17,8 @@ SCALE = {"water": (3.6e6, "g/h", 0)}
 HEAT = (1e-3, "kW", 1)
 BASIS = (
     "Capacity: what the best mode adds, every heater and the compressor at their most, to the same car with only its"
-    " air moving; cabin and cells held, exchangers dry. Power is that at this capacity. Steady states of the model: an"
-    " engineering estimate."
+    " air moving; cabin and cells held, exchangers dry. Least power: the mode that serves just the load with the least"
+    " electricity, heaters and compressor turned down alike. Steady states of the model: an engineering estimate."
 )
 
 
@@ -78,6 +79,22 @@ def best_modes(cells: Sequence[Cell]) -> list[tuple[str, str]]:
     return [(span(group), f"{group[0].title} [{group[0].mode}]") for group in groups if group[0].mode]
 
 
+def least_modes(cells: Sequence[Cell]) -> list[tuple[str, str]]:
+    """Return the same of the mode that serves the load with the least electricity."""
+    groups = runs(cells, lambda cell: cell.least_mode)
+    return [(span(group), f"{group[0].least_title} [{group[0].least_mode}]") for group in groups if group[0].least_mode]
+
+
+def electricity(cells: Sequence[Cell]) -> str:
+    """Return in words how much electricity serves the load, from the least to the most; empty where nothing does."""
+    powers = [cell for cell in cells if cell.p_least_w is not None]
+    if not powers:
+        return ""
+    ends = [pick(powers, key=lambda cell: cell.p_least_w or 0.0) for pick in (min, max)]
+    words = [f"{_kilowatts(one.p_least_w)} kW at {celsius(one.t_ambient_k, 0)} °C" for one in ends]
+    return "served with " + " to ".join(dict.fromkeys(words)) + " of electricity"
+
+
 def capacities_as_text(found: Capacities) -> str:
     """Return every need as a small table with its sentence and its best modes."""
     blocks = [f"{found.plant}: capacities against loads, by air outside"]
@@ -95,14 +112,21 @@ def _block(task: Task, cells: Sequence[Cell]) -> str:
             values = [DASH if c.share is None else shown(side, getattr(c.amounts[k], key)) for c in chosen]
             rows.append([f"  {name}{words}, {unit(side)}", *values])
     rows.append(["  share of the load", *(DASH if c.share is None else _percent(c.share) for c in chosen)])
-    rows.append(["  electric power, kW", *(number(c.p_electric_w / 1e3, 1) if c.mode else DASH for c in chosen)])
+    rows.append(["  electric power then, kW", *(number(c.p_electric_w / 1e3, 1) if c.mode else DASH for c in chosen)])
+    rows.append(["  least that serves it, kW", *(_kilowatts(c.p_least_w) for c in chosen)])
     told = [fill(verdict(cells), WIDTH, initial_indent="  ", subsequent_indent="    ")]
     for where, title in best_modes(cells):
-        told.append(fill(f"best {where}: {title}", WIDTH, initial_indent="  ", subsequent_indent="    "))
+        told.append(fill(f"most {where}: {title}", WIDTH, initial_indent="  ", subsequent_indent="    "))
+    for where, title in least_modes(cells):
+        told.append(fill(f"least power {where}: {title}", WIDTH, initial_indent="  ", subsequent_indent="    "))
     moving = [celsius(cell.t_ambient_k, 0) for cell in cells if not cell.steady]
     if moving:
         told.append(f"  still moving when read: at {', '.join(moving)} °C")
     return "\n".join([*aligned(rows), *told])
+
+
+def _kilowatts(power_w: float | None) -> str:
+    return DASH if power_w is None else number(power_w / 1e3, 1)
 
 
 def _percent(share: float) -> str:

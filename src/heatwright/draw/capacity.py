@@ -172,7 +172,7 @@ class _Panel:
                 style = paint(fill, colour, 1.4)
                 parts.append(element("circle", cx=self.x(t), cy=self.y(value), r=2.6, style=style))
         above = np.flatnonzero(self.can > self.ticks[-1])
-        if above.size:
+        if above.size > 2:
             words = "above the scale"
             middle = self.x(float(np.mean(self.t_c[above])))
             at = min(max(middle, LEFT + text_width(words, SMALL) / 2), PANEL - RIGHT - text_width(words, SMALL) / 2)

@@ -23,6 +23,7 @@ from heatwright.study.point_setting import mixed
 Progress = Callable[[float, float], Any]
 LEAST_W, LEAST_KG_PER_S = 100.0, 1e-5
 SCREEN, KEPT = 3, 4
+AMPLE = 1.5  # share from which two sides need not be evened out
 
 
 @dataclass(frozen=True)
@@ -102,7 +103,7 @@ def _cell(
     trial = Trial(task, t_k, bench, loads)
     found = [(trial.of(one), one) for one in modes]
     best, good = _ranked([cell for cell, _ in found])
-    if not best.met and len(task.serves) > 1:
+    if len(task.serves) > 1 and (best.share or 0.0) < AMPLE:
         best, more = shared(plant, trial, found)
         good = (*good, *more)
     frugal = sorted(found, key=lambda one: (not one[0].met, one[0].devices))[:KEPT]

@@ -91,8 +91,10 @@ def electricity(cells: Sequence[Cell]) -> str:
     if not powers:
         return ""
     ends = [pick(powers, key=lambda cell: cell.p_least_w or 0.0) for pick in (min, max)]
+    if _kilowatts(ends[0].p_least_w) == _kilowatts(ends[1].p_least_w):
+        return f"served with {_kilowatts(ends[0].p_least_w)} kW of electricity"
     words = [f"{_kilowatts(one.p_least_w)} kW at {celsius(one.t_ambient_k, 0)} °C" for one in ends]
-    return "served with " + " to ".join(dict.fromkeys(words)) + " of electricity"
+    return f"served with {' to '.join(words)} of electricity"
 
 
 def capacities_as_text(found: Capacities) -> str:

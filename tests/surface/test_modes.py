@@ -1,13 +1,20 @@
 """`heatwright modes` as a user meets it."""
 
 import json
+import re
+import shlex
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 from click.testing import CliRunner, Result
+from hypothesis import HealthCheck, given, settings
+from modes.random_plants import plant_texts
 
 from heatwright.cli_modes import modes_verb
+from tools.sources import ROOT
 
+GUIDE = ROOT / "docs" / "guide" / "modes.md"
 JOINED = "tests/unit/plant/files/d_joined.plant.toml"
 
 
@@ -165,3 +172,30 @@ def test_one_mode_tells_what_flows_where() -> None:
     assert coolant["ring"]
     assert coolant["walk"][:2] == ["drive_pump", "drive"]
     assert known["still"]["pack_leg"] == ["pack_pump", "pack", "chiller"]
+
+
+BLOCK = re.compile(r"^```text\n\$ heatwright modes ([^\n]+)\n(.*?)^```$", re.M | re.S)
+
+
+@pytest.mark.parametrize(("words", "shown"), BLOCK.findall(GUIDE.read_text(encoding="utf-8")))
+def test_the_guide_shows_what_is_printed(words: str, shown: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "100")
+    assert call(*shlex.split(words)).stdout == shown
+
+
+def test_the_guide_has_its_example() -> None:
+    assert len(BLOCK.findall(GUIDE.read_text(encoding="utf-8"))) == 3
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(plant_texts())
+def test_every_level_of_random_plants_can_be_shown(text: str) -> None:
+    with TemporaryDirectory() as folder:
+        file = Path(folder) / "drawn.plant.toml"
+        file.write_text(text, encoding="utf-8")
+        modes = data(str(file))["modes"]
+        assert call(str(file)).exit_code == call(str(file), "--all").exit_code == 0
+        if modes:
+            first, last = modes[0]["id"], modes[-1]["id"]
+            assert call(str(file), "--mode", last).exit_code == 0
+            assert call(str(file), "--from", first, "--to", last).exit_code == 0

@@ -111,6 +111,8 @@ class ActReader:
                 f"{text!r} is no position", f'text such as "{sample}"', "a blend says how much of its second position"
             )
         for word in filter(None, (match[1], match[2])):
+            if word not in positions and self._reported(actuator, "blend"):
+                return ((next(iter(positions)), 1.0),)
             if word not in positions:
                 raise UnitError(
                     f"'{word}' is no position of it",

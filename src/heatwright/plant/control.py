@@ -33,6 +33,7 @@ def read_control(
     for key in table:
         if key not in KEYS:
             mistakes.add(("control", key), f"[control] has no '{key}'", listed(KEYS), near(key, KEYS, "take it out"))
+    mistakes.take_as_meant(("control",), table, KEYS)
     first = next((part.name for part in parts.values() if part.kind == "zone"), "")
     ventless = {f"{zone}.vent" for zone in unblown if zone != first}
     signals = {name: unit for name, unit in signals_of(parts).items() if name not in ventless}
@@ -151,7 +152,10 @@ def _needs(rule: str, text: Any, named: list[str], mistakes: Mistakes) -> tuple[
         if len(words) > (1 if wanted else 2) or name == "not":
             hint = "a comparison belongs in [control.latch]" if "<" in piece or ">" in piece else "commas stand for and"
             mistakes.add(path, f"'{piece}' is no latch or flag", 'a name, or "not" and a name', hint)
+        elif name not in named and name in mistakes.broken:
+            pass  # said once
         elif name not in named:
+            mistakes.broken.add(name)
             found = f"rule '{rule}' asks for '{name}', which is no latch or flag"
             mistakes.add(path, found, "a latch of [control.latch] or a flag", near(name, named))
         elif name in needs:

@@ -30,11 +30,8 @@ def read_parts(data: Mapping[str, Any], reader: FieldReader) -> dict[str, Part]:
     parts: dict[str, Part] = {}
     _check_count(data, mistakes)
     for key, table in data.items():
-        if key in TABLES or key in WORDS:
-            continue
         kind = kinds().get(key)
         if kind is None:
-            _unknown_kind(key, table, mistakes)
             continue
         if not isinstance(table, dict):
             mistakes.add((key,), f"'{key}' is a kind of part, not a value", f"a table [{key}.name]", "give it a name")
@@ -77,15 +74,21 @@ def _check_count(data: Mapping[str, Any], mistakes: Mistakes) -> None:
         mistakes.check()
 
 
-def _unknown_kind(key: str, table: Any, mistakes: Mistakes) -> None:
+def check_keys(data: dict[str, Any], mistakes: Mistakes) -> None:
+    """Report what is neither a kind nor a word of the language; slips of the pen are put right in `data`."""
     options = [*kinds(), *TABLES, *WORDS]
-    if isinstance(table, dict):
-        mistakes.broken.update(table)
-        hint = near(key, options, f"kinds: {listed(kinds())}")
-        mistakes.add((key,), f"'{key}' is not a kind of part", "a kind of part, or a table of the language", hint)
-    else:
-        found = f"'{key}' means nothing at the head of a plant file"
-        mistakes.add((key,), found, listed(WORDS), near(key, options))
+    unknown = [key for key in data if key not in options]
+    for key in unknown:
+        if isinstance(data[key], dict):
+            hint = near(key, options, f"kinds: {listed(kinds())}")
+            mistakes.add((key,), f"'{key}' is not a kind of part", "a kind of part, or a table of the language", hint)
+        else:
+            found = f"'{key}' means nothing at the head of a plant file"
+            mistakes.add((key,), found, listed(WORDS), near(key, options))
+    mistakes.take_as_meant((), data, options)
+    for key in unknown:
+        if isinstance(data.get(key), dict):
+            mistakes.broken.update(data[key])
 
 
 def _read_part(kind: Kind, name: str, body: Any, parts: Mapping[str, Part], reader: FieldReader) -> Part | None:

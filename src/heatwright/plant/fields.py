@@ -26,15 +26,19 @@ class FieldReader:
         self.stated: list[Stated] = []
 
     def read(
-        self, path: KeyPath, owner: str, says: str, table: Mapping[str, Any], fields: Iterable[Field]
+        self, path: KeyPath, owner: str, says: str, table: dict[str, Any], fields: Iterable[Field]
     ) -> dict[str, Any]:
-        """Values of every declared key but those with a grammar of their own (`words`)."""
+        """Values of every declared key but those with a grammar of their own (`words`).
+
+        A key that is misspelt a little is reported and put right in `table`.
+        """
         declared = {field.name: field for field in fields}
         grade = self.grade(path, owner, table)
         for key in table:
             if key not in declared and key != grades.KEY:
                 hint = near(key, declared, f"it may have: {listed(declared)}")
                 self.mistakes.add((*path, key), f"{says} has no '{key}'", "one of its keys", hint)
+        self.mistakes.take_as_meant(path, table, [*declared, grades.KEY])
         values: dict[str, Any] = {}
         for name, field in declared.items():
             if field.form == "words":

@@ -43,7 +43,7 @@ def read_front(table: Any, parts: Mapping[str, Part], reader: FieldReader) -> tu
             mistakes.add(path, f"'{name}' stands in the wind twice", "each part once", "take one out")
     strangers = any(name not in parts for name in stack)
     for name in windy:
-        if name not in stack and not strangers:
+        if name not in stack and not strangers and name not in mistakes.broken:
             found = f"{parts[name].kind} '{name}' is not in the front stack"
             expected = f"[front] stack = [..., '{name}', ...]"
             mistakes.add((parts[name].kind, name), found, expected, "the wind meets the first one first")

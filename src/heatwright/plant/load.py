@@ -14,13 +14,14 @@ from heatwright.plant.checks import (
     check_required,
 )
 from heatwright.plant.control import read_control
-from heatwright.plant.declare import read_parts
+from heatwright.plant.declare import check_keys, read_parts
 from heatwright.plant.fields import FieldReader
 from heatwright.plant.front import read_front, read_mirror, read_never
 from heatwright.plant.lines import read_lines
 from heatwright.plant.mistakes import Mistakes
 from heatwright.plant.model import Plant
 from heatwright.plant.rest import read_body, read_fluid, read_glass, read_hoses
+from heatwright.plant.slips import find_slips
 from heatwright.plant.source import Source, locate, read_source
 
 FORMAT = "heatwright plant 1"
@@ -47,10 +48,12 @@ def load_plant(source: str | Path, changes: Mapping[str, Any] | None = None) -> 
 def _build(merged: Source, source: str, mistakes: Mistakes) -> Plant:
     data = merged.data
     mistakes.dropped = merged.dropped
+    check_keys(data, mistakes)
     _check_head(data, mistakes)
     reader = FieldReader(mistakes)
     fluid = read_fluid(data.get("fluid", {}), reader)
     parts = read_parts(data, reader)
+    find_slips(data, parts, mistakes)
     if parts or "lines" in data:
         check_required(parts, mistakes)
     plumbing = read_lines(data.get("lines", {}), parts, mistakes)

@@ -4,20 +4,29 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from typing import Any
 
 from heatwright.errors import InputError, Problem
 from heatwright.toml_lines import KeyPath
 from heatwright.units import UnitError
 
+SURE = 0.8
+"""From this likeness on a misspelt key is read as what it is like."""
+
+
+def nearest(word: str, options: Iterable[str], cutoff: float = 0.6) -> str:
+    """The closest of the options, or ""."""
+    from difflib import get_close_matches
+
+    return next(iter(get_close_matches(word, list(options), 1, cutoff)), "")
+
 
 def near(word: str, options: Iterable[str], otherwise: str | None = None) -> str:
     """A hint: the closest of the options; else `otherwise`, or which options there are."""
-    from difflib import get_close_matches
-
     known = list(options)
-    found = get_close_matches(word, known, 1, 0.6)
+    found = nearest(word, known)
     if found:
-        return f"did you mean '{found[0]}'?"
+        return f"did you mean '{found}'?"
     return otherwise if otherwise is not None else f"there is {listed(known)}" if known else "there is none"
 
 
@@ -58,6 +67,26 @@ class Mistakes:
         """Note a mistake at a key path."""
         self.reported.add(path)
         self.add_at(self.where(*path), found, expected, hint)
+
+    def take_as_meant(self, path: KeyPath, table: dict[str, Any], known: Iterable[str]) -> None:
+        """Give misspelt keys of a table their right names, so that what hangs on them is not missed as well.
+
+        Only for keys that hardly differ from one of `known`; they are reported already. `table` is changed.
+        """
+        options = list(known)
+        for key in [key for key in table if key not in options]:
+            meant = nearest(key, options, SURE)
+            there = table.get(meant)
+            if not meant or (meant in table and not (isinstance(there, dict) and isinstance(table[key], dict))):
+                continue
+            value = table.pop(key)
+            table[meant] = {**value, **there} if there is not None else value
+            self._move((*path, key), (*path, meant))
+
+    def _move(self, here: KeyPath, there: KeyPath) -> None:
+        """Let places below one path be found below another as well."""
+        below = [(one[len(here) :], line) for one, line in self.places.items() if one[: len(here)] == here]
+        self.places = {**{there + rest: line for rest, line in below}, **self.places}
 
     def check_name(self, path: KeyPath, what: str) -> None:
         """Note a name that could not be referred to from elsewhere; it is the last of the path."""

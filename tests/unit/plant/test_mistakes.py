@@ -1,6 +1,7 @@
 """What the list of mistakes does not hold: files that are none, several mistakes at once, echoes, spoilt files."""
 
 import random
+import re
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -281,6 +282,21 @@ def test_other_tables(problems: Problems, head: str, said: str) -> None:
     else:
         found = problems(text)
     assert any(said in sentence for _, sentence in found), found
+
+
+WORDS = [(match.start(), match[0]) for match in re.finditer(r"[A-Za-z_]{3,}", SOUND)]
+FREE = {"Sound", "main", "front", "past", "ring", "fresh", "back", "box", "exhaust", "rest"}
+"""Words that may be anything, in one place at least: the plant's name, names of lines, a rule without acts."""
+
+
+@pytest.mark.parametrize("part", range(4))
+def test_a_slip_of_the_pen_in_any_word_is_one_mistake(tmp_path: Path, part: int) -> None:
+    """A letter too many in each word in turn: never silence, where the word means something, and never an echo."""
+    for at, word in WORDS[part::4]:
+        middle = at + len(word) // 2
+        problems = problems_of(tmp_path, f"{SOUND[:middle]}x{SOUND[middle:]}")
+        line = SOUND.count("\n", 0, at) + 1
+        assert len(problems) == 1 or (word in FREE and not problems), f"{word} in line {line}: {problems}"
 
 
 SIGNS = [*'[]{}"=.,#>@~-&<()%*', "\n", "false", '"""', "[[x]]", "[control.rule]\n", "never = 3\n", " at ", "9e999"]

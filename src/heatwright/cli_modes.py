@@ -147,6 +147,8 @@ class _Asked:
             return "\n\n".join(text.family_text(one, found, width) for one, found in grouped)
         if self.needs:
             useful = [mode for mode in self.modes if mode.useful]
+            if not useful:
+                return text.none_serves(self.atlas, self.needs)
             held = {mode.family for mode in useful}
             return text.families_text(self.atlas, [one for one in self.families if one.id in held], useful, width)
         return text.overview_text(self.atlas, width)

@@ -78,6 +78,14 @@ def test_needs_narrow_what_is_shown() -> None:
     assert "bought heat is lifted" in text
 
 
+def test_needs_that_no_mode_serves() -> None:
+    alone = call("plain", "--need", "pack warmed", "--need", "cabin warmed")
+    assert alone.stdout == "Plain has no useful mode for: pack warmed\n"
+    both = call("reversing", "--need", "cabin cooled", "--need", "heat taken from outside")
+    assert both.stdout == "Reversing has no useful mode for these at once: cabin cooled, heat taken from outside\n"
+    assert data("plain", "--need", "pack warmed")["modes"] == []
+
+
 def test_family_and_mode() -> None:
     found = data("plain")
     family = next(one for one in found["families"] if one["title"] == "Coolant from drive to outside")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Sequence, Set
 from textwrap import fill
 
 from heatwright.modes.model import Atlas, Family, Mode
@@ -49,6 +49,16 @@ def families_text(atlas: Atlas, families: Sequence[Family], modes: Sequence[Mode
         text = one.title + (f" [{'; '.join(flags)}]" if flags else "")
         lines.append(_hanging(f"{one.id:<6}  {len(by_family.get(one.id, [])):>5}  ", text, width))
     return "\n".join(lines)
+
+
+def none_serves(atlas: Atlas, needs: Set[str]) -> str:
+    """Why no useful mode serves some needs at once: those that the plant cannot serve at all, or none together."""
+    able = coverage(atlas.useful)
+    cannot = [need for need in NEEDS if need in needs and not able[need]]
+    if cannot:
+        return "\n".join(f"{atlas.plant} has no useful mode for: {need}" for need in cannot)
+    wanted = ", ".join(need for need in NEEDS if need in needs)
+    return f"{atlas.plant} has no useful mode for these at once: {wanted}"
 
 
 def family_text(family: Family, modes: Sequence[Mode], width: int) -> str:

@@ -205,12 +205,14 @@ def demo_verb() -> None:
 
 
 @main.command("schema", epilog="Example:  heatwright schema plant > plant.schema.json")
-@click.argument("kind", type=click.Choice(["plant", "trip"]))
+@click.argument("kind", type=click.Choice(["plant", "trip", "needs"]))
 @reporting
 def schema_verb(kind: str) -> None:
-    """Print the JSON Schema of a plant or trip file, for editors and for programs that write such files."""
+    """Print the JSON Schema of a plant, a trip or a sheet of needs, for editors and programs that write such files."""
     if kind == "plant":
         from heatwright.plant.schema import plant_schema as schema
+    elif kind == "needs":
+        from heatwright.study.needs.sheet import sheet_schema as schema
     else:
         from heatwright.trip.schema import json_schema as schema
     print_json(schema())

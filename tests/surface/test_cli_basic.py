@@ -323,7 +323,7 @@ cli.main(["run", {PLANT!r}, {TRIP!r}, "--out", "deep/out"])
     assert list(tmp_path.iterdir()) == []
 
 
-@pytest.mark.parametrize("kind", ["plant", "trip"])
+@pytest.mark.parametrize("kind", ["plant", "trip", "needs"])
 def test_schema_is_a_json_schema(kind: str) -> None:
     answer = call("schema", kind)
     assert answer.exit_code == 0, answer.output

@@ -233,13 +233,13 @@ TABLES: dict[str, tuple[Field, ...]] = {
 
 def json_schema() -> dict[str, Any]:
     """JSON Schema of a trip file, made from the declarations above."""
-    properties: dict[str, Any] = {field.name: _schema(field) for field in TOP}
+    properties: dict[str, Any] = {field.name: value_shape(field) for field in TOP}
     properties["format"] = {"const": FORMAT}
     for name, fields in TABLES.items():
-        properties[name] = _object(fields)
+        properties[name] = table_shape(fields)
     way = {"type": "array", "items": {"type": "string"}, "minItems": 2}
     properties["profile"] = {"type": "object", "additionalProperties": way}
-    kinds = [_object(fields, kind, says) for kind, (says, fields) in KINDS.items()]
+    kinds = [table_shape(fields, kind, says) for kind, (says, fields) in KINDS.items()]
     properties["segment"] = {"type": "array", "minItems": 1, "items": {"oneOf": kinds}}
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
@@ -251,15 +251,17 @@ def json_schema() -> dict[str, Any]:
     }
 
 
-def _object(fields: tuple[Field, ...], kind: str = "", says: str = "") -> dict[str, Any]:
+def table_shape(fields: tuple[Field, ...], kind: str = "", says: str = "") -> dict[str, Any]:
+    """JSON Schema of a table with these keys; of a segment where a `kind` is given."""
     properties: dict[str, Any] = {"kind": {"const": kind}} if kind else {}
-    properties |= {field.name: _schema(field) for field in fields}
+    properties |= {field.name: value_shape(field) for field in fields}
     required = [*(["kind"] if kind else []), *(field.name for field in fields if field.required)]
     shape: dict[str, Any] = {"type": "object", "properties": properties, "additionalProperties": False}
     return shape | ({"required": required} if required else {}) | ({"description": says} if says else {})
 
 
-def _schema(field: Field) -> dict[str, Any]:
+def value_shape(field: Field) -> dict[str, Any]:
+    """JSON Schema of one value."""
     shape: dict[str, Any] = {"description": field.meaning}
     if field.form == "flag":
         return shape | {"type": "boolean", "default": field.default == "true"}

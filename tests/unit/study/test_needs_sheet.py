@@ -1,12 +1,14 @@
 """Sheets of needs: the shipped one, sheets on top of it, and every kind of mistake with its line."""
 
+import tomllib
 from pathlib import Path
 
+import jsonschema
 import pytest
 
 from heatwright.errors import InputError
 from heatwright.study.needs.figures import FIGURES
-from heatwright.study.needs.sheet import load_sheet
+from heatwright.study.needs.sheet import SHIPPED, load_sheet, sheet_schema
 
 HEAD = 'format = "heatwright needs 1"\nname = "Mine"\n'
 LINE = '[need.warm]\nasks = "warm"\nsource = "mine"\ntrip = "cold_test"\nfigure = "warm_up"\nmark = "20 degC"\n'
@@ -108,3 +110,13 @@ def test_files_that_cannot_be_read(tmp_path: Path) -> None:
     assert "extends this sheet in turn" in problems(tmp_path, ring)[0]
     assert "0 needs" in problems(tmp_path, HEAD)[0]
     assert "heatwright needs 1" in problems(tmp_path, HEAD.replace("needs 1", "needs 9") + LINE + 'most = "9 min"')[0]
+
+
+def test_the_schema_takes_what_loads_and_refuses_what_does_not() -> None:
+    jsonschema.Draft202012Validator.check_schema(sheet_schema())
+    validator = jsonschema.Draft202012Validator(sheet_schema())
+    whole = tomllib.loads((SHIPPED / "default.needs.toml").read_text(encoding="utf-8"))
+    assert validator.is_valid(whole)
+    assert validator.is_valid(tomllib.loads(HEAD + 'extends = "default"\n[need.towing]\nmost = "2 min"\n'))
+    for bad in ("[need.a]\nfigure = 'warmup'\n", "[need.a]\nmost = 3\n", "[capacity]\nblowr = '3 %'\n", "x = 1\n"):
+        assert not validator.is_valid(tomllib.loads(HEAD + bad)), bad

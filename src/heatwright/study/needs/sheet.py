@@ -18,7 +18,7 @@ from heatwright.toml_lines import KeyPath, lines_of
 from heatwright.trip.load import load_trip
 from heatwright.trip.model import Trip
 from heatwright.trip.reading import Page, read_values
-from heatwright.trip.schema import quantity, words
+from heatwright.trip.schema import quantity, table_shape, value_shape, words
 from heatwright.units import UnitError, parse
 
 FORMAT = "heatwright needs 1"
@@ -122,6 +122,29 @@ def load_sheet(source: str | os.PathLike[str] = "default") -> Sheet:
     if page.problems:
         raise InputError(page.problems, TITLE)
     return Sheet(top["name"], top["about"] or "", os.fspath(source), tuple(one for one in needs if one), trips, loads)
+
+
+def sheet_schema() -> dict[str, Any]:
+    """JSON Schema of a sheet, made from the declarations above; a line of an extending sheet may be incomplete."""
+    limit = {"type": "string", "description": "the limit, in the unit of the figure", "examples": ["20 min"]}
+    line = table_shape(NEED)
+    line["properties"] |= {"most": limit, "least": limit}
+    line["properties"]["figure"]["enum"] = list(FIGURES)
+    line["properties"]["glass"]["enum"] = list(TESTS)
+    line.pop("required")
+    properties: dict[str, Any] = {one.name: value_shape(one) for one in TOP}
+    properties["format"] = {"const": FORMAT}
+    properties["drop"] = {"type": "array", "items": {"type": "string"}}
+    properties["need"] = {"type": "object", "additionalProperties": line}
+    properties["capacity"] = table_shape(LOADS)
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": FORMAT,
+        "type": "object",
+        "properties": properties,
+        "required": [one.name for one in TOP if one.required],
+        "additionalProperties": False,
+    }
 
 
 def _locate(source: str) -> Path:

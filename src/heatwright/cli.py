@@ -222,12 +222,14 @@ def _simulate(plant: Plant, trip: Trip, accuracy: str, progress: Progress) -> Ru
     from heatwright.compiler.build import compile_program
     from heatwright.simulate import simulate
     from heatwright.study.meter import metered
+    from heatwright.study.run_modes import with_modes
     from heatwright.study.stops import settled_case
 
     get_ready(progress)
     case = settled_case([plant], trip, accuracy)
     program = compile_program(plant, case)
-    return metered(program, simulate(program, case, accuracy=accuracy, progress=progress))
+    run = metered(program, simulate(program, case, accuracy=accuracy, progress=progress))
+    return with_modes(plant, run)
 
 
 def _compare(cars: list[Plant], trip: Trip) -> Any:

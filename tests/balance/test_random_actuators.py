@@ -14,6 +14,7 @@ from heatwright.plant.catalogue import list_shipped
 from heatwright.plant.load import load_plant
 from heatwright.plant.signals import most_of
 from heatwright.simulate import simulate
+from heatwright.study.run_modes import with_modes
 from heatwright.trip.load import build_case, load_trip
 
 FILES = Path(__file__).parents[1] / "unit" / "plant" / "files"
@@ -60,7 +61,10 @@ def thrown_actuators(program: Any, plant: Any, seed: int) -> np.ndarray:
 @pytest.mark.parametrize("accuracy", ["normal", "high"])
 @pytest.mark.parametrize("source", PLANTS, ids=[Path(p).name.split(".")[0] for p in PLANTS])
 def test_any_actuators_keep_energy(source: str, accuracy: str) -> None:
-    """Ledger within 1e-12 of throughput and 0.01 J; flows always solved; unsolved circuits rare and counted."""
+    """Ledger within 1e-12 of throughput and 0.01 J; flows always solved; unsolved circuits rare and counted.
+
+    What flows is what the mode of the atlas says, wherever the setting has one.
+    """
     plant, case = load_plant(source), winter_case()
     program = compile_program(plant, case)
     run = simulate(program, case, accuracy, replay=thrown_actuators(program, plant, seed=7))
@@ -73,6 +77,9 @@ def test_any_actuators_keep_energy(source: str, accuracy: str) -> None:
     assert all(v.min() > -1e-5 for v in held)  # 0 in a step; the two orders of "high" meet within a hundredth of a gram
     assert min(v.min() for k, v in run.series.items() if k.startswith("w_")) > 0.0
     assert run.health["flow_not_solved"] == 0
+    health = with_modes(plant, run).health
+    assert health["mode_checked_samples"] > 1000
+    assert health["mode_mismatch_samples"] == 0, health["mode_mismatch_branches"]
     assert run.health["circuit_not_solved_steps"] <= 1e-3 * case.n
     temperatures = np.array([v for k, v in run.series.items() if k.startswith("t_") and k != "t_discharge_k"])
     assert np.all(temperatures > 220.0)

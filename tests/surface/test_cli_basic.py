@@ -74,6 +74,7 @@ def stand_in(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
         ("heatwright.simulate", {"simulate": simulate}),
         ("heatwright.study.compare", {"compare": compare}),
         ("heatwright.study.meter", {"metered": lambda program, run: run}),
+        ("heatwright.study.run_modes", {"with_modes": lambda plant, run: run}),
     ):
         module = ModuleType(name)
         vars(module).update(members)
@@ -298,6 +299,7 @@ module("heatwright.compiler.build", compile_program=lambda plant, case: plant)
 bare = lambda *a, **k: run_module.Run("p", "t", __import__("numpy").arange(9.0), {{}})
 module("heatwright.simulate", simulate=wait if {where!r} == "march" else bare)
 module("heatwright.study.meter", metered=lambda program, run: run)
+module("heatwright.study.run_modes", with_modes=lambda plant, run: run)
 cli.get_ready = lambda progress: None
 if {where!r} == "write":
     run_module._sync = wait

@@ -16,8 +16,8 @@ import numpy as np
 from heatwright.modes.graph import Edge, Edges, ring_order
 
 SIZING = "direction depends on sizing"
-DRAWS = 8
-SPREAD = 4.0
+DRAWS = 24
+SPREAD = 30.0
 HEADS = (0.7, 1.4)
 ALIKE = 0.01
 """How far sizes differ in the first draw: a bridge circuit in perfect balance would have no direction."""

@@ -23,12 +23,14 @@ TOO_MANY = "legal, but this plant has too many modes to name them"
 class Seen:
     """What one setting is: its mode, or the reason why it is none; `flows` has the sign of every flowing branch.
 
-    Branches are named "fluid/line"; where the setting is refused inside a net, that net's branches are missing.
+    `flags` are what the flow of this very setting tells; those of the mode belong to its best setting. Branches are
+    named "fluid/line"; where the setting is refused inside a net, that net's branches are missing.
     """
 
     mode: Mode | None
     reason: str
     flows: Mapping[str, int]
+    flags: frozenset[str]
 
 
 class ModeIndex:
@@ -77,7 +79,7 @@ class ModeIndex:
             if all(setting.get(part) == state for part, state in rule):
                 reasons.append(f"rule: {name}")
         mode, reason = (None, reasons[0]) if reasons else self._judge(settled, setting)
-        return Seen(mode, reason, flows)
+        return Seen(mode, reason, flows, frozenset().union(*(net.flags for net in settled)))
 
     def _judge(self, settled: list[Settled], setting: Mapping[str, str]) -> tuple[Mode | None, str]:
         state: State | Refused = judged_circuits(self._nature, [one for net in settled for one in net.circuits])

@@ -17,6 +17,7 @@ from heatwright.draw.strip import mode_strip, time_in_modes
 from heatwright.draw.traces import Trace, line_chart
 from heatwright.report import html, pick
 from heatwright.report.answer import answer_lines
+from heatwright.report.modes_by_time import HEAD, modes_by_time
 from heatwright.run import Run
 
 TIMELESS = ("elapsed_s", "accuracy", "made_at", "versions", "plant_about", "trip_about", "assumed")
@@ -120,6 +121,9 @@ def _modes(run: Run) -> str:
         used = sorted(time_in_modes(run.t_s, mode, run.mode_names), key=lambda row: -row[2])
         rows = [(name, span_words(held), f"{100 * held / whole:.1f} %") for _, name, held in used]
         parts.append(html.table(("mode", "time", "share"), rows))
+    lasted = modes_by_time(run, 12)
+    if lasted:
+        parts.append(html.table(HEAD, lasted))
     if run.segments:
         parts.append(_legs(run))
     return "".join(parts)

@@ -39,6 +39,7 @@ def run_as_text(run: Run) -> str:
     from heatwright.draw.quantities import signed, words
     from heatwright.report.answer import answer_lines
     from heatwright.report.html import flat
+    from heatwright.report.modes_by_time import HEAD, modes_by_time
 
     parts = [f"{run.plant_name} on {run.trip_name}", columns(answer_lines(run))]
     if run.energy_kwh:
@@ -49,6 +50,9 @@ def run_as_text(run: Run) -> str:
         ]
         rows.append(("in all", signed(total, 3), ""))
         parts.append(columns(rows, head=("energy by use", "kWh", "share"), numbers=True))
+    modes = modes_by_time(run)
+    if modes:
+        parts.append(columns(modes, head=HEAD))
     for title, values in (("comfort and service", run.comfort), ("health of the solver", run.health)):
         if values:
             parts.append(columns([(title, ""), *[(f"  {name}", text) for name, text in flat(values)]]))

@@ -10,7 +10,7 @@ from modes.random_plants import plant_texts
 
 from heatwright.modes.atlas import build_atlas
 from heatwright.modes.identity import mirror_names, renamed
-from heatwright.modes.model import ELECTRICITY, OUTSIDE, Mode, Move
+from heatwright.modes.model import AIR_BOX, ELECTRICITY, OUTSIDE, Mode, Move
 from heatwright.modes.moves import OWN_COOLANT, WAYS, moves_of
 from heatwright.modes.needs import NEEDS
 from heatwright.plant.load import load_plant
@@ -44,7 +44,7 @@ def check(car: Plant, mode: Mode) -> None:
         assert (start == end) == (way == "drying")
         assert end != ELECTRICITY
         if way != "stir":
-            assert end == OUTSIDE or car.parts[end].kind in ("pack", "zone")
+            assert end in (OUTSIDE, AIR_BOX) or car.parts[end].kind in ("pack", "zone")
         else:
             assert end == OWN_COOLANT
 

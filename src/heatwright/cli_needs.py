@@ -39,29 +39,27 @@ def needs_verb(plant: str, sheet: str, svg: Path | None, out: Path | None, as_js
     A need that is missed is a result, not an error: the exit code is 0.
     """
     from heatwright.run import check_new_file, write_file
-    from heatwright.study.needs.sheet import load_sheet
 
     for file in (svg, out):
         if file is not None:
             check_new_file(file)
-    asked = load_sheet(sheet)
-    cars, _ = load([plant], None)
+    car, asked = _read(plant, sheet)
     trips, capacity = (
         flags["trips"] or not flags["capacity"],
         flags["capacity"] or not flags["trips"] or svg is not None,
     )
     with marching() as progress:
-        atlas = _atlas(cars[0]) if capacity else None
+        atlas = _atlas(car) if capacity else None
         get_ready(progress)
-        clocks = _clocks(cars[0], asked, progress) if trips else None
-        found = _capacities(cars[0], atlas, asked, flags["fine"], progress) if atlas else None
+        clocks = _clocks(car, asked, progress) if trips else None
+        found = _capacities(car, atlas, asked, flags["fine"], progress) if atlas else None
     written = {}
     if svg is not None and found is not None:
         written[svg] = _picture(found)
     if out is not None:
         from heatwright.report.needs_page import render_needs
 
-        written[out] = render_needs(cars[0].name, asked.name, clocks, found)
+        written[out] = render_needs(car.name, asked.name, clocks, found)
     for file, text in written.items():
         write_file(file, text)
     if as_json:
@@ -71,6 +69,25 @@ def needs_verb(plant: str, sheet: str, svg: Path | None, out: Path | None, as_js
     _print(clocks, found)
     for file in written:
         click.echo(f"\nwritten to {file}")
+
+
+def _read(plant: str, sheet: str) -> tuple[Plant, Sheet]:
+    """Return plant and sheet; the mistakes of both are reported together."""
+    from heatwright.study.needs.sheet import load_sheet
+
+    problems: list[Problem] = []
+    asked = None
+    try:
+        asked = load_sheet(sheet)
+    except InputError as failure:
+        problems += failure.problems
+    try:
+        cars, _ = load([plant], None)
+    except InputError as failure:
+        problems += failure.problems
+    if problems or asked is None:
+        raise InputError(problems, f"{plant} and {sheet}")
+    return cars[0], asked
 
 
 def _clocks(plant: Plant, sheet: Sheet, progress: Progress) -> Clocks:

@@ -93,9 +93,10 @@ def test_a_looser_limit_is_met(sheet: Path) -> None:
 
 def test_bad_input_is_reported_with_its_line(sheet: Path) -> None:
     sheet.write_text(SHEET.format(minutes=3).replace('least = "100 km"', 'least = "100 kg"'))
-    answer = call("plain", "--trips", "--sheet", str(sheet))
+    answer = call("no_such_plant", "--trips", "--sheet", str(sheet))
     assert answer.exit_code == 2
     assert "short.needs.toml:16" in answer.output
+    assert "no_such_plant: there is no such file" in answer.output
 
 
 def test_capacities_alone_with_a_picture_and_a_page(sheet: Path, tmp_path: Path) -> None:
@@ -131,5 +132,7 @@ def test_the_page_of_shipped_plants_is_as_a_run_finds_it() -> None:
     clocks = answer_sheet(load_plant("plain"), load_sheet())
     column = head.index("`plain`")
     assert last[column - len(head)] == f"{clocks.passed} of {len(clocks.answers)}"
+    assert all(abs(one.residual_relative or 1.0) < 1e-12 for one in clocks.marched)
+    assert sum(one.not_solved_steps + one.flow_not_solved for one in clocks.marched) == 0
     missed = [row[column].startswith("**") for row in rows[2:-1]]
     assert missed == [not one.passed for one in clocks.answers]

@@ -1,10 +1,12 @@
 """The picture of capacities: every need a panel, what falls short shaded, words where nothing can be drawn."""
 
+from dataclasses import replace
+
 from heatwright.draw.capacity import capacity_picture
 from heatwright.study.capacity.cells import Amount, Cell
 from heatwright.study.capacity.sweep import Capacities
 from heatwright.study.capacity.tasks import TASKS
-from heatwright.study.capacity.text import best_modes, capacities_as_text, verdict
+from heatwright.study.capacity.text import best_modes, capacities_as_text, electricity, outside, verdict
 
 OUTSIDE_C = (-30.0, 0.0, 30.0)
 HEATER = "heater at its 5 kW"
@@ -54,3 +56,16 @@ def test_every_need_is_a_panel_and_the_shortfall_is_shaded_up_to_the_crossing() 
     assert drawing.count("<polygon") >= 3  # one in the cold of warm_cabin, two under warm_pack
     assert "no mode of this plant does it" in drawing
     assert 'viewBox="0 0 960' in drawing
+
+
+def test_an_air_outside_shows_the_digit_it_needs() -> None:
+    assert [outside(t + 273.15) for t in (-17.5, -20.0, 0.0)] == ["−17.5", "−20", "0"]
+
+
+def test_electricity_is_told_once_where_it_is_alike() -> None:
+    one = cell("warm_cabin", 1, 3e3, 5e3)
+    cells = [replace(one, p_least_w=power, t_ambient_k=t) for power, t in ((410.0, 253.15), (440.0, 263.15))]
+    assert electricity(cells) == "served with 0.4 kW of electricity"
+    assert electricity([one]) == ""
+    more = [cells[0], replace(one, p_least_w=2.2e3)]
+    assert electricity(more) == "served with 0.4 kW at −20 °C to 2.2 kW at 0 °C of electricity"

@@ -22,6 +22,11 @@ BASIS = (
 )
 
 
+def outside(t_k: float) -> str:
+    """Return an air outside in degC: whole, or with the one digit that it needs."""
+    return celsius(t_k, 0 if abs(t_k - 273.15 - round(t_k - 273.15)) < 0.05 else 1)
+
+
 def shown(side: str, value: float, digits: int | None = None) -> str:
     """Return an amount of a side as a number in its unit."""
     factor, _, usual = SCALE.get(side, HEAT)
@@ -36,7 +41,7 @@ def unit(side: str) -> str:
 def span(cells: Sequence[Cell]) -> str:
     """Return the air outside of neighbouring cells in words."""
     first, last = cells[0].t_ambient_k, cells[-1].t_ambient_k
-    return f"at {celsius(first, 0)} °C" if first == last else f"{celsius(first, 0)} to {celsius(last, 0)} °C"
+    return f"at {outside(first)} °C" if first == last else f"{outside(first)} to {outside(last)} °C"
 
 
 def runs(cells: Sequence[Cell], key: Callable[[Cell], object]) -> list[list[Cell]]:
@@ -70,7 +75,7 @@ def _worst(cell: Cell) -> str:
     one = min(limiting, key=lambda amount: amount.capacity / amount.load)
     side = f"{one.side} " if len(limiting) > 1 else ""
     amount = f"{side}{shown(one.side, one.capacity)} of {shown(one.side, one.load)} {unit(one.side)}"
-    return f"at {celsius(cell.t_ambient_k, 0)} °C ({amount}): {cell.bound}"
+    return f"at {outside(cell.t_ambient_k)} °C ({amount}): {cell.bound}"
 
 
 def best_modes(cells: Sequence[Cell]) -> list[tuple[str, str]]:
@@ -93,7 +98,7 @@ def electricity(cells: Sequence[Cell]) -> str:
     ends = [pick(powers, key=lambda cell: cell.p_least_w or 0.0) for pick in (min, max)]
     if _kilowatts(ends[0].p_least_w) == _kilowatts(ends[1].p_least_w):
         return f"served with {_kilowatts(ends[0].p_least_w)} kW of electricity"
-    words = [f"{_kilowatts(one.p_least_w)} kW at {celsius(one.t_ambient_k, 0)} °C" for one in ends]
+    words = [f"{_kilowatts(one.p_least_w)} kW at {outside(one.t_ambient_k)} °C" for one in ends]
     return f"served with {' to '.join(words)} of electricity"
 
 
@@ -107,7 +112,7 @@ def capacities_as_text(found: Capacities) -> str:
 def _block(task: Task, cells: Sequence[Cell]) -> str:
     every = max(1, -(-len(cells) // MOST_COLUMNS))
     chosen = cells[::every]
-    rows: list[Row] = [[f"{task.words}, °C outside", *(celsius(cell.t_ambient_k, 0) for cell in chosen)]]
+    rows: list[Row] = [[f"{task.words}, °C outside", *(outside(cell.t_ambient_k) for cell in chosen)]]
     for k, (side, _) in enumerate(task.sides):
         name = f"{side} " if len(task.sides) > 1 else ""
         for words, key in (("load", "load"), ("capacity", "capacity")):
@@ -121,7 +126,7 @@ def _block(task: Task, cells: Sequence[Cell]) -> str:
         told.append(fill(f"most {where}: {title}", WIDTH, initial_indent="  ", subsequent_indent="    "))
     for where, title in least_modes(cells):
         told.append(fill(f"least power {where}: {title}", WIDTH, initial_indent="  ", subsequent_indent="    "))
-    moving = [celsius(cell.t_ambient_k, 0) for cell in cells if not cell.steady]
+    moving = [outside(cell.t_ambient_k) for cell in cells if not cell.steady]
     if moving:
         told.append(f"  still moving when read: at {', '.join(moving)} °C")
     return "\n".join([*aligned(rows), *told])

@@ -29,13 +29,15 @@ def check_plumbing(plumbing: Plumbing) -> None:
     """Check sides, ports, dead ends, movers; a fluid whose lines had mistakes is left out."""
     sound: list[str] = [fluid for fluid in FLUIDS if fluid not in plumbing.faulty]
     _check_placed(plumbing, sound)
+    closed = []
     for fluid in sound:
-        branches = plumbing.branches[fluid]
+        branches, before = plumbing.branches[fluid], len(plumbing.mistakes.problems)
         _check_dead_ends(plumbing.mistakes, fluid, branches)
         _check_movers(plumbing, fluid, branches)
+        closed += [fluid] if len(plumbing.mistakes.problems) == before else []
     if "air" in sound:
         _check_blown(plumbing)
-    if "refrigerant" in sound:
+    if "refrigerant" in closed:
         check_circuit(plumbing.branches["refrigerant"], plumbing.parts, plumbing.mistakes)
     if len(sound) == len(FLUIDS):
         _check_ports(plumbing)

@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping
 from typing import Any
 
 from heatwright.plant.acts import ActReader
-from heatwright.plant.mistakes import Mistakes, listed, near
+from heatwright.plant.mistakes import Mistakes, listed, near, nearest
 from heatwright.plant.model import Act, Control, Latch, Linear, Part, Rule
 from heatwright.plant.signals import actuators_of, flags_of, signals_of
 from heatwright.plant.sums import crossing, read_condition
@@ -30,10 +30,6 @@ def read_control(
             ("control",), "'control' is a table", "[control] with dwell, latch, rule, act", "put them below it"
         )
         return None
-    for key in table:
-        if key not in KEYS:
-            mistakes.add(("control", key), f"[control] has no '{key}'", listed(KEYS), near(key, KEYS, "take it out"))
-    mistakes.take_as_meant(("control",), table, KEYS)
     first = next((part.name for part in parts.values() if part.kind == "zone"), "")
     ventless = {f"{zone}.vent" for zone in unblown if zone != first}
     signals = {name: unit for name, unit in signals_of(parts).items() if name not in ventless}
@@ -168,17 +164,18 @@ def _acts(table: Mapping[str, Any], rules: tuple[Rule, ...], reader: ActReader) 
     names = [rule.name for rule in rules]
     read: dict[str, dict[str, Act]] = {}
     for rule, entries in table.items():
-        path = ("control", "act", rule)
+        path, meant = ("control", "act", rule), rule
         if rule != "always" and rule not in names and ("control", "rule", rule) not in reader.mistakes.reported:
             hint = near(rule, [*names, "always"], f"rules: {listed(names)}")
             reader.mistakes.add(path, f"[control.act.{rule}] speaks of no rule", "the name of a rule, or always", hint)
+            meant = nearest(rule, [*names, "always"])
         if not isinstance(entries, dict):
-            reader.mistakes.add(
-                path, f"control.act.{rule} is a table", 'entries such as heater = "2 kW"', "give each actuator a line"
-            )
+            found = f"control.act.{rule} is a table"
+            reader.mistakes.add(path, found, 'entries such as heater = "2 kW"', "give each actuator a line")
             continue
         acts = {name: reader.read(rule, name, entry) for name, entry in _flat(entries, reader.actuators).items()}
         read[rule] = {name: act for name, act in acts.items() if act is not None}
+        read.setdefault(meant, read[rule])
     return {name: _of_rule(name, table, read, reader.mistakes) for name in names}
 
 

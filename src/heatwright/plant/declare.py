@@ -74,23 +74,6 @@ def _check_count(data: Mapping[str, Any], mistakes: Mistakes) -> None:
         mistakes.check()
 
 
-def check_keys(data: dict[str, Any], mistakes: Mistakes) -> None:
-    """Report what is neither a kind nor a word of the language; slips of the pen are put right in `data`."""
-    options = [*kinds(), *TABLES, *WORDS]
-    unknown = [key for key in data if key not in options]
-    for key in unknown:
-        if isinstance(data[key], dict):
-            hint = near(key, options, f"kinds: {listed(kinds())}")
-            mistakes.add((key,), f"'{key}' is not a kind of part", "a kind of part, or a table of the language", hint)
-        else:
-            found = f"'{key}' means nothing at the head of a plant file"
-            mistakes.add((key,), found, listed(WORDS), near(key, options))
-    mistakes.take_as_meant((), data, options)
-    for key in unknown:
-        if isinstance(data.get(key), dict):
-            mistakes.broken.update(data[key])
-
-
 def _read_part(kind: Kind, name: str, body: Any, parts: Mapping[str, Part], reader: FieldReader) -> Part | None:
     mistakes = reader.mistakes
     path: KeyPath = (kind.name, name)

@@ -54,9 +54,6 @@ def read_lines(table: Any, parts: Mapping[str, Part], mistakes: Mistakes) -> Plu
             "put the lines below them",
         )
         return plumbing
-    for fluid in [fluid for fluid in table if fluid not in FLUIDS]:
-        mistakes.add(("lines", fluid), f"there are no lines of '{fluid}'", listed(FLUIDS), near(fluid, FLUIDS))
-    mistakes.take_as_meant(("lines",), table, FLUIDS)
     for fluid, lines in table.items():
         if fluid not in FLUIDS:
             plumbing.faulty.update(FLUIDS)

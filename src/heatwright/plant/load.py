@@ -14,7 +14,7 @@ from heatwright.plant.checks import (
     check_required,
 )
 from heatwright.plant.control import read_control
-from heatwright.plant.declare import check_keys, read_parts
+from heatwright.plant.declare import read_parts
 from heatwright.plant.fields import FieldReader
 from heatwright.plant.front import read_front, read_mirror, read_never
 from heatwright.plant.lines import read_lines
@@ -48,7 +48,6 @@ def load_plant(source: str | Path, changes: Mapping[str, Any] | None = None) -> 
 def _build(merged: Source, source: str, mistakes: Mistakes) -> Plant:
     data = merged.data
     mistakes.dropped = merged.dropped
-    check_keys(data, mistakes)
     _check_head(data, mistakes)
     reader = FieldReader(mistakes)
     fluid = read_fluid(data.get("fluid", {}), reader)

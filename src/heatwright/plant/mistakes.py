@@ -76,17 +76,17 @@ class Mistakes:
         options = list(known)
         for key in [key for key in table if key not in options]:
             meant = nearest(key, options, SURE)
-            there = table.get(meant)
-            if not meant or (meant in table and not (isinstance(there, dict) and isinstance(table[key], dict))):
+            value, there = table[key], table.get(meant)
+            if not meant or (isinstance(there, dict) and not isinstance(value, dict)):
                 continue
-            value = table.pop(key)
-            table[meant] = {**value, **there} if there is not None else value
+            del table[key]
+            table[meant] = _merged(there, value) if isinstance(there, dict) else value
             self._move((*path, key), (*path, meant))
 
     def _move(self, here: KeyPath, there: KeyPath) -> None:
         """Let places below one path be found below another as well."""
         below = [(one[len(here) :], line) for one, line in self.places.items() if one[: len(here)] == here]
-        self.places = {**{there + rest: line for rest, line in below}, **self.places}
+        self.places |= {there + rest: line for rest, line in below}
 
     def check_name(self, path: KeyPath, what: str) -> None:
         """Note a name that could not be referred to from elsewhere; it is the last of the path."""
@@ -119,6 +119,13 @@ class Mistakes:
         """Raise InputError if anything was noted."""
         if self.problems:
             raise InputError(sorted(self.problems, key=_order), self.title)
+
+
+def _merged(one: dict[str, Any], other: dict[str, Any]) -> dict[str, Any]:
+    """Two tables in one; where both say something, the other counts."""
+    both = {key: _merged(one[key], other[key]) for key in one.keys() & other.keys()
+            if isinstance(one[key], dict) and isinstance(other[key], dict)}  # fmt: skip
+    return {**one, **other, **both}
 
 
 def _order(problem: Problem) -> tuple[str, int]:

@@ -8,6 +8,7 @@ from hashlib import blake2b
 from pathlib import Path
 from typing import Any
 
+from heatwright.plant.keys import check_keys
 from heatwright.plant.mistakes import Mistakes, listed, near
 from heatwright.plant.parts import kinds
 from heatwright.plant.read_text import read_text
@@ -81,6 +82,9 @@ def _read(path: Path, shown: str, mistakes: Mistakes, above: tuple[Path, ...]) -
         return None
     text, data = read
     places = {key: f"{shown}:{line}" for key, line in lines_of(text).items()}
+    mistakes.places.update(places)
+    check_keys(data, mistakes)
+    places = {key: where for key, where in mistakes.places.items() if where.rpartition(":")[0] == shown}
     source = Source(data, files=[path], shown=[shown])
     if "extends" in data:
         base = _base(path, shown, data["extends"], places, mistakes, (*above, path.resolve()))

@@ -70,7 +70,11 @@ def test_a_run_folder_is_whole_and_read_back(tmp_path: Path) -> None:
     assert [path.name for path in out.parent.iterdir()] == ["plain"]
     back, run = load_run(out), run_of("plain", "winter_day")
     assert back.steps == run.steps
-    assert set(back.series) == set(run.series)
+    assert set(back.series) == {*run.series, "atlas_mode"}
+    titles = [mode["title"] for mode in back.summary["modes"]]
+    assert "Heater warms cabin; drive to radiator; fresh air" in titles
+    assert back.series["atlas_mode"].max() == len(titles) - 1
+    assert back.health["mode_mismatch_samples"] == 0
     for name, values in run.series.items():
         np.testing.assert_allclose(back.series[name], values, rtol=1e-6, err_msg=name)
     assert back.ledger["terms_j"] == pytest.approx(dict(run.ledger["terms_j"]))

@@ -149,7 +149,7 @@ class Joint:
         """Active exchangers of each stream on one side.
 
         One in coolant is grounded by what its circuit holds, or by an exchanger of another stream there that is
-        itself active on its far side.
+        itself active on its far side, or that hot gas feeds.
         """
         found: list[frozenset[str]] = [frozenset()] * len(self.streams)
         while True:
@@ -171,7 +171,7 @@ class Joint:
         passed_on = {
             x
             for number, stream in enumerate(self.streams)
-            if number != own and found[number]
+            if number != own and (found[number] or (cold and stream.gas))
             for x in (stream.hot if cold else stream.cold)
         }
         can = self.gives if cold else self.takes

@@ -8,6 +8,7 @@ Walk and atlas were written apart from the same definitions. Where they first di
 - a coolant exchanger between the drive unit's loop and that of its electronics passes nothing on, as neither is a sink:
   inert, as the walk had it; between the cold and the hot exchanger of one refrigerant circuit the lifts cancel: inert,
   as the atlas had it;
+- a circuit that runs on hot gas alone can feed the cold exchanger of another circuit: legal, as the walk had it;
 - where sizes decide a direction, all branches alike is the case that counts, so that twins count alike; the atlas had
   taken the majority of wide draws. Plants in which a spread of a twentieth turns a direction are not drawn here.
 """

@@ -141,3 +141,54 @@ def test_sizes_decide_the_direction_in_the_middle_of_a_bridge_circuit() -> None:
     pipes = [Pipe(name, start, end, 0, False) for name, start, end in arms]
     pipes += [Pipe("middle", "left", "right", 0, False), Pipe("push", "foot", "top", 1, False)]
     assert not solve_signs(pipes).sure
+
+
+FED_BY_HOT_GAS = """
+format = "heatwright plant 1"
+name = "Fed by hot gas"
+[pack.pack]
+[drive_unit.drive]
+[zone.cabin]
+[pump]
+pump = {}
+drive_pump = {}
+idle_pump = {}
+[compressor]
+low = {}
+high = {}
+[liquid_condenser.warm]
+[chiller]
+cool = {}
+idle = {}
+[cabin_condenser.air]
+[expansion]
+by = { states = ["shut", "throttle"] }
+main = { states = ["shut", "throttle"] }
+second = { states = ["throttle"] }
+[blower.blower]
+[lines.coolant]
+between = "pump > warm > cool > pump"
+own = "drive_pump > drive > drive_pump"
+alone = "idle_pump > idle > idle_pump"
+[lines.refrigerant]
+ring = "@suction > low > @hot"
+gas = "@hot > by > @suction"
+row = "@hot > warm > main > idle > @suction"
+high = "high > air > second > cool > high"
+[lines.air]
+box = "outside > blower > @box"
+in = "@box > air > cabin"
+out = "cabin >> outside"
+"""
+
+
+def test_hot_gas_of_one_circuit_feeds_another(tmp_path: Path) -> None:
+    # Compressors off: both valves 4 x pumps 8 x blower 2 = 64 settings, modes: drive unit stirred 2 x blown 2.
+    # On, both: pump, blower, both valves throttling, other pumps 4 settings, drive unit stirred or not 2 modes.
+    # One alone: no sink, or no source; without hot gas the idle chiller, with nothing to give, would send liquid back.
+    file = tmp_path / "fed.plant.toml"
+    file.write_text(FED_BY_HOT_GAS, encoding="utf-8")
+    plant = load_plant(file)
+    walked = walk(plant)
+    assert (walked.combinations, walked.combinations - walked.illegal, len(walked.states)) == (256, 68, 6)
+    must_agree(plant, walked)

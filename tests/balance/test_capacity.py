@@ -13,7 +13,8 @@ from heatwright.study.capacity.bench import Bench, Situation
 from heatwright.study.capacity.candidates import Candidate, around, candidates, part_load
 from heatwright.study.capacity.cells import Cell
 from heatwright.study.capacity.sweep import Capacities, capacities
-from heatwright.study.capacity.tasks import TASKS, WARM_CABIN, ZONE
+from heatwright.study.capacity.tasks import COOL_CABIN, TASKS, WARM_CABIN, ZONE
+from heatwright.study.capacity.trial import Trial
 from heatwright.study.needs.sheet import load_sheet
 from heatwright.study.settled import SettledCar
 
@@ -55,6 +56,20 @@ def test_a_free_car_settles_where_the_bench_finds_its_balance() -> None:
     assert abs(found.cabin_w) < 60.0
     warmer = Bench(car("plain")[0], Situation(258.15, t_cabin + 5.0, t_pack, 50 / 3.6, people=2)).settle(acts)
     assert warmer.cabin_w < -400.0
+
+
+def test_a_free_car_in_the_sun_settles_where_the_bench_finds_its_balance() -> None:
+    """The same of cooling: water, sun and circuit as they come."""
+    plant, atlas = car("reversing")
+    air = {"inlet:fresh": 0.2, "inlet:recirculate": 0.8}
+    mode = candidates(plant, atlas, (COOL_CABIN,), ZONE, 0.8, air, False, False)[0]
+    sun = '[sun]\ndirect = "850 W/m2"\nelevation = "90 deg"'
+    free = SettledCar(plant, f'temperature = "38 degC"\nhumidity = "40 %"\n{sun}', 2, mode.acts).hold()
+    t_cabin, t_pack = (float(free.series[key][-1]) for key in ("t_zone_air_k", "t_pack_coldest_k"))
+    found = Bench(plant, Situation(311.15, t_cabin, t_pack, 50 / 3.6, 0.0, 850.0, 2, 0.4)).settle(mode.acts)
+    assert found.runs
+    assert found.p_electric_w > 2000.0
+    assert abs(found.cabin_w) < 60.0
 
 
 def test_a_heater_gives_its_power_less_what_its_loop_loses() -> None:
@@ -141,3 +156,16 @@ def test_the_least_power_serves_the_load_and_is_no_wonder() -> None:
 
 def test_nothing_serves_a_load_beyond_every_mode() -> None:
     assert cell("plain", "warm_cabin", -30.0).p_least_w is None
+
+
+def test_a_mode_that_warms_one_zone_does_not_serve_a_cabin_of_two() -> None:
+    loads = {**load_sheet().loads, "coldest": 278.15, "hottest": 278.15}
+    found = capacities(*car("joined"), loads).of("warm_cabin")[0]
+    both = next(mode for mode in car("joined")[1].modes if mode.id == found.least_mode)
+    assert {"heater_left", "heater_right"} <= both.running
+    one = next(one for one in warming("joined") if one.at_most == ("heater_left at its 2.75 kW",))
+    task = next(task for task in TASKS if task.key == "warm_cabin")
+    tried = Trial(task, 278.15, Bench(car("joined")[0], task.situation(278.15, loads)), loads).of(one)
+    assert tried.amounts[0].capacity > 2000.0
+    assert tried.share is not None
+    assert tried.share < 0.3

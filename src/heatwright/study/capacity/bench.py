@@ -62,13 +62,13 @@ class Situation:
 
 @dataclass(frozen=True)
 class Settled:
-    """The end of a march: what cabin air and cells gain [W], what the cabin's air gains in water [kg/s], power.
+    """The end of a march: what the air of every zone and the cells gain [W], the zones' gain of water [kg/s], power.
 
     `limit` is the circuit's (kernel.status), `drive_share` the torque that the drive unit's temperatures allow and
     `drive_limit` which of them, `capped` whether the pack could not give what was asked.
     """
 
-    cabin_w: float
+    zones_w: tuple[float, ...]
     pack_w: float
     water_kg_per_s: float
     p_electric_w: float
@@ -79,6 +79,11 @@ class Settled:
     drive_limit: str
     capped: bool
     steady: bool
+
+    @property
+    def cabin_w(self) -> float:
+        """What the air of all zones gains [W]."""
+        return sum(self.zones_w)
 
 
 class Bench:
@@ -144,12 +149,14 @@ class Bench:
             capped = float(plan.section(pi, w, "misc")[names.M_CAPPED])
             kernel.march(pi, self.pf, w, rows, 1.0, False, True, held, *NONE)
             now = np.concatenate(((self._state(w) - state) / PIECE_S, self._drive_k(w)))
-            steady = before is not None and first >= LEAST_S and _still(before, now, losses is not None)
+            steady = (
+                before is not None and first >= LEAST_S and _still(before, now, len(self.air) + 1, losses is not None)
+            )
             before = now
             hot = losses is not None and first >= HOT_S and z[names.Z_DSHARE] < 1.0
             if steady or hot:
                 break
-        gained = before if before is not None else np.zeros(3)
+        gained = before if before is not None else np.zeros(len(self.air) + 2)
         capped = float(plan.section(pi, w, "misc")[names.M_CAPPED]) > capped
         return self._read(w, gained, bool(capped), steady)
 
@@ -164,10 +171,11 @@ class Bench:
                 tau[k] = max(tau[k], coolant_c)
 
     def _state(self, w: Floats) -> Floats:
-        """Energies of cabin air and cells [J] and water of cabin air [kg]."""
+        """Energies of every zone's air and of the cells [J], and water of all zones' air [kg]."""
         u, wet = plan.section(self.program.pi, w, "u"), plan.section(self.program.pi, w, "wet")
         kg = plan.section(self.program.pi, self.pf, "mo_kg")
-        return np.array([u[self.air].sum(), u[self.cells].sum(), float(kg[self.zone_air] @ wet[self.zone_air])])
+        rest = [u[self.cells].sum(), float(kg[self.zone_air] @ wet[self.zone_air])]
+        return np.concatenate((u[self.air], rest))
 
     def _drive_k(self, w: Floats) -> Floats:
         """Temperatures of coolant entering, winding, magnets, inverter, oil, housing [K]; none without drive unit."""
@@ -179,11 +187,12 @@ class Bench:
     def _read(self, w: Floats, gained: Floats, capped: bool, steady: bool) -> Settled:
         pi = self.program.pi
         z, out = plan.section(pi, w, "z"), plan.section(pi, w, "cout")
+        n = len(self.air)
         devices = plan.section(pi, w, "pdev")[: len(self.program.index.devices)]
         runs = bool(z[names.Z_ON] > 0.0)
         compressor = float(out[cn.OUT_P_ELECTRIC]) if runs else 0.0
         return Settled(
-            float(gained[0]), float(gained[1]), float(gained[2]),
+            tuple(float(one) for one in gained[:n]), float(gained[n]), float(gained[n + 1]),
             compressor + float(devices.sum()) + float(z[names.Z_DHEAT]), int(z[names.Z_LIMIT]),
             float(out[cn.OUT_SPEED]) if runs else 0.0, runs, float(z[names.Z_DSHARE]),
             ("", *DRIVE_LIMITS)[int(z[names.Z_DLIMIT])], capped, steady,
@@ -194,10 +203,11 @@ class Bench:
         return float(sum(self.row[0, names.DRIVERS.index(key)] for key in LOSSES))
 
 
-def _still(before: Floats, now: Floats, drive: bool) -> bool:
+def _still(before: Floats, now: Floats, heats: int, drive: bool) -> bool:
+    """Return whether the first `heats` values [W], and if asked the drive unit's temperatures [K], stand still."""
     moved = np.abs(now - before)
-    heats = bool(np.all(moved[:2] <= np.maximum(STILL_W, STILL_SHARE * np.abs(now[:2]))))
-    return heats and (not drive or bool(np.all(moved[3:] <= STILL_K)))
+    still = bool(np.all(moved[:heats] <= np.maximum(STILL_W, STILL_SHARE * np.abs(now[:heats]))))
+    return still and (not drive or bool(np.all(moved[heats + 1 :] <= STILL_K)))
 
 
 def _case(s: Situation) -> Any:

@@ -15,7 +15,7 @@ from heatwright.study.capacity.bench import Bench, Situation
 from heatwright.study.capacity.candidates import Candidate, candidates, resting
 from heatwright.study.capacity.cells import Amount, Cell, best_of, no_mode
 from heatwright.study.capacity.drive import drive_cell
-from heatwright.study.capacity.tasks import TASKS, Loads, Task, load
+from heatwright.study.capacity.tasks import TASKS, Loads, Task, loads_of
 from heatwright.study.capacity.trial import Trial, shared, with_least
 from heatwright.study.draws import side_by_side
 from heatwright.study.point_setting import mixed
@@ -94,7 +94,7 @@ def _cell(
         return drive_cell(plant, task, t_k, bench, modes)
     blown = {part.name: loads["blower"] for part in plant.of_kind("blower") if task.fresh}
     rest = bench.settle({**resting(plant, {}, _fresh(plant, task, loads)), **blown})
-    wanted = [load(task, side, sign, rest, bench, loads) for side, sign in task.sides]
+    wanted = [sum(loads_of(side, sign, rest, bench, loads)) for side, sign in task.sides]
     if not _asked(task, wanted, bench.situation):
         return Cell(task.key, t_k, tuple(Amount(s, 0.0, 0.0) for s, _ in task.sides), None), ()
     if not modes:

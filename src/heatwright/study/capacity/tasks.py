@@ -36,17 +36,20 @@ class Task:
         return self.sides[0][1] > 0.0
 
 
-def gained(found: Settled, side: str) -> float:
-    """Return what one side gains: heat of cabin air or cells [W], or water of cabin air [kg/s]."""
-    return {"cabin": found.cabin_w, "pack": found.pack_w, "water": found.water_kg_per_s}[side]
+def gained(found: Settled, side: str) -> tuple[float, ...]:
+    """Return what one side gains: heat of the air of every zone, or of the cells [W], or water of the air [kg/s]."""
+    return {"cabin": found.zones_w, "pack": (found.pack_w,), "water": (found.water_kg_per_s,)}[side]
 
 
-def load(task: Task, side: str, sign: float, idle: Settled, bench: Bench, loads: Loads) -> float:
-    """Return what is wanted of one side, above zero where anything is: what it loses idle, and what is asked on top."""
+def loads_of(side: str, sign: float, idle: Settled, bench: Bench, loads: Loads) -> tuple[float, ...]:
+    """Return what is wanted of every part of one side, above zero where anything is: what it loses idle, and more.
+
+    More is the rise that cells are asked for, or the heat that arises in them while they are cooled.
+    """
     extra = 0.0
     if side == "pack":
         extra = bench.cell_capacity * loads["pack_rise"] if sign > 0.0 else loads["pack_heat"]
-    return extra - sign * gained(idle, side)
+    return tuple(extra - sign * one for one in gained(idle, side))
 
 
 def _humidity(t_k: float, s: Loads) -> float:

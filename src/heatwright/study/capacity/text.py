@@ -13,6 +13,7 @@ from heatwright.study.point_table import celsius
 from heatwright.study.table import DASH, WIDTH, Row, aligned, number
 
 MOST_COLUMNS = 7
+UNEVEN = 0.05
 SCALE = {"water": (3.6e6, "g/h", 0)}
 HEAT = (1e-3, "kW", 1)
 BASIS = (
@@ -75,7 +76,8 @@ def _worst(cell: Cell) -> str:
     one = min(limiting, key=lambda amount: amount.capacity / amount.load)
     side = f"{one.side} " if len(limiting) > 1 else ""
     amount = f"{side}{shown(one.side, one.capacity)} of {shown(one.side, one.load)} {unit(one.side)}"
-    return f"at {outside(cell.t_ambient_k)} °C ({amount}): {cell.bound}"
+    uneven = ", one zone short" if (cell.share or 0.0) < one.capacity / one.load - UNEVEN else ""
+    return f"at {outside(cell.t_ambient_k)} °C ({amount}{uneven}): {cell.bound}"
 
 
 def best_modes(cells: Sequence[Cell]) -> list[tuple[str, str]]:

@@ -10,7 +10,7 @@ from heatwright.plant.model import Plant
 from heatwright.study.capacity.bench import Bench, Settled
 from heatwright.study.capacity.candidates import Candidate, part_load, turned_down
 from heatwright.study.capacity.cells import Amount, Cell, best_of
-from heatwright.study.capacity.tasks import Loads, Task, gained, load
+from heatwright.study.capacity.tasks import Loads, Task, gained, loads_of
 
 PROMISING, ROUNDS, TURNS = 3, 3, (0.6, 0.3, 0.12)
 FRUGAL, GUESSES, ENOUGH = 4, 4, 1.03
@@ -33,16 +33,20 @@ class Trial:
         if key not in self.idles:
             self.idles[key] = self.bench.settle(mode.idle)
         idle, full = self.idles[key], self.bench.settle(mode.acts)
-        amounts = tuple(self._amount(side, sign, idle, full) for side, sign in self.task.sides)
-        share = min((one.capacity / one.load for one in amounts if one.load > 0.0), default=1.0)
+        sides = [self._side(side, sign, idle, full) for side, sign in self.task.sides]
+        amounts = tuple(amount for amount, _ in sides)
+        share = min((one for _, shares in sides for one in shares), default=1.0)
         return Cell(
             self.task.key, self.t_k, amounts, share, mode.id, mode.title, full.p_electric_w, _bound(mode, full),
             full.steady, mode.devices,
         )  # fmt: skip
 
-    def _amount(self, side: str, sign: float, idle: Settled, full: Settled) -> Amount:
-        wanted = load(self.task, side, sign, idle, self.bench, self.loads)
-        return Amount(side, max(wanted, 0.0), sign * (gained(full, side) - gained(idle, side)))
+    def _side(self, side: str, sign: float, idle: Settled, full: Settled) -> tuple[Amount, list[float]]:
+        """Return one side in all, and the share that each of its parts (the zones of a cabin) gets of its load."""
+        wanted = loads_of(side, sign, idle, self.bench, self.loads)
+        added = [sign * (b - a) for a, b in zip(gained(idle, side), gained(full, side), strict=True)]
+        shares = [can / ask for can, ask in zip(added, wanted, strict=True) if ask > 0.0]
+        return Amount(side, max(sum(wanted), 0.0), sum(added)), shares if sum(wanted) > 0.0 else []
 
     def least_power(self, full: Cell, mode: Candidate) -> float | None:
         """Return the electricity a mode takes [W] when its heaters and compressor do no more than the load asks.

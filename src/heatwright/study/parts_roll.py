@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from math import pi
 from typing import Any
 
+from heatwright.compiler.build import refrigerant_charge_kg
+from heatwright.compiler.lower.context import hose_area
+from heatwright.compiler.lower.coolant import hose_length
 from heatwright.plant.checks import connected
 from heatwright.plant.model import Branch, Part, Plant
 from heatwright.plant.parts import kinds
@@ -99,7 +101,7 @@ def roll_up(plant: Plant) -> Roll:
     bodies = [part for part in found if kinds()[part.kind].role == "body"]
     rest = [part for part in found if part not in bodies]
     count = Counter(part.kind for part in found)
-    hose_m = hose_length_m(plant)
+    hose_m = sum(hose_length(plant, branch) for branch in _branches(plant, "coolant"))
     return Roll(
         plant=plant.name,
         source=plant.source,
@@ -115,7 +117,7 @@ def roll_up(plant: Plant) -> Roll:
         loops={fluid: sum(1 for _ in connected(_branches(plant, fluid))) for fluid in TIGHT},
         joints={fluid: _joints(_branches(plant, fluid)) for fluid in TIGHT},
         hose_m=hose_m,
-        coolant_l=1e3 * (_held_m3(plant) + hose_m * pi / 4.0 * plant.hoses["diameter"] ** 2),
+        coolant_l=1e3 * (_held_m3(plant) + hose_m * hose_area(plant.hoses["diameter"])),
         refrigerant_kg=_refrigerant_kg(plant),
         charge_given=plant.fluid["charge_kg"] is not None,
     )
@@ -128,12 +130,6 @@ def cost_words(usd: float) -> str:
     '420 to 1,700'
     """
     return " to ".join(f"{float(f'{usd * factor:.2g}'):,.0f}" for factor in BAND)
-
-
-def hose_length_m(plant: Plant) -> float:
-    """Return the metres of coolant hose: every branch between two junctions has the length its line is given."""
-    lengths, each = plant.hoses["length"], plant.hoses["each"]
-    return sum(lengths.get(branch.line, each) for branch in _branches(plant, "coolant"))
 
 
 def _sum(parts: Iterable[Part], key: str) -> float:
@@ -174,6 +170,4 @@ def _refrigerant_kg(plant: Plant) -> float | None:
         return float(plant.fluid["charge_kg"])
     if not plant.of_kind("compressor"):
         return None
-    from heatwright.compiler.build import refrigerant_charge_kg
-
     return refrigerant_charge_kg(plant)

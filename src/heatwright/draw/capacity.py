@@ -34,7 +34,7 @@ HUES = {"warm_cabin": 1, "cool_cabin": 0, "dry_cabin": 3, "warm_pack": 1, "cool_
 def capacity_picture(found: Capacities) -> str:
     """SVG of every need: the load dashed, the capacity drawn through, what is short between them shaded."""
     panels = [_Panel(task, found.of(task.key), found.t_ambient_k) for task in TASKS]
-    body = [text(0, 16, f"{found.plant}: what it can do at most, and what is asked", weight="650", size=15), _key()]
+    body = [text(4, 16, f"{found.plant}: what it can do at most, and what is asked", weight="650", size=15), _key()]
     y = 44.0
     for first in range(0, len(panels), COLUMNS):
         row = panels[first : first + COLUMNS]

@@ -156,6 +156,8 @@ def _check_placed(plumbing: Plumbing, sound: list[str]) -> None:
         if not fluids and part.kind not in IN_NO_LINE and set(kind.fluids) <= set(sound):
             expected = f"'{name}' in a line of {' or '.join(f'[lines.{fluid}]' for fluid in kind.fluids)}"
             hint = f"write ... > {name} > ..." + ("" if part.kind in NEEDED else ", or take the part out")
+            if part.kind == "zone":
+                hint = f"write ... > {name}.face for the air that enters, {name} >> outside for the air that leaves"
             mistakes.add(path, f"{part.kind} '{name}' is declared but in no line", expected, hint)
         if part.kind == "pack" and "coolant" in sound:
             _check_plate(part, bool(fluids), mistakes)

@@ -260,7 +260,7 @@ class Engineer:
         wall = self["rp_wall"]
         q_wall, electric, shell = self.cycle.solve(float(act[0]), t[wall] + ZERO_C, *self.roles(act))
         loads = self.devices(t, act, pdev, y) + row[self.col["low_voltage_w"]]
-        loads += electric + self["dr_par"][4] if electric > 0.0 else 0.0
+        loads += electric + self["cx_par"][0] if electric > 0.0 else 0.0
         i = self.pack(t, soc, row, loads, y)
         y[self.out["compressor_shell"]] = shell
         humid = self.moisture(t, w, row, mdot, g, y)

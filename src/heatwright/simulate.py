@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import time
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -51,11 +52,8 @@ class Recorder:
         for k, flow in enumerate(index.flows):
             self._add(f"mdot_{slug(flow)}_kg_per_s", program.place("mdot", k), Label(words(flow), "kg/s", "flow"))
         for k, actuator in enumerate(index.actuators):
-            self._add(
-                f"x_{slug(actuator)}",
-                program.place("act", k),
-                Label(words(actuator), unit_of(actuator), "actuator"),
-            )
+            unit = "1/s" if actuator in index.circuits else ""
+            self._add(f"x_{slug(actuator)}", program.place("act", k), Label(words(actuator), unit, "actuator"))
         for k, device in enumerate(index.devices):
             self._add(f"p_{slug(device)}_w", program.place("pdev", k), Label(words(device), "W", "power", device))
         vent = index.node_place[program.vent_node]
@@ -67,6 +65,11 @@ class Recorder:
         for k, name in enumerate(names.DERIVED):
             if name != "one":
                 self._add(name, program.place("z", k), DERIVED_LABELS.get(name, Label(words(name), "", "other")))
+        for number, compressor in enumerate(index.circuits[1:], 1):
+            for name in names.OF_CIRCUIT:
+                label = DERIVED_LABELS.get(name, Label(words(name), "", "other"))
+                place = program.place("z", number * names.N_DERIVED + names.DERIVED.index(name))
+                self._add(of_circuit(compressor, name), place, replace(label, text=f"{label.text}, {compressor}"))
         for k, name in enumerate(index.front):
             for what, text, at in FROST_SERIES:
                 label = Label(f"{text} {words(name)}", "kg", "frost", name)
@@ -91,9 +94,9 @@ def body_of(node: str) -> str:
     return node.split(".")[0]
 
 
-def unit_of(actuator: str) -> str:
-    """Return the stored unit of an actuator."""
-    return "1/s" if actuator == "compressor" else ""
+def of_circuit(compressor: str, name: str) -> str:
+    """Return the name of a series of a circuit beyond the first."""
+    return f"{slug(compressor)}_{name}"
 
 
 DERIVED_LABELS = {
@@ -255,7 +258,8 @@ def health_of(
     from heatwright.kernel.status import LIMIT_SENTENCES
 
     counters = dict(zip(names.COUNTERS, (float(x) for x in plan.section(program.pi, w, "misc")), strict=True))
-    codes, counts = np.unique(series["limit"].astype(int), return_counts=True)
+    met = [series["limit"], *(series[of_circuit(name, "limit")] for name in program.index.circuits[1:])]
+    codes, counts = np.unique(np.concatenate(met).astype(int), return_counts=True)
     limits = {
         LIMIT_SENTENCES[int(c)]: float(k * program.dt_s) for c, k in zip(codes, counts, strict=True) if int(c) != 0
     }

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from heatwright.compiler.build import compile_program
-from heatwright.compiler.lower.refrigerant import valve_states
+from heatwright.compiler.lower.roles import valve_states
 from heatwright.kernel import circuit_names as cn
 from heatwright.kernel import plan
 from heatwright.kernel.charge import CH_MASS_KG

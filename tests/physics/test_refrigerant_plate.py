@@ -32,8 +32,7 @@ def test_lowered_links_share_the_body_alike() -> None:
         ctx = Context(plant)
         ctx.inlet["air", "cabin_coil"] = "nowhere"
         ctx.flow_of["air", "cabin_coil"] = "air/box"
-        circuit = lower_refrigerant(ctx, {"outdoor_coil": 1.0, "outdoor_coil:cold": 1.0})
-        assert circuit is not None
+        (circuit,) = lower_refrigerant(ctx, {"outdoor_coil": 1.0, "outdoor_coil:cold": 1.0})
         at = circuit.ports.index("pack_plate")
         assert circuit.ua[at] == (UA, UA)
         assert circuit.shares[at] == pytest.approx((1.0 / UA) / (1.0 / UA + 1.0 / TO_BODY))

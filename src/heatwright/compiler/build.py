@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from heatwright.compiler.circuits import circuit_sections, extra_size, start_extra, work_sizes
 from heatwright.compiler.comfort import surroundings
 from heatwright.compiler.drive_table import DriveTable, drive_table
 from heatwright.compiler.drivers import converter_loss_w, driver_rows
@@ -16,23 +17,19 @@ from heatwright.compiler.lower.control import ControlSections, lower_control
 from heatwright.compiler.lower.moisture import Moisture, lower_moisture, moisture_sections
 from heatwright.compiler.networks import FlowNet, actuator_names, net_sections
 from heatwright.compiler.program import Index, Program
-from heatwright.compiler.tables import refrigerant_tables, run_tables
 from heatwright.kernel import charge as charge_kernel
 from heatwright.kernel import circuit_names as circuit_kernel
 from heatwright.kernel import names, plan
 from heatwright.kernel.frost import PLACES
-from heatwright.kernel.zones import ZONE_STATES
 from heatwright.physics import pack as pack_physics
 from heatwright.physics.moist_air import H_FUSION_J_PER_KG, ZERO_C_K
 from heatwright.physics.motor import SILICON_CARBIDE, Machine
 from heatwright.physics.network import scratch_size
 from heatwright.physics.screen_ice import ICE_J_PER_KG_K
-from heatwright.physics.zones import RATED_K
 from heatwright.plant.kinds_comfort import COMFORT_HEATERS
 
 OUTPUTS = "pack drive_copper drive_iron drive_rotor drive_inverter drive_gear compressor_shell charger".split()
 FAN_FREE_M_PER_S = 2.4
-STOOD_LONG_S = -1e6
 
 
 def compile_program(plant: Any, case: Any, like: Program | None = None) -> Program:
@@ -44,12 +41,12 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
     refrigerant and drive tables.
     """
     ctx = Context(plant)
-    circuit, nets = _lower(ctx)
+    circuits, nets = _lower(ctx)
     b = ctx.builder
     b.flows = [branch.flow for net in nets for branch in net.branches]
     b.flows.append("front")
     device_names = [d.name for d in ctx.devices]
-    b.outputs = [*(f"heat:{n}" for n in device_names), *OUTPUTS]
+    b.outputs = [*(f"heat:{n}" for n in device_names), *OUTPUTS, *(one.output for one in circuits[1:])]
     b.terms[names.N_TERMS : names.N_TERMS] = [f"use:{n}" for n in device_names]
     for d in ctx.devices:
         b.source(d.node, f"heat:{d.name}", d.share, f"heat:{d.name}")
@@ -58,21 +55,22 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
     for f in ctx.front:
         b.source(f.wall, f"frost:{f.name}", 1.0, "latent_frost")
         b.source(f.wall, f"melt:{f.name}", 1.0, "melt")
-    moist = lower_moisture(ctx, cabin.zone_shares(ctx), circuit is not None)
+    moist = lower_moisture(ctx, cabin.zone_shares(ctx), bool(circuits))
     ints, floats, place = b.heat_sections(ctx.fit_cp())
     control = lower_control(ctx, place)
     _extend(ints, floats, net_sections(nets, place, b.flows, b.actuators))
     _extend(ints, floats, (control.ints, control.floats))
     _extend(ints, floats, _device_sections(ctx, nets, place))
     _extend(ints, floats, _body_sections(ctx, place))
-    _extend(ints, floats, _circuit_sections(ctx, circuit, like))
+    *first, further = circuit_sections(ctx, circuits, like)
+    _extend(ints, floats, (first[0], first[1]))
     _extend(ints, floats, _zone_sections(ctx, place))
     _extend(ints, floats, _frost_sections(ctx, place))
     *sections, wet_slots = moisture_sections(ctx, moist, place)
     _extend(ints, floats, (sections[0], sections[1]))
     ints["dim"] += [0, len(b.actuators), len(control.rules)]
     floats["fluid"] = list(ctx.fit)
-    pi, pf, size = plan.pack(ints, floats, _work_sizes(ints, floats, ctx, nets, control, wet_slots))
+    pi, pf, size = plan.pack(ints, floats, _work_sizes(ints, floats, ctx, nets, control, wet_slots, circuits), further)
     if like is None:
         rows, origin = driver_rows(plant, case, b.columns, ctx.columns, _drive_table(plant)), _provenance(plant, case)
     elif np.array_equal(pi, like.pi) and like.index.columns == tuple(b.columns):
@@ -81,8 +79,8 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
         raise ValueError("the plants are not alike: they differ in more than numbers")
     return Program(
         plant.name, case.name, pi, pf, size, rows, case.dt_s, _start_tau(plant, case, place),
-        _start_extra(case, circuit), np.array([ctx.first.get(a, 0.0) for a in b.actuators]), control.dwell_s,
-        _index(ctx, place, circuit, control, moist), origin, _facts(plant),
+        _start_extra(case, circuits), np.array([ctx.first.get(a, 0.0) for a in b.actuators]), control.dwell_s,
+        _index(ctx, place, circuits, control, moist), origin, _facts(plant),
         air.feeding_nodes(ctx, plant.of_kind("zone")[0].name)[0], plant.of_kind("zone")[0].name, plant.about,
         tuple(f"{a.owner}.{a.key} = {a.text} ({a.source})" for a in plant.assumed),
         surroundings=surroundings(plant),
@@ -90,13 +88,16 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
 
 
 def refrigerant_charge_kg(plant: Any) -> float | None:
-    """Return the refrigerant in a plant's circuit [kg]; None where there is no mass balance (no vessel, or R744)."""
-    circuit, _ = _lower(Context(plant))
-    at = int(circuit.parameters[circuit_kernel.PAR_CHARGE]) if circuit is not None else 0
-    return float(circuit.parameters[at + int(charge_kernel.CH_MASS_KG)]) or None if circuit is not None and at else None
+    """Return the refrigerant in a plant's circuits [kg]; None where one has no mass balance (no vessel, or R744)."""
+    circuits, _ = _lower(Context(plant))
+    at = [int(one.parameters[circuit_kernel.PAR_CHARGE]) for one in circuits]
+    if not all(at):
+        return None
+    masses = (one.parameters[k + int(charge_kernel.CH_MASS_KG)] for one, k in zip(circuits, at, strict=True))
+    return float(sum(masses)) or None
 
 
-def _lower(ctx: Context) -> tuple[refrigerant.Circuit | None, list[FlowNet]]:
+def _lower(ctx: Context) -> tuple[list[refrigerant.Circuit], list[FlowNet]]:
     """Lower every part of the plant in an order that has lines before what stands in them."""
     plant = ctx.plant
     for door in plant.of_kind("door", "valve", "shutoff"):
@@ -111,7 +112,7 @@ def _lower(ctx: Context) -> tuple[refrigerant.Circuit | None, list[FlowNet]]:
     for core in plant.of_kind("heater_core", "cooler_core"):
         air.lower_core(ctx, core)
     outdoor = air.lower_front(ctx)
-    circuit = refrigerant.lower_refrigerant(ctx, outdoor)
+    circuits = refrigerant.lower_refrigerant(ctx, outdoor)
     shares = cabin.zone_shares(ctx)
     for zone in plant.of_kind("zone"):
         blown, screen = _zone_flows(plant, zone.name)
@@ -127,7 +128,7 @@ def _lower(ctx: Context) -> tuple[refrigerant.Circuit | None, list[FlowNet]]:
         bodies.lower_pad(ctx, pad)
     for heater in plant.of_kind(*COMFORT_HEATERS):
         bodies.lower_comfort_heater(ctx, heater, first_zone)
-    return circuit, [*coolant_nets, *air_nets]
+    return circuits, [*coolant_nets, *air_nets]
 
 
 def _zone_flows(plant: Any, zone: str) -> tuple[str, str | None]:
@@ -192,14 +193,11 @@ def _body_sections(ctx: Context, place: dict[str, int]) -> tuple[dict, dict]:
     ints["dr_act"] = [b.actuators.index(a) for a in (f"{d.name}.loss" for d in drives) if a in b.actuators]
     floats["dr_lim"] = bodies.drive_limits_k(ctx, drives[0]) if drives else []
     body = plant.body
-    compressors = plant.of_kind("compressor")
-    idle = compressors[0].values["idle"] if compressors else 0.0
     floats["dr_par"] = [
         body["charger"],
         body["charger_fixed"],
         body["charger_share"],
         body["charger_square"],
-        idle,
         (drives[0].values["deliberate_loss"] or 0.0) if drives else 0.0,
         drives[0].values["loss_efficiency"] if drives else 1.0,
         body["load_awake"] + converter_loss_w(body, body["load_awake"]),
@@ -212,47 +210,6 @@ def _body_sections(ctx: Context, place: dict[str, int]) -> tuple[dict, dict]:
     free = fans[0].values["flow"] / (RHO_AIR * face) if fans else FAN_FREE_M_PER_S
     ints["fr_idx"] = [b.flows.index("front"), fan]
     floats["fr_par"] = [face, free]
-    return ints, floats
-
-
-def _circuit_sections(
-    ctx: Context, circuit: refrigerant.Circuit | None, like: Program | None = None
-) -> tuple[dict, dict]:
-    """Return the sections of the refrigerant circuit."""
-    if circuit is None:
-        return {}, {}
-    b = ctx.builder
-    at = {name: k for k, name in enumerate(circuit.ports)}
-    ints: dict[str, list[int]] = {
-        "cb_ptr": [0],
-        "cb_act": [],
-        "cb_hot": [],
-        "cb_cold": [],
-        "cb_legal": [],
-        "cb_rank": [],
-    }
-    for state in circuit.states:
-        ints["cb_act"] += [b.actuators.index(a) for a in state.actuators]
-        ints["cb_ptr"].append(len(ints["cb_act"]))
-        ints["cb_hot"].append(sum(1 << at[n] for n in state.hot))
-        ints["cb_cold"].append(sum(1 << at[n] for n in state.cold))
-        ints["cb_legal"].append(int(state.legal))
-        place = dict(state.order)
-        ints["cb_rank"] += [place.get(n, 0) for n in circuit.ports]
-    compressor = ctx.plant.of_kind("compressor")[0]
-    if compressor.values["deliberate_loss"] is not None:
-        ints["cx_loss"] = [b.actuators.index(f"{compressor.name}.loss")]
-    if like is None:
-        tables = refrigerant_tables(ctx.plant.fluid["refrigerant"])
-        table = run_tables(tables, circuit.superheat_k, circuit.subcooling_k)
-    else:
-        table = plan.section(like.pi, like.pf, "cp_tab")
-    floats = {
-        "rp_ua": [x for pair in circuit.ua for x in pair],
-        "rp_share": list(circuit.shares),
-        "cp_par": circuit.parameters,
-        "cp_tab": table,
-    }
     return ints, floats
 
 
@@ -281,15 +238,20 @@ def _zone_sections(ctx: Context, place: dict[str, int]) -> tuple[dict, dict]:
 
 
 def _work_sizes(
-    ints: dict, floats: dict, ctx: Context, nets: list[FlowNet], control: ControlSections, wet_slots: int
+    ints: dict,
+    floats: dict,
+    ctx: Context,
+    nets: list[FlowNet],
+    control: ControlSections,
+    wet_slots: int,
+    circuits: list[refrigerant.Circuit],
 ) -> dict[str, int]:
     """Return the length of every section of the work array."""
     b = ctx.builder
     n, n_slot = ints["dim"][0], ints["dim"][2]
-    ports = len(ints.get("rp_wall", ()))
     n_el = len(ints["el_kind"])
     scratch = max((scratch_size(len(net.junctions), len(net.branches)) for net in nets), default=1)
-    extra = names.N_EXTRA + (ZONE_STATES + ports if ports else 0)
+    extra = sum(extra_size(one) for one in circuits) or names.N_EXTRA
     frost = PLACES * len(ctx.front)
     airs, holders = len(floats["mo_kg"]), len(ints["mh_y"])
     wet = 2 * airs + holders + len(ints["mi_y"]) + names.N_WATER
@@ -299,15 +261,14 @@ def _work_sizes(
         "tau": n, "taun": n, "cap": n, "cps": n, "hof": n,
         "a": n_slot, "b": n, "g": b.n_g, "mdot": len(b.flows), "tb": len(b.boundaries),
         "y": len(b.outputs), "pdev": len(ctx.devices) + 3, "act": len(b.actuators), "actx": len(b.actuators),
-        "sig": len(ints["sg_kind"]), "z": names.N_DERIVED,
+        "sig": len(ints["sg_kind"]), "z": names.N_DERIVED * max(len(circuits), 1),
         "cs": 4 + control.latches + 3 * len(b.actuators), "misc": names.N_COUNTERS,
         "hfilm": len(ints["gx_g"]), "edrive": n_el, "erho": n_el, "emu": n_el,
         "tlast": len(ints["net_node"]), "ttol": len(ints["net_node"]), "mlast": len(b.flows), "moved": len(b.flows),
         "net_w": scratch, "net_p": sum(len(net.junctions) for net in nets),
-        "tw": ports, "uah": ports, "uac": ports, "cq": ports, "cdq": ports * ports,
-        "cout": circuit_kernel.OUT_SIZE, "cwork": circuit_kernel.work_size(ports), "cguess": circuit_kernel.U_SIZE,
-        "save": 2 * state + n, "cpnow": len(floats.get("cp_par", ())), "gfilm": b.n_g,
+        "save": 2 * state + n, "gfilm": b.n_g,
         "wa": wet_slots, "wb": airs, "hold": 3 * holders, "dew": len(floats["mz_share"]),
+        **(work_sizes(circuits[0]) if circuits else {}),
     }  # fmt: skip
 
 
@@ -321,16 +282,10 @@ def _start_tau(plant: Any, case: Any, place: dict[str, int]) -> np.ndarray:
     return tau
 
 
-def _start_extra(case: Any, circuit: refrigerant.Circuit | None) -> np.ndarray:
-    zones = np.zeros(0)
-    if circuit is not None:
-        zones = np.array([circuit.aim_k, circuit.aim_k, circuit.subcooling_k, RATED_K, *[0.0] * len(circuit.ports)])
-    ext = np.concatenate([np.zeros(names.N_EXTRA), zones])
+def _start_extra(case: Any, circuits: list[refrigerant.Circuit]) -> np.ndarray:
+    ext = start_extra(circuits)
     ext[names.X_SOC] = case.start.soc
     ext[names.X_W] = case.start.w_cabin
-    ext[names.X_CLOCK_S] = STOOD_LONG_S
-    if circuit is not None:
-        ext[names.X_LIQUID_KG] = circuit.parameters[circuit_kernel.PAR_LIQUID_KG]
     ext[names.X_ICE] = case.start.ice_kg_per_m2
     cold_k = max(ZERO_C_K - case.start.t_start_k, 0.0)
     ext[names.X_ICEHEAT] = H_FUSION_J_PER_KG + ICE_J_PER_KG_K * cold_k
@@ -356,7 +311,7 @@ def _drive_table(plant: Any) -> DriveTable | None:
 def _index(
     ctx: Context,
     place: dict[str, int],
-    circuit: refrigerant.Circuit | None,
+    circuits: list[refrigerant.Circuit],
     control: ControlSections,
     moist: Moisture,
 ) -> Index:
@@ -368,9 +323,9 @@ def _index(
     return Index(
         tuple(n for _, n in order), place, tuple(b.flows), tuple(b.columns), tuple(b.terms), tuple(b.outputs),
         tuple(b.actuators), tuple(d.name for d in ctx.devices), control.rules,
-        circuit.ports if circuit else (), {s: tuple(ks) for s, ks in stores.items()},
+        circuits[0].ports if circuits else (), {s: tuple(ks) for s, ks in stores.items()},
         tuple(f.name for f in ctx.front), dict(moist.nodes), {h.name: h.area_m2 for h in moist.holders},
-        {one.name: one.area_m2 for one in moist.iced},
+        {one.name: one.area_m2 for one in moist.iced}, tuple(one.compressor for one in circuits),
     )  # fmt: skip
 
 

@@ -39,7 +39,7 @@ class Builder:
     boundaries: list[str] = field(default_factory=list)
     terms: list[str] = field(default_factory=lambda: list(names.TERMS))
     outputs: list[str] = field(default_factory=list)
-    actuators: list[str] = field(default_factory=lambda: ["compressor"])
+    actuators: list[str] = field(default_factory=lambda: ["compressor"])  # the first compressor, by its own name
     g_const: list[tuple[int, float]] = field(default_factory=list)
     g_driver: list[tuple[int, str, float, float]] = field(default_factory=list)
     g_film: list[tuple[int, str, str, tuple[float, ...]]] = field(default_factory=list)
@@ -54,8 +54,9 @@ class Builder:
     outside_streams: list[tuple[str, str, str, bool, str]] = field(default_factory=list)
     sources: list[tuple[str, str, float, str]] = field(default_factory=list)
     driver_sources: list[tuple[str, str, float, str]] = field(default_factory=list)
-    walls: list[str] = field(default_factory=list)
-    passed: list[tuple[str, str]] = field(default_factory=list)
+    circuits: list[tuple[list[str], list[tuple[str, str]]]] = field(default_factory=list)
+
+    wall_sections: list[dict[str, list[int]]] = field(default_factory=list)
 
     # ---- names -----------------------------------------------------------------------------------------
     def node(self, name: str, capacity: float, fluid: str = "solid", tau0: float | None = None) -> str:
@@ -187,9 +188,9 @@ class Builder:
         n = len(specs)
         transfers = [t for t in self._placed_transfers(place) if t[0] != t[1] and t[2] != t[3]]
         streams = [(place[a], place[b], self.flows.index(f)) for a, b, f in self.streams if place[a] != place[b]]
-        walls = [place[w] for w in self.walls]
+        rooms = [[place[w] for w in walls] for walls, _ in self.circuits]
         pairs = [(r, c) for p, q, r, s, _ in transfers for r in (r, s) for c in (p, q)]
-        pairs += [(a, b) for a, b, _ in streams] + [(a, b) for a in walls for b in walls]
+        pairs += [(a, b) for a, b, _ in streams] + [(a, b) for walls in rooms for a in walls for b in walls]
         elim = plan_elimination(n, pairs)
         slot = elim.slot
         ints: dict[str, list[int]] = {"elim": elim.programme}
@@ -218,9 +219,11 @@ class Builder:
         ints["sd_col"] = [self.columns.index(c) for _, c, *_ in self.driver_sources]
         ints["sd_acc"] = [self.terms.index(term) for *_, term in self.driver_sources]
         ints["tb_col"] = [self.columns.index(b) for b in self.boundaries]
-        ints["rp_wall"] = walls
-        ints["rp_in"], ints["rp_out"] = ([place[pair[k]] for pair in self.passed] for k in range(2))
-        ints["rp_slot"] = [slot[a, b] for a in walls for b in walls]
+        self.wall_sections = [
+            {"rp_wall": walls, "rp_slot": [slot[a, b] for a in walls for b in walls],
+             "rp_in": [place[pair[0]] for pair in passed], "rp_out": [place[pair[1]] for pair in passed]}
+            for walls, (_, passed) in zip(rooms, self.circuits, strict=True)
+        ]  # fmt: skip
         self._conductance_sections(ints, floats := {}, place)
         floats["so_c"] = [share for _, _, share, _ in self.sources]
         floats["sd_c"] = [c for _, _, c, _ in self.driver_sources]

@@ -19,7 +19,8 @@ class Index:
     """Names of nodes, flows, driver columns, ledger terms, actuators, devices, rules, front exchangers, as placed.
 
     `air_kg` : cabin air of every humidity [kg]. `holder_m2` : coils (0) and panes that water settles on [m2].
-    `ice_m2` : screens that ice may lie on [m2].
+    `ice_m2` : screens that ice may lie on [m2]. `circuits` : the compressor of every refrigerant circuit, of which
+    `ports` are the exchangers of the first.
     """
 
     nodes: tuple[str, ...]
@@ -37,6 +38,7 @@ class Index:
     air_kg: Mapping[str, float] = field(default_factory=dict)
     holder_m2: Mapping[str, float] = field(default_factory=dict)
     ice_m2: Mapping[str, float] = field(default_factory=dict)
+    circuits: tuple[str, ...] = ()
 
     @property
     def coils(self) -> tuple[str, ...]:

@@ -132,8 +132,8 @@ def _law(pi: Ints, pf: Floats, w: Floats, cell: int, state: int, dt: float) -> f
 def control(pi: Ints, pf: Floats, w: Floats, dt: float) -> None:
     """Choose the rule and move every actuator toward its law within its slew rate.
 
-    An actuator marked in `ac_stop` (a valve that turns exchangers from hot to cold) waits until the
-    compressor (actuator 0) stands, and holds the compressor off while it travels.
+    An actuator marked in `ac_stop` (a valve that turns exchangers from hot to cold) waits until the compressor
+    stands whose actuator is named there (its place + 1), and holds that compressor off while it travels.
     """
     rule, n_act, n_latch = _choose_rule(pi, pf, w, dt)
     stop = plan.int_view(pi, I_ACSTOP)
@@ -141,16 +141,14 @@ def control(pi: Ints, pf: Floats, w: Floats, dt: float) -> None:
     act = plan.work_view(pi, w, W_ACT)
     target = plan.work_view(pi, w, W_TARGET)
     base = FOUR + n_latch
-    waiting = False
     for k in range(n_act):
         target[k] = _law(pi, pf, w, rule * n_act + k, base + np.uint64(3) * k, dt)
-        if stop[k] != 0 and abs(target[k] - act[k]) > 1e-9:
-            waiting = True
-    if waiting:
-        target[0] = 0.0
-    held = waiting and act[0] > 1.0
     for k in range(n_act):
-        if held and stop[k] != 0:
-            continue
+        if stop[k] != 0 and abs(target[k] - act[k]) > 1e-9:
+            compressor = np.uint64(stop[k]) - ONE
+            target[compressor] = 0.0
+            if act[compressor] > 1.0:
+                target[k] = act[k]
+    for k in range(n_act):
         move = slew[k] * dt
         act[k] += min(max(target[k] - act[k], -move), move)

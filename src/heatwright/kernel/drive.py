@@ -39,7 +39,7 @@ W_TAU, W_ACT, W_Y, W_Z = (plan.W[k] for k in ("tau", "act", "y", "z"))
 ZERO, ONE, TWO, THREE, FOUR, FIVE, SIX, SEVEN, EIGHT = (np.uint64(k) for k in range(9))
 ZERO_K = 273.15
 T_MAP_K = 353.15  # winding temperature the losses of the driver rows are for (compiler.drive_table)
-P_LOSS = np.uint64(5)  # place in dr_par: most heat on purpose [W]
+P_LOSS = np.uint64(4)  # place in dr_par: most heat on purpose [W]
 
 # places of the drive unit's heats among the outputs, counted from the pack's (kernel.power)
 Y_CU, Y_FE, Y_ROT, Y_INV, Y_GEAR = range(1, 6)

@@ -22,7 +22,7 @@ from heatwright.physics.jit import kernel_jit, kernel_part
 I_DIM, I_ELIM, I_TR, I_BT, I_ST, I_BS, I_SO, I_SD = (
     plan.I[k] for k in ("dim", "elim", "tr", "bt", "st", "bs", "so", "sd")
 )
-I_RPWALL, I_RPSLOT, I_TBCOL = plan.I["rp_wall"], plan.I["rp_slot"], plan.I["tb_col"]
+I_RPWALL, I_RPSLOT, I_TBCOL, I_CIRC = (plan.I[k] for k in ("rp_wall", "rp_slot", "tb_col", "circ"))
 F_BODY, F_SOC, F_SDC = plan.F["body"], plan.F["so_c"], plan.F["sd_c"]
 W_U, W_TAU, W_TAUN, W_CAP, W_CPS, W_HOF = (plan.W[k] for k in ("u", "tau", "taun", "cap", "cps", "hof"))
 W_A, W_B, W_G, W_MDOT, W_TB, W_Y, W_ACC = (plan.W[k] for k in ("a", "b", "g", "mdot", "tb", "y", "acc"))
@@ -174,19 +174,22 @@ def _sources(pi: Ints, pf: Floats, w: Floats, row: Floats) -> None:
     cc = plan.float_view(pi, pf, F_SDC)
     for s in range(np.uint64(cc.shape[0])):
         b[sd[THREE * s]] += cc[s] * row[sd[THREE * s + ONE]]
-    wall = plan.int_view(pi, I_RPWALL)
-    slot = plan.int_view(pi, I_RPSLOT)
-    q = plan.work_view(pi, w, W_CQ)
-    dq = plan.work_view(pi, w, W_CDQ)
-    tw = plan.work_view(pi, w, W_TW)
-    n = np.uint64(wall.shape[0])
-    for k in range(n):
-        t = q[k]
-        for i in range(n):
-            j = dq[k * n + i]
-            a[slot[k * n + i]] -= j
-            t -= j * (tw[i] - 273.15)
-        b[wall[k]] += t
+    circ = plan.int_view(pi, I_CIRC)
+    for c in range(np.uint64(circ.shape[0])):
+        own = pi[np.uint64(circ[c]) :]
+        wall = plan.int_view(own, I_RPWALL)
+        slot = plan.int_view(own, I_RPSLOT)
+        q = plan.work_view(own, w, W_CQ)
+        dq = plan.work_view(own, w, W_CDQ)
+        tw = plan.work_view(own, w, W_TW)
+        n = np.uint64(wall.shape[0])
+        for k in range(n):
+            t = q[k]
+            for i in range(n):
+                j = dq[k * n + i]
+                a[slot[k * n + i]] -= j
+                t -= j * (tw[i] - 273.15)
+            b[wall[k]] += t
 
 
 @kernel_jit
@@ -277,18 +280,21 @@ def _account_sources(pi: Ints, pf: Floats, w: Floats, row: Floats, dt: float) ->
         f = cc[s] * row[sd[THREE * s + ONE]]
         acc[sd[THREE * s + TWO]] += f * dt
         through += abs(f)
-    wall = plan.int_view(pi, I_RPWALL)
-    q = plan.work_view(pi, w, W_CQ)
-    dq = plan.work_view(pi, w, W_CDQ)
-    tw = plan.work_view(pi, w, W_TW)
-    n = np.uint64(wall.shape[0])
+    circ = plan.int_view(pi, I_CIRC)
     net = 0.0
-    for k in range(n):
-        f = q[k]
-        for i in range(n):
-            f += dq[k * n + i] * (t[wall[i]] - (tw[i] - 273.15))
-        net += f
-        through += abs(f)
+    for m in range(np.uint64(circ.shape[0])):
+        own = pi[np.uint64(circ[m]) :]
+        wall = plan.int_view(own, I_RPWALL)
+        q = plan.work_view(own, w, W_CQ)
+        dq = plan.work_view(own, w, W_CDQ)
+        tw = plan.work_view(own, w, W_TW)
+        n = np.uint64(wall.shape[0])
+        for k in range(n):
+            f = q[k]
+            for i in range(n):
+                f += dq[k * n + i] * (t[wall[i]] - (tw[i] - 273.15))
+            net += f
+            through += abs(f)
     return through, net
 
 

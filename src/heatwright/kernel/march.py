@@ -51,7 +51,7 @@ W_U, W_EXT, W_ACC, W_TAU, W_TAUN, W_CAP, W_CPS, W_G = (
 )
 W_Z, W_MISC, W_SAVE, W_EDRIVE, W_ACT = (plan.W[k] for k in ("z", "misc", "save", "edrive", "act"))
 W_CDQ, W_MLAST, W_GFILM = plan.W["cdq"], plan.W["mlast"], plan.W["gfilm"]
-I_WALL = plan.I["rp_wall"]
+I_WALL, I_CIRC = plan.I["rp_wall"], plan.I["circ"]
 LEAP_K = 15.0
 ONE, TWO, THREE, FOUR, FIVE = (np.uint64(k) for k in (1, 2, 3, 4, 5))
 
@@ -145,17 +145,20 @@ def walls_leap(pi: Ints, w: Floats) -> bool:
     The heats are linearised about the walls; where the circuit changes its kind within a step (a starved
     evaporator, a limit) the slope no longer holds. Without it the heats are those solved, and none is lost.
     """
-    wall = plan.int_view(pi, I_WALL)
+    circ = plan.int_view(pi, I_CIRC)
     tau = plan.work_view(pi, w, W_TAU)
     taun = plan.work_view(pi, w, W_TAUN)
     worst = 0.0
-    for k in range(np.uint64(wall.shape[0])):
-        worst = max(worst, abs(taun[wall[k]] - tau[wall[k]]))
+    for c in range(np.uint64(circ.shape[0])):
+        wall = plan.int_view(pi[np.uint64(circ[c]) :], I_WALL)
+        for k in range(np.uint64(wall.shape[0])):
+            worst = max(worst, abs(taun[wall[k]] - tau[wall[k]]))
     if worst < LEAP_K:
         return False
-    dq = plan.work_view(pi, w, W_CDQ)
-    for k in range(np.uint64(dq.shape[0])):
-        dq[k] = 0.0
+    for c in range(np.uint64(circ.shape[0])):
+        dq = plan.work_view(pi[np.uint64(circ[c]) :], w, W_CDQ)
+        for k in range(np.uint64(dq.shape[0])):
+            dq[k] = 0.0
     misc = plan.work_view(pi, w, W_MISC)
     misc[M_REDONE] += 1.0
     return True
@@ -199,7 +202,9 @@ def begin(pi: Ints, pf: Floats, w: Floats) -> None:
     last = plan.work_view(pi, w, W_MLAST)
     for k in range(np.uint64(last.shape[0])):
         last[k] = -1.0
-    begin_circuit(pi, pf, w)
+    circ = plan.int_view(pi, I_CIRC)
+    for c in range(np.uint64(circ.shape[0])):
+        begin_circuit(pi[np.uint64(circ[c]) :], pf, w)
 
 
 @kernel_jit
@@ -230,6 +235,8 @@ def compiled_march(
     """
     act = plan.work_view(pi, w, W_ACT)
     n_act = np.uint64(act.shape[0])
+    circ = plan.int_view(pi, I_CIRC)
+    n_circ = np.uint64(circ.shape[0])
     keep = record.shape[0] > 0
     stages = 3 if high else 1
     steps = np.uint64(rows.shape[0])
@@ -248,7 +255,8 @@ def compiled_march(
         elif not fresh:
             read_signals(pi, w, row)
             control(pi, pf, w, dt)
-            compressor_clock(pi, pf, w, dt)
+            for c in range(n_circ):
+                compressor_clock(pi[np.uint64(circ[c]) :], pf, w, dt)
         update_flows(pi, pf, w, row)
         if high:
             keep_state(pi, w)
@@ -256,11 +264,13 @@ def compiled_march(
             if stage == 1:
                 return_to_state(pi, w)
             h = dt if stage == 0 else 0.5 * dt
-            open_ports(pi, pf, w)
-            run_circuit(pi, pf, w, h)
+            for c in range(n_circ):
+                open_ports(pi[np.uint64(circ[c]) :], pf, w)
+                run_circuit(pi[np.uint64(circ[c]) :], pf, w, h)
             fill_power(pi, pf, w, row)
             step_moisture(pi, pf, w, row, h)
-            move_liquid(pi, pf, w, h)
+            for c in range(n_circ):
+                move_liquid(pi[np.uint64(circ[c]) :], pf, w, h)
             step_frost(pi, pf, w, row, h)
             step_ice(pi, pf, w, row, h)
             solve_heat(pi, pf, w, row, h)
@@ -274,7 +284,8 @@ def compiled_march(
             restore_temperatures(pi, pf, w)
         derive(pi, w, row)
         if keep:
-            book_refrigerant(pi, w)
+            for c in range(n_circ):
+                book_refrigerant(pi[np.uint64(circ[c]) :], w)
             for c in range(np.uint64(cols.shape[0])):
                 record[k, c] = w[cols[c]]
 

@@ -57,6 +57,12 @@ Z_DSHARE, Z_DLIMIT, Z_DHEAT, Z_DSHORT, Z_GIVE, Z_TAKE, Z_TBEST, Z_THOT, Z_PULSE 
     ).split()
 )
 N_DERIVED = len(DERIVED)
+# those that every refrigerant circuit has; the signals of a further circuit lie in a block of their own, as many places
+OF_CIRCUIT = (
+    "p_discharge_pa p_suction_pa compressor_on p_compressor_w speed_used_hz limit circuit_residual_w t_discharge_k "
+    "mdot_refrigerant_kg_per_s q_hot_w q_cold_w superheat_k valve_share compressor_map_left wet_return_margin_k "
+    "subcooling_k compressor_hold store_level charge_short charge_error_kg liquid_in_accumulator_kg"
+).split()
 
 # reserved ledger terms [J]; the compiler appends one term per source, outside link and outside stream group
 TERMS = (

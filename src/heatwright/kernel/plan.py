@@ -9,6 +9,8 @@ return an array, and inlined Python would be compiled again at every use), `sect
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -48,18 +50,18 @@ INT_SECTIONS = (
     "dim elim tr bt st bs so sd tb_col gd gf ga gx gl gp "
     "net_j net_b net_e net_np net_node net_fluid br_f br_t br_one el_ptr el_kind el_n el_wptr el_w "
     "dv_kind dv_act dv_n dv_el dv_m pk_n dr_n "
-    "rp_wall rp_slot cb_hot cb_cold cb_legal cb_ptr cb_act cb_rank cx_loss "
-    "zn_air zn_glass sg_kind sg_idx lt_sig rl_yes rl_no ac_kind ac_sig ac_stop fr_idx rc_node "
-    "fx dr_act ch_n ms mb mz mh mi mo_coil mo_elim rp_in rp_out"
+    "rp_wall rp_slot cb_hot cb_cold cb_legal cb_ptr cb_act cb_rank cx_loss cx_act cx_y rp_in rp_out "
+    "circ zn_air zn_glass sg_kind sg_idx lt_sig rl_yes rl_no ac_kind ac_sig ac_stop fr_idx rc_node "
+    "fx dr_act ch_n ms mb mz mh mi mo_coil mo_elim"
 ).split()
 FLOAT_SECTIONS = (
     "body gc gdf gf_par ga_par gx_par gl_par gp_par el_par fluid so_c sd_c "
-    "dv_par pk_par pk_cell dr_par rp_ua rp_share cp_par cp_tab "
+    "dv_par pk_par pk_cell dr_par rp_ua rp_share cp_par cp_tab cx_par "
     "lt_c ac_c ac_par ac_slew fr_par fx_par dr_lim mo_kg mz_share mh_par mi_par"
 ).split()
 WORK_SECTIONS = (
     "u ext frost wet acc tau taun cap cps hof a b g mdot tb y pdev act actx sig z cs misc hfilm "
-    "edrive erho emu tlast ttol mlast moved net_w net_p tw uah uac cq cdq cout cwork cguess save cpnow gfilm "
+    "edrive erho emu tlast ttol mlast moved net_w net_p tw uah uac cq cdq cout cwork cguess cpnow save gfilm "
     "wa wb hold dew"
 ).split()
 
@@ -73,6 +75,16 @@ COLUMNS |= {c: (name, k, len(r.split())) for name, r in FLOAT_RECORDS.items() fo
 F_BASE = NI + 1
 W_BASE = F_BASE + NF + 1
 HEADER = W_BASE + NW + 1
+CIRCUIT = {
+    0: "rp_wall rp_slot cb_hot cb_cold cb_legal cb_ptr cb_act cb_rank cx_loss cx_act cx_y rp_in rp_out".split(),
+    F_BASE: "rp_ua rp_share cp_par cp_tab cx_par".split(),
+    W_BASE: "tw uah uac cq cdq cout cwork cguess cpnow".split(),
+}
+"""Sections that every refrigerant circuit has of its own, by where their offsets start; each group stands together.
+
+A header holds where a section starts, which is where the one before it ends. Nothing that a circuit reads may stand
+right behind a group: in the header of a further circuit that section starts where the group's own data end.
+"""
 
 
 def _section(context: Any, builder: Any, pi: Any, array_type: Any, array: Any, k: Any) -> Any:
@@ -116,28 +128,79 @@ float_view: Any = intrinsic(_view_of(F_BASE))
 work_view: Any = intrinsic(_view_of(W_BASE))
 
 
+@dataclass(frozen=True)
+class Further:
+    """A refrigerant circuit beyond the first: sections of its own, and its place inside two sections of the whole.
+
+    `ints`, `floats` and `work` name the sections of `CIRCUIT` only; `inside` gives (offset, size) within `ext` and `z`.
+    """
+
+    ints: dict[str, Any]
+    floats: dict[str, Any]
+    work: dict[str, int]
+    inside: dict[str, tuple[int, int]]
+
+
 def pack(
-    ints: dict[str, NDArray[np.uint32]], floats: dict[str, NDArray[np.float64]], work: dict[str, int]
+    ints: dict[str, NDArray[np.uint32]],
+    floats: dict[str, NDArray[np.float64]],
+    work: dict[str, int],
+    further: Sequence[Further] = (),
 ) -> tuple[NDArray[np.uint32], NDArray[np.float64], int]:
-    """Return (pi, pf, work size) from named sections and columns of records; one not given is empty."""
+    """Return (pi, pf, work size) from named sections and columns of records; one not given is empty.
+
+    Each further circuit gets a header of its own behind the first: the offsets of the whole, but its own for the
+    sections of a circuit. `pi[circ[c]:]` is then a plan in which those of circuit c stand in their usual places.
+    """
     unknown = (set(ints) | set(floats)) - set(I) - set(F) - set(COLUMNS) | (set(work) - set(W))
     if unknown:
         raise KeyError(f"unknown plan sections: {sorted(unknown)}")
     ints, floats = _interleave(ints, INT_RECORDS, "{0}_{1}"), _interleave(floats, FLOAT_RECORDS, "{1}")
-    header: list[int] = []
-    at = HEADER
     body_i = [np.asarray(ints.get(name, ()), np.uint32).ravel() for name in INT_SECTIONS]
     body_f = [np.asarray(floats.get(name, ()), np.float64).ravel() for name in FLOAT_SECTIONS]
     lengths = ([p.size for p in body_i], [p.size for p in body_f], [int(work.get(n, 0)) for n in WORK_SECTIONS])
-    for sizes in lengths:
-        for size in sizes:
-            header.append(at)
-            at += size
-        header.append(at)
-        total, at = at, 0
-    pi = np.concatenate([np.array(header, np.uint32), *body_i])
-    validate(pi, np.concatenate(body_f))
-    return pi, np.concatenate(body_f), total
+    first = HEADER * (1 + len(further))
+    header: list[int] = []
+    ends = []
+    for sizes, at in zip(lengths, (first, 0, 0), strict=True):
+        header += (edges := [at + sum(sizes[:k]) for k in range(len(sizes) + 1)])
+        ends.append(edges[-1])
+    headers = [np.array(header, np.uint32)]
+    for number, one in enumerate(further, 1):
+        headers.append(_header_of(header, one, number, ends, body_i, body_f))
+    pi, pf = np.concatenate([*headers, *body_i]), np.concatenate(body_f)
+    validate(pi, pf)
+    return pi, pf, ends[2]
+
+
+def _header_of(
+    main: list[int], one: Further, number: int, ends: list[int], body_i: list[Any], body_f: list[Any]
+) -> NDArray[np.uint32]:
+    """Return the header of a further circuit; its data go behind those of the whole, whose ends move on."""
+    header = np.array(main)
+    for kind, (base, names) in enumerate(CIRCUIT.items()):
+        for name in names:
+            data = (
+                np.asarray((one.ints, one.floats)[kind].get(name, ()), (np.uint32, np.float64)[kind])
+                if kind < 2
+                else None
+            )
+            k = base + (I, F, W)[kind][name]
+            size = int(one.work[name]) if data is None else data.size
+            header[k], header[k + 1] = ends[kind], ends[kind] + size
+            ends[kind] += size
+            if data is not None:
+                (body_i, body_f)[kind].append(data.ravel())
+    for name, (offset, size) in one.inside.items():
+        k = W_BASE + W[name]
+        header[k], header[k + 1] = main[k] + offset, main[k] + offset + size
+    header[:F_BASE] -= HEADER * number
+    return header.astype(np.uint32)
+
+
+def circuits(pi: Ints) -> list[Ints]:
+    """Return one plan for each refrigerant circuit, in which its sections stand in their usual places."""
+    return [pi[int(at) :] for at in section(pi, pi, "circ")]
 
 
 def _interleave(given: dict[str, Any], records: dict[str, str], label: str) -> dict[str, Any]:
@@ -161,8 +224,8 @@ POINTS_INTO = {
     "mdot": "st_m bs_m gf_m ga_m gx_m gx_a gl_m gp_ma gp_mb dv_m ms_m mb_m mo_coil",
     "tb": "bt_b bs_b",
     "acc": "bt_acc bs_acc so_acc sd_acc",
-    "y": "so_y fx_y fx_x mh_y mi_h mi_y",
-    "act": "dv_act el_w cb_act cx_loss dr_act",
+    "y": "so_y fx_y fx_x mh_y mi_h mi_y cx_y",
+    "act": "dv_act el_w cb_act cx_loss cx_act dr_act",
     "sig": "ac_sig lt_sig",
     "edrive": "dv_el",
 }
@@ -174,13 +237,10 @@ def validate(pi: Ints, pf: Floats) -> None:
 
     Compiled code does not look: its indices are unsigned and unchecked.
     """
-    for target, names in POINTS_INTO.items():
-        k = W_BASE + W[target]
-        size = int(pi[k + 1]) - int(pi[k])
-        for name in names.split():
-            indices = section(pi, pi, name)
-            if indices.size and int(indices.max()) >= size:
-                raise IndexError(f"plan section {name} points to {int(indices.max())} of {size} in {target}")
+    everything = {name for names in POINTS_INTO.values() for name in names.split()}
+    _validate_indices(pi, everything)
+    for further in circuits(pi)[1:]:
+        _validate_indices(further, everything & set(CIRCUIT[0]))
     dim = section(pi, pi, "dim")
     _validate_elimination(pi, "elim", int(dim[0]), int(dim[2]))
     sizes = [int(pi[W_BASE + W[k] + 1]) - int(pi[W_BASE + W[k]]) for k in ("wb", "wa")]
@@ -188,6 +248,17 @@ def validate(pi: Ints, pf: Floats) -> None:
     if not np.all(np.isfinite(pf)):
         bad = [n for n in FLOAT_SECTIONS if not np.all(np.isfinite(section(pi, pf, n)))]
         raise ValueError(f"plan sections {bad} hold values that are not finite numbers")
+
+
+def _validate_indices(pi: Ints, looked_at: set[str]) -> None:
+    """Raise IndexError if one of these sections points outside the one it points into."""
+    for target, names in POINTS_INTO.items():
+        k = W_BASE + W[target]
+        size = int(pi[k + 1]) - int(pi[k])
+        for name in looked_at & set(names.split()):
+            indices = section(pi, pi, name)
+            if indices.size and int(indices.max()) >= size:
+                raise IndexError(f"plan section {name} points to {int(indices.max())} of {size} in {target}")
 
 
 def _validate_elimination(pi: Ints, name: str, n: int, slots: int) -> None:

@@ -47,7 +47,7 @@ from heatwright.physics.jit import kernel_jit
 I_WALL, I_HOT, I_COLD, I_LEGAL, I_CBPTR, I_CBACT, I_RANK, I_LOSS = (
     plan.I[k] for k in ("rp_wall", "cb_hot", "cb_cold", "cb_legal", "cb_ptr", "cb_act", "cb_rank", "cx_loss")
 )
-I_IN, I_OUT = plan.I["rp_in"], plan.I["rp_out"]
+I_IN, I_OUT, I_ACT = plan.I["rp_in"], plan.I["rp_out"], plan.I["cx_act"]
 F_UA, F_SHARE, F_TAB = (plan.F[k] for k in ("rp_ua", "rp_share", "cp_tab"))
 W_TAU, W_TW, W_UAH, W_UAC, W_CQ, W_CDQ, W_COUT, W_CWORK, W_CGUESS = (
     plan.W[k] for k in ("tau", "tw", "uah", "uac", "cq", "cdq", "cout", "cwork", "cguess")
@@ -127,7 +127,7 @@ def run_circuit(pi: Ints, pf: Floats, w: Floats, dt: float) -> None:
     n = np.uint64(tw.shape[0])
     if n == np.uint64(0):
         return
-    speed = plan.work_view(pi, w, W_ACT)[0]
+    speed = plan.work_view(pi, w, W_ACT)[plan.int_view(pi, I_ACT)[0]]
     if z[Z_MAY] < LOWEST_LEGAL:
         speed = 0.0
     out = plan.work_view(pi, w, W_COUT)

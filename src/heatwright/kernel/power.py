@@ -63,8 +63,10 @@ from heatwright.physics.jit import inner_jit, kernel_jit, kernel_part
 from heatwright.physics.pack import current_a, heat_w
 from heatwright.physics.pack_limits import pulse_clock_s
 
-I_DVKIND, I_DVACT, I_DVN, I_CHN = (plan.I[k] for k in ("dv_kind", "dv_act", "dv_n", "ch_n"))
-F_DV, F_PK, F_DR = (plan.F[k] for k in ("dv_par", "pk_par", "dr_par"))
+I_DVKIND, I_DVACT, I_DVN, I_CHN, I_CIRC, I_CXY = (
+    plan.I[k] for k in ("dv_kind", "dv_act", "dv_n", "ch_n", "circ", "cx_y")
+)
+F_DV, F_PK, F_DR, F_CX = (plan.F[k] for k in ("dv_par", "pk_par", "dr_par", "cx_par"))
 W_TAU, W_COUT, W_ACT, W_Y, W_Z, W_EXT, W_ACC, W_MISC, W_PDEV = (
     plan.W[k] for k in ("tau", "cout", "act", "y", "z", "ext", "acc", "misc", "pdev")
 )
@@ -75,9 +77,7 @@ Y_PACK, Y_CU, Y_FE, Y_ROT, Y_INV, Y_GEAR, Y_SHELL, Y_CHARGER = range(8)
 N_OUTPUTS = 8
 
 # places in dr_par
-P_CHARGER, P_FIXED, P_SHARE, P_SQUARE, P_IDLE, P_LOSS, P_REACHES, P_AWAKE, P_INSIDE, P_HOT = (
-    np.uint64(k) for k in range(10)
-)
+P_CHARGER, P_FIXED, P_SHARE, P_SQUARE, P_LOSS, P_REACHES, P_AWAKE, P_INSIDE, P_HOT = (np.uint64(k) for k in range(9))
 HOT_WIDTH_K = 10.0  # from the first hold-back of the charger to none left
 AWAKE_W = 1.0  # devices that draw more than this keep a parked car awake
 
@@ -105,6 +105,23 @@ def _devices(pi: Ints, pf: Floats, w: Floats) -> float:
                 power[d] = fan_power_w(act[dact[d]], par[o], par[o + ONE])
             y[d] = power[d]
         total += power[d]
+    return total
+
+
+@kernel_part
+def _compressors(pi: Ints, pf: Floats, w: Floats) -> float:
+    """Fill the heat of every compressor's shell; return the power of those that run [W]."""
+    y = plan.work_view(pi, w, W_Y)
+    circ = plan.int_view(pi, I_CIRC)
+    total = 0.0
+    for c in range(np.uint64(circ.shape[0])):
+        own = pi[np.uint64(circ[c]) :]
+        z = plan.work_view(own, w, W_Z)
+        shell = 0.0
+        if z[Z_ON] > 0.0:
+            total += z[Z_PC] + plan.float_view(own, pf, F_CX)[0]
+            shell = plan.work_view(own, w, W_COUT)[cc.OUT_P_SHELL]
+        y[plan.int_view(own, I_CXY)[0]] = shell
     return total
 
 
@@ -164,8 +181,7 @@ def fill_power(pi: Ints, pf: Floats, w: Floats, row: Floats) -> None:
     if plan.float_view(pi, pf, F_PK).shape[0] == 0:
         return
     dr = plan.float_view(pi, pf, F_DR)
-    if z[Z_ON] > 0.0:
-        loads += z[Z_PC] + dr[P_IDLE]
+    loads += _compressors(pi, pf, w)
     z[Z_LV] = _low_voltage(dr, row, loads)
     loads += z[Z_LV]
     u, r, mean, entropy, pulse = watch_pack(pi, pf, w)
@@ -198,8 +214,6 @@ def fill_power(pi: Ints, pf: Floats, w: Floats, row: Floats) -> None:
     y[base + np.uint64(Y_FE)] += part * x_fe
     y[base + np.uint64(Y_INV)] += part * x_inv
     y[base + np.uint64(Y_CHARGER)] = charger * dr[P_INSIDE]
-    out = plan.work_view(pi, w, W_COUT)
-    y[base + np.uint64(Y_SHELL)] = out[cc.OUT_P_SHELL] if z[Z_ON] > 0.0 else 0.0
     z[Z_PPACK] = given
     z[Z_IPACK] = i
     z[Z_QPACK] = q
@@ -235,12 +249,20 @@ def book_power(pi: Ints, pf: Floats, w: Floats, row: Floats, net: float, dt: flo
     wheel = power[base]
     charger = power[base + ONE]
     nominal = 0.0
-    if z[Z_ON] > 0.0:
-        out = plan.work_view(pi, w, W_COUT)
-        nominal = out[cc.OUT_P_GAS]
-        acc[A_STANDBY] -= dr[P_IDLE] * dt
-        acc[U_COMPRESSOR] += (net + out[cc.OUT_P_SHELL] + dr[P_IDLE]) * dt
-        acc[A_RESID] += abs(out[cc.OUT_RESIDUAL]) * dt
+    running = 0.0
+    circ = plan.int_view(pi, I_CIRC)
+    for c in range(np.uint64(circ.shape[0])):
+        own = pi[np.uint64(circ[c]) :]
+        if plan.work_view(own, w, W_Z)[Z_ON] > 0.0:
+            out = plan.work_view(own, w, W_COUT)
+            idle = plan.float_view(own, pf, F_CX)[0]
+            running = 1.0
+            nominal += out[cc.OUT_P_GAS]
+            acc[A_STANDBY] -= idle * dt
+            acc[U_COMPRESSOR] += (out[cc.OUT_P_SHELL] + idle) * dt
+            acc[A_RESID] += abs(out[cc.OUT_RESIDUAL]) * dt
+    if running > 0.0:
+        acc[U_COMPRESSOR] += net * dt
     acc[A_CHEM] += (z[Z_PPACK] + z[Z_QPACK] + net - nominal) * dt
     acc[A_STATION] += z[Z_STATION] * dt
     acc[A_THROUGH] += z[Z_STATION] * dt

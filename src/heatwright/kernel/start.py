@@ -30,6 +30,7 @@ from heatwright.kernel.status import (
 from heatwright.physics.jit import inner_jit, kernel_jit
 from heatwright.physics.refrigerant import TAB_BULK, TAB_LOW, saturated_side
 
+I_ACT = plan.I["cx_act"]
 F_CPPAR, F_TAB = plan.F["cp_par"], plan.F["cp_tab"]
 W_ACT, W_EXT, W_Z, W_MISC, W_COUT, W_NOW, W_TARGET = (
     plan.W[k] for k in ("act", "ext", "z", "misc", "cout", "cpnow", "actx")
@@ -57,6 +58,7 @@ def compressor_clock(pi: Ints, pf: Floats, w: Floats, dt: float) -> None:
     act = plan.work_view(pi, w, W_ACT)
     target = plan.work_view(pi, w, W_TARGET)
     z = plan.work_view(pi, w, W_Z)
+    own = plan.int_view(pi, I_ACT)[0]
     clock = ext[X_CLOCK_S]
     if z[Z_ON] > 0.0 or (clock > 0.0 and z[Z_LIMIT] == float(LIMIT_UNSOLVED)):
         if clock <= 0.0:
@@ -67,11 +69,11 @@ def compressor_clock(pi: Ints, pf: Floats, w: Floats, dt: float) -> None:
         clock = min(clock, 0.0) - dt
     ext[X_CLOCK_S] = clock
     z[Z_HOLD] = HOLD_NONE
-    if clock < 0.0 and act[0] > 0.0 and -clock < now[cc.PAR_LEAST_OFF_S]:
-        act[0] = 0.0
+    if clock < 0.0 and act[own] > 0.0 and -clock < now[cc.PAR_LEAST_OFF_S]:
+        act[own] = 0.0
         z[Z_HOLD] = HOLD_OFF
-    elif 0.0 < clock < now[cc.PAR_LEAST_ON_S] and max(act[0], target[0]) < now[cc.PAR_SPEED_MIN_HZ]:
-        act[0] = now[cc.PAR_SPEED_MIN_HZ]
+    elif 0.0 < clock < now[cc.PAR_LEAST_ON_S] and max(act[own], target[own]) < now[cc.PAR_SPEED_MIN_HZ]:
+        act[own] = now[cc.PAR_SPEED_MIN_HZ]
         z[Z_HOLD] = HOLD_ON
     usual = plan.float_view(pi, pf, F_CPPAR)[cc.PAR_P_SUCTION_MIN_PA]
     now[cc.PAR_P_SUCTION_MIN_PA] = now[cc.PAR_P_START_PA] if clock < now[cc.PAR_START_S] else usual

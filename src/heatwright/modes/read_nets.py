@@ -20,7 +20,7 @@ from heatwright.modes.nets import (
     role_of,
     states_of,
 )
-from heatwright.plant.checks import connected
+from heatwright.plant.circuits import connected
 from heatwright.plant.model import FLUIDS, Branch, End, Plant
 
 

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from itertools import pairwise
+from collections.abc import Iterable, Mapping
+from typing import Any
 
-from heatwright.plant.circuits import check_circuit
+from heatwright.plant.circuits import check_circuit, check_compressors, connected
 from heatwright.plant.declare import LAID
 from heatwright.plant.kinds_comfort import COMFORT_HEATERS
 from heatwright.plant.lines import Plumbing
 from heatwright.plant.mistakes import Mistakes, listed, near
-from heatwright.plant.model import FLUIDS, Branch, End, Part
+from heatwright.plant.model import FLUIDS, Branch, Part
 from heatwright.plant.parts import kinds
 
 MOVERS = {"coolant": ("pump",), "refrigerant": ("compressor",), "air": ("blower",)}
@@ -39,6 +39,7 @@ def check_plumbing(plumbing: Plumbing) -> None:
         _check_blown(plumbing)
     if "refrigerant" in closed:
         check_circuit(plumbing.branches["refrigerant"], plumbing.parts, plumbing.mistakes)
+        check_compressors(plumbing.branches["refrigerant"], plumbing.parts, plumbing.mistakes)
     if len(sound) == len(FLUIDS):
         _check_ports(plumbing)
 
@@ -74,12 +75,20 @@ def check_laid(parts: Mapping[str, Part], mistakes: Mistakes) -> None:
             mistakes.add((part.kind, part.name, "on"), found, "the name of a pack", hint)
 
 
-def check_carbon_dioxide(parts: Mapping[str, Part], refrigerant: str, mistakes: Mistakes) -> None:
+def check_fluids(parts: Mapping[str, Part], circuits: Iterable[str], mistakes: Mistakes) -> None:
+    """A table [fluid.NAME] is named after a compressor."""
+    compressors = [part.name for part in parts.values() if part.kind == "compressor"]
+    for name in circuits:
+        if name not in compressors and name not in mistakes.broken:
+            found = f"[fluid.{name}] is the fluid of no circuit: '{name}' is no compressor"
+            mistakes.add(("fluid", name), found, "the name of a compressor", near(name, compressors))
+
+
+def check_carbon_dioxide(parts: Mapping[str, Part], fluid: Mapping[str, Any], mistakes: Mistakes) -> None:
     """The gas cooler of R744 has no one temperature, and no map has its outlet's: zones and our own forms only."""
-    if refrigerant != "R744":
-        return
     for part in parts.values():
-        if part.kind != "compressor" or part.name in mistakes.broken:
+        own = fluid["circuits"].get(part.name, fluid)
+        if part.kind != "compressor" or part.name in mistakes.broken or own["refrigerant"] != "R744":
             continue
         if part.values.get("exchangers") == "lumps":
             found = f"'{part.name}' takes exchangers as lumps, with R744"
@@ -250,26 +259,3 @@ def _check_movers(plumbing: Plumbing, fluid: str, branches: list[Branch]) -> Non
             f"a {MOVERS[fluid][0]} in one of them",
             f"{MOVED[fluid]}, or take the lines out",
         )
-
-
-def connected(branches: list[Branch] | tuple[Branch, ...]) -> Iterator[list[Branch]]:
-    """Groups of branches that hang together when every valve is taken as open."""
-    root: dict[tuple[str, str], tuple[str, str]] = {}
-
-    def find(key: tuple[str, str]) -> tuple[str, str]:
-        while root.setdefault(key, key) != key:
-            key = root[key]
-        return key
-
-    for branch in branches:
-        for one, other in pairwise((_junction(branch.start), _junction(branch.end))):
-            root[find(one)] = find(other)
-    groups: dict[tuple[str, str], list[Branch]] = {}
-    for branch in branches:
-        groups.setdefault(find(_junction(branch.start)), []).append(branch)
-    yield from groups.values()
-
-
-def _junction(end: End) -> tuple[str, str]:
-    """All ports of a valve, and all outlets of a zone, count as one place."""
-    return (end.kind, end.name)

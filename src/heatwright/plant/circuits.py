@@ -2,14 +2,75 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from itertools import pairwise
 
-from heatwright.plant.mistakes import Mistakes
-from heatwright.plant.model import Branch, Part
+from heatwright.plant.mistakes import Mistakes, listed
+from heatwright.plant.model import Branch, End, Part, Plant
 from heatwright.plant.parts import kinds
 
 Junction = tuple[str, str]
 ORDER = "the order is compressor > warm side > expansion > cold side > compressor"
+
+
+def circuits_of(plant: Plant) -> tuple[tuple[Branch, ...], ...]:
+    """The branches of every refrigerant circuit that has a compressor, in the order the compressors are declared."""
+    groups = [tuple(group) for group in connected(plant.nets["refrigerant"].branches)]
+    compressors = [part.name for part in plant.of_kind("compressor")]
+    return tuple(group for name in compressors for group in groups if any(name in branch.parts for branch in group))
+
+
+def connected(branches: list[Branch] | tuple[Branch, ...]) -> Iterator[list[Branch]]:
+    """Groups of branches that hang together when every valve is taken as open."""
+    root: dict[Junction, Junction] = {}
+
+    def find(key: Junction) -> Junction:
+        while root.setdefault(key, key) != key:
+            key = root[key]
+        return key
+
+    for branch in branches:
+        for one, other in pairwise((_junction(branch.start), _junction(branch.end))):
+            root[find(one)] = find(other)
+    groups: dict[Junction, list[Branch]] = {}
+    for branch in branches:
+        groups.setdefault(find(_junction(branch.start)), []).append(branch)
+    yield from groups.values()
+
+
+def _junction(end: End) -> Junction:
+    """All ports of a valve, and all outlets of a zone, count as one place."""
+    return (end.kind, end.name)
+
+
+def check_compressors(branches: list[Branch], parts: Mapping[str, Part], mistakes: Mistakes) -> None:
+    """One compressor to a circuit, and no exchanger at a pressure between the two of it."""
+    for group in connected(branches):
+        named = [name for branch in group for name in branch.parts if parts[name].kind == "compressor"]
+        if len(named) > 1:
+            found = f"{listed(map(repr, named))} are compressors of one circuit"
+            expected = (
+                "one compressor to a circuit; a second circuit has lines of its own that meet no line of the first"
+            )
+            mistakes.add(("compressor", named[1]), found, expected)
+    for branch in branches:
+        _check_middle(branch, parts, mistakes)
+
+
+def _check_middle(branch: Branch, parts: Mapping[str, Part], mistakes: Mistakes) -> None:
+    """No exchanger between two throttles of one branch that never stand open."""
+    throttles = [
+        k for k, name in enumerate(branch.parts)
+        if parts[name].kind == "expansion" and "open" not in parts[name].values["states"]
+    ]  # fmt: skip
+    for first, last in pairwise(throttles):
+        between = [name for name in branch.parts[first:last] if kinds()[parts[name].kind].role == "exchanger"]
+        if between:
+            found = f"'{between[0]}' lies between two throttles, at a middle pressure"
+            path = ("lines", "refrigerant", branch.line)
+            mistakes.add(
+                path, found, "two pressures in a circuit: a middle one, as for vapour injection, is not worked out"
+            )
 
 
 def check_circuit(branches: list[Branch], parts: Mapping[str, Part], mistakes: Mistakes) -> None:

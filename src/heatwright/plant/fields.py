@@ -22,6 +22,7 @@ class FieldReader:
     def __init__(self, mistakes: Mistakes, refrigerant: str = "") -> None:
         self.mistakes = mistakes
         self.refrigerant = refrigerant
+        self.refrigerants: dict[str, str] = {}
         self.assumed: list[Assumed] = []
         self.stated: list[Stated] = []
 
@@ -91,7 +92,7 @@ class FieldReader:
         return True
 
     def _default(self, owner: str, field: Field, declared: Mapping[str, Field], values: Mapping[str, Any]) -> Any:
-        text = field.by_refrigerant.get(self.refrigerant, field.default)
+        text = field.by_refrigerant.get(self.refrigerants.get(owner, self.refrigerant), field.default)
         if not text:
             return None
         value = _READERS[field.form](text == "true" if field.form == "flag" else text, field)

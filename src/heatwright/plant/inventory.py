@@ -65,6 +65,8 @@ def sheets(plant: Plant) -> tuple[Sheet, ...]:
     ]
     fluid = {**plant.fluid, "charge": plant.fluid["charge_kg"]}
     found.append(_sheet(plant, "fluid", "", "", tables.FLUID, fluid))
+    for name, own in plant.fluid["circuits"].items():
+        found.append(_sheet(plant, f"fluid.{name}", "", "", tables.REFRIGERANT, {**own, "charge": own["charge_kg"]}))
     found.append(_sheet(plant, "body", "", "", tables.BODY, plant.body))
     found += [_sheet(plant, f"glass.{name}", "", "", tables.GLASS, pane) for name, pane in plant.glass.items()]
     found.append(_sheet(plant, "hoses", "", "", tables.HOSES, plant.hoses))

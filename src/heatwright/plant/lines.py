@@ -192,13 +192,10 @@ def _known(plumbing: Plumbing, fluid: str, line: str, item: str) -> bool:
     if port and part.kind == "zone":
         return _is_outlet(plumbing, fluid, line, item)
     if port:
-        plumbing.fault(
-            fluid,
-            line,
-            f"'{base}' is a {part.kind}; it has no ports",
-            f"'{base}' alone",
-            "the order of the line says where it enters and leaves",
-        )
+        hint = "the order of the line says where it enters and leaves"
+        if part.kind == "compressor":
+            hint += "; a middle pressure, as for vapour injection, is not worked out"
+        plumbing.fault(fluid, line, f"'{base}' is a {part.kind}; it has no ports", f"'{base}' alone", hint)
         return False
     return True
 

@@ -9,6 +9,7 @@ from typing import Any
 from heatwright.plant.checks import (
     check_carbon_dioxide,
     check_comfort_heaters,
+    check_fluids,
     check_laid,
     check_plumbing,
     check_required,
@@ -58,7 +59,8 @@ def _build(merged: Source, source: str, mistakes: Mistakes) -> Plant:
     plumbing = read_lines(data.get("lines", {}), parts, mistakes)
     check_plumbing(plumbing)
     check_laid(parts, mistakes)
-    check_carbon_dioxide(parts, reader.refrigerant, mistakes)
+    check_fluids(parts, fluid["circuits"], mistakes)
+    check_carbon_dioxide(parts, fluid, mistakes)
     glass = read_glass(data.get("glass"), reader)
     check_comfort_heaters(parts, glass, mistakes)
     front, stack = read_front(data.get("front", {}), parts, reader)

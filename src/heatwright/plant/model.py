@@ -190,6 +190,11 @@ class Plant:
         """The part that stands at a place of a line: `core` itself, or the part of a side such as `plate.a`."""
         return self.parts[place.partition(".")[0]]
 
+    def fluid_of(self, compressor: str) -> Mapping[str, Any]:
+        """Refrigerant, charge and inside volumes of the circuit of a compressor."""
+        own: Mapping[str, Mapping[str, Any]] = self.fluid["circuits"]
+        return own.get(compressor, self.fluid)
+
     def of_kind(self, *kinds: str) -> tuple[Part, ...]:
         """Parts of the given kinds, in the order of the file."""
         return tuple(part for part in self.parts.values() if part.kind in kinds)

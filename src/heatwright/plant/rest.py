@@ -10,7 +10,7 @@ from heatwright.plant import tables
 from heatwright.plant.fields import FieldReader
 from heatwright.plant.mistakes import Mistakes, near
 from heatwright.plant.model import Assumed, Stated
-from heatwright.plant.parts import COMMON
+from heatwright.plant.parts import COMMON, Field
 from heatwright.units import UnitError, format_quantity, parse
 
 USUAL_COOLANT = "water-glycol 50 %"
@@ -18,13 +18,33 @@ USUAL_REFRIGERANT = "R1234yf"
 
 
 def read_fluid(table: Any, reader: FieldReader) -> dict[str, Any]:
-    """The fluids; from here on the reader knows the refrigerant, on which some defaults hang."""
+    """The fluids; from here on the reader knows the refrigerants, on which some defaults hang.
+
+    `circuits` holds the tables [fluid.NAME], NAME being the compressor of a circuit.
+    """
     if not _is_table(("fluid",), table, reader.mistakes):
         table = {}
-    values = reader.read(("fluid",), "fluid", "[fluid]", table, tables.FLUID)
+    circuits = {key: value for key, value in table.items() if isinstance(value, dict)}
+    own = {key: value for key, value in table.items() if key not in circuits}
+    values = _refrigerant(("fluid",), own, reader, tables.FLUID)
     values["coolant_glycol_fraction"] = _coolant(table, reader)
-    values["charge_kg"] = values.pop("charge")
     reader.refrigerant = values["refrigerant"] or USUAL_REFRIGERANT
+    values["circuits"] = {}
+    for name, own in circuits.items():
+        if "refrigerant" not in own:
+            found = f"[fluid.{name}] does not name its refrigerant"
+            reader.mistakes.add(("fluid", name), found, f'refrigerant = "{USUAL_REFRIGERANT}"')
+        values["circuits"][name] = _refrigerant(("fluid", name), own, reader, tables.REFRIGERANT)
+        reader.refrigerants[name] = values["circuits"][name]["refrigerant"] or USUAL_REFRIGERANT
+    return values
+
+
+def _refrigerant(
+    path: tuple[str, ...], table: dict[str, Any], reader: FieldReader, fields: tuple[Field, ...]
+) -> dict[str, Any]:
+    """Refrigerant, charge and inside volumes of one circuit."""
+    values = reader.read(path, ".".join(path), f"[{'.'.join(path)}]", table, fields)
+    values["charge_kg"] = values.pop("charge")
     return values
 
 

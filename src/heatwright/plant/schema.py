@@ -66,7 +66,7 @@ def plant_schema() -> dict[str, Any]:
         "extends": {**TEXT, "description": "a plant file this one builds on"},
         "drop": {"type": "array", "items": TEXT, "uniqueItems": True, "description": "parts of that file to leave out"},
         "base": {"type": "boolean", "description": "true: only for others to extend"},
-        "fluid": _table(tables.FLUID, {"coolant": COOLANT}),
+        "fluid": _fluid(),
         "body": _table(tables.BODY),
         "glass": named(_table(tables.GLASS), "the panes, by name; screen is the windscreen"),
         "hoses": _table(tables.HOSES, {"length": named(_field(tables.HOSE_LENGTH))}),
@@ -91,6 +91,11 @@ def plant_schema() -> dict[str, Any]:
         "additionalProperties": False,
         "$defs": {name: {"type": "string", "pattern": pattern} for name, pattern in FORMS.items()},
     }
+
+
+def _fluid() -> dict[str, Any]:
+    """The fluids; a table in it is that of one compressor's circuit."""
+    return _table(tables.FLUID, {"coolant": COOLANT}) | {"additionalProperties": _table(tables.REFRIGERANT)}
 
 
 def _part(kind: Kind) -> dict[str, Any]:

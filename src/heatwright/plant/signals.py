@@ -40,7 +40,7 @@ def signals_of(parts: Mapping[str, Part]) -> dict[str, str]:
         elif part.kind == "zone":
             found |= _zone(name)
         elif part.kind == "compressor":
-            found[f"{name}.on"] = "1"
+            found |= {f"{name}.on": "1", f"{name}.high": "bar", f"{name}.low": "bar"}
         if kind.role == "exchanger":
             found |= {f"{name}.air": "degC"} if "air" in kind.fluids or kind.front else {}
             found |= {f"{name}.{side}": "degC" for side in kind.sides} or {f"{name}.wall": "degC"}

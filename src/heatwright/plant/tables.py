@@ -75,8 +75,7 @@ FRONT: tuple[Field, ...] = (
 
 REFRIGERANTS: tuple[str, ...] = ("R1234yf", "R134a", "R290", "R744")
 
-FLUID: tuple[Field, ...] = (
-    words("coolant", '"water-glycol 50 %": ethylene glycol in water, per cent by mass, 30 % to 60 %'),
+REFRIGERANT: tuple[Field, ...] = (
     choice("refrigerant", REFRIGERANTS, "refrigerant"),
     quantity("charge", "", 0.05, 10, "refrigerant filled in; left out, enough for the receiver", unit="kg"),
     quantity(
@@ -90,6 +89,12 @@ FLUID: tuple[Field, ...] = (
     quantity("discharge_line", "0.12 L", 0, 10, "inside volume of the lines behind the compressor", MEMORY),
     quantity("liquid_line", "0.12 L", 0, 10, "inside volume of the lines before the valves", MEMORY),
     quantity("suction_line", "0.4 L", 0, 10, "inside volume of the lines before the compressor", MEMORY),
+)
+"""What a circuit's refrigerant is told: in [fluid], and in [fluid.NAME] for the circuit of a compressor."""
+
+FLUID: tuple[Field, ...] = (
+    words("coolant", '"water-glycol 50 %": ethylene glycol in water, per cent by mass, 30 % to 60 %'),
+    *REFRIGERANT,
 )
 
 COOLANT_FACE = "water-glycol"

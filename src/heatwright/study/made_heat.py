@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heatwright.compiler.build import compile_program
-from heatwright.compiler.lower.refrigerant import ValveState
+from heatwright.compiler.lower.roles import ValveState
 from heatwright.compiler.program import Program
 from heatwright.kernel.status import LIMIT_SENTENCES
 from heatwright.plant.model import Plant

@@ -13,7 +13,7 @@ of the two values and `FLOOR` of all that crossed the boundary.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -26,6 +26,7 @@ from heatwright.outcome import slug
 from heatwright.physics import coolant, moist_air
 from heatwright.physics.front_frost import film_factor
 from heatwright.run import Run
+from heatwright.simulate import of_circuit
 
 Floats = NDArray[np.float64]
 
@@ -33,7 +34,7 @@ CP_AIR = 1006.0
 FLOOR = 1e-3
 ZERO_C_K = 273.15
 J_PER_KWH = 3.6e6
-STREAMED = ("gf_g", "ga_g", "gx_g", "gl_g")  # conductances that depend on a flow: never to the outside
+STREAMED = ("gf_g", "ga_g", "gx_g", "gl_g", "gp_g")  # conductances that depend on a flow: never to the outside
 
 
 def meter(program: Program, run: Run) -> dict[str, Any]:
@@ -190,12 +191,25 @@ class _Metered:
         return out
 
     def standby(self) -> Floats:
-        """Return the compressor's standby power [W]."""
-        return self._real("dr_par")[4] * self._series("compressor_on")
+        """Return the standby power of every compressor [W]."""
+        plans = plan.circuits(self.program.pi)
+        idle = [float(plan.section(pi, self.program.pf, "cx_par")[0]) for pi in plans]
+        return self._over_circuits("compressor_on", idle)
+
+    def _over_circuits(self, name: str, weights: Sequence[float]) -> Floats:
+        """Return the weighted sum of a series over the refrigerant circuits."""
+        total = np.zeros(len(self.program.rows))
+        for number, (circuit, weight) in enumerate(zip(self.index.circuits, weights, strict=True)):
+            total = total + weight * self._series(of_circuit(circuit, name) if number else name)
+        return total
+
+    def compressors(self) -> Floats:
+        """Return the power of every compressor, standby left out [W]."""
+        return self._over_circuits("p_compressor_w", [1.0] * len(self.index.circuits))
 
     def bus(self) -> Floats:
         """Return pack and station power less every use of it, the charger left out [W]."""
-        uses = self._series("p_traction_w") + self._series("p_low_voltage_w") + self._series("p_compressor_w")
+        uses = self._series("p_traction_w") + self._series("p_low_voltage_w") + self.compressors()
         uses = uses + self.standby() + self._series("p_drive_heat_w")
         for device in self.index.devices:
             uses = uses + self._series(f"p_{slug(device)}_w")
@@ -203,7 +217,7 @@ class _Metered:
 
     def supply(self) -> Floats:
         """Return what leaves the charger: station power s solves s = supply + its losses; a fast one has none [W]."""
-        _, fixed, share, square, _ = self._real("dr_par")[:5]
+        _, fixed, share, square = self._real("dr_par")[:4]
         s = self._series("p_station_w")
         rest = np.maximum(s - fixed, 0.0)
         after = 2.0 * rest / (1.0 + share + np.sqrt((1.0 + share) ** 2 + 4.0 * square * rest))
@@ -220,7 +234,7 @@ class _Metered:
         for k, device in enumerate(self.index.devices):
             if kinds[k] == 0:
                 lost += (1.0 - par[6 * k]) * self._series(f"p_{slug(device)}_w")
-        reaches, inside = self._real("dr_par")[[6, 8]]
+        reaches, inside = self._real("dr_par")[[5, 7]]
         lost += (1.0 - reaches) * self._series("p_drive_heat_w")
         vapour = float(moist_air.enthalpy.py_func(ZERO_C_K, 1.0) - moist_air.enthalpy.py_func(ZERO_C_K, 0.0))
         kept = self._column("converter_inside_w")
@@ -279,7 +293,7 @@ class _Metered:
         out = {
             "traction": self._total(self._series("p_traction_w")),
             "low_voltage": self._total(self._series("p_low_voltage_w")),
-            "compressor": self._total(self._series("p_compressor_w") + self.standby()),
+            "compressor": self._total(self.compressors() + self.standby()),
             "charger_loss": self._total(self._series("p_station_w") - self.supply()),
             "drive_heat": self._total(self._series("p_drive_heat_w")),
         }

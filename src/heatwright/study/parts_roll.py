@@ -10,7 +10,7 @@ from typing import Any
 from heatwright.compiler.build import refrigerant_charge_kg
 from heatwright.compiler.lower.context import hose_area
 from heatwright.compiler.lower.coolant import hose_length
-from heatwright.plant.checks import connected
+from heatwright.plant.circuits import connected
 from heatwright.plant.model import Branch, Part, Plant
 from heatwright.plant.parts import kinds
 from heatwright.plant.signals import actuators_of

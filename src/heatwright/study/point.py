@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from heatwright.compiler.build import compile_program
 from heatwright.compiler.compressor_map import map_range
-from heatwright.compiler.lower.refrigerant import ValveState
+from heatwright.compiler.lower.roles import ValveState
 from heatwright.compiler.program import Program
 from heatwright.compiler.tables import refrigerant_tables
 from heatwright.kernel import circuit_names as cn

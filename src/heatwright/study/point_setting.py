@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heatwright.compiler.lower.air import AIR_COILS
-from heatwright.compiler.lower.refrigerant import ValveState, valve_states
+from heatwright.compiler.lower.roles import ValveState, valve_states
 from heatwright.compiler.networks import actuator_names
 from heatwright.compiler.program import Program
 from heatwright.errors import InputError, Problem
@@ -96,7 +96,7 @@ def _values(plant: Plant, program: Program, state: ValveState, asked: Asked) -> 
         values[actuator] = 1.0 if actuator in state.actuators else 0.0
     values |= mixed(plant, asked.fresh)
     most = float(plant.of_kind("compressor")[0].values["speed"])
-    values["compressor"] = SPEED_SHARE * most if asked.speed_hz is None else asked.speed_hz
+    values[acts[0]] = SPEED_SHARE * most if asked.speed_hz is None else asked.speed_hz
     moved = {name.partition(":")[0] for name in asked.held if ":" in name}
     values |= {name: 0.0 for name in values if name.partition(":")[0] in moved}
     values |= asked.held

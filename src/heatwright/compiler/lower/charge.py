@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,7 @@ from heatwright.compiler.tables import refrigerant_tables, run_tables
 from heatwright.kernel import charge as kernel
 from heatwright.kernel import circuit_names as cn
 from heatwright.physics.refrigerant import TAB_HIGH, TAB_LOW, gas_temperature, saturated_side
-from heatwright.plant.model import Plant
+from heatwright.plant.model import Part
 
 Floats = NDArray[np.float64]
 Roles = tuple[frozenset[str], frozenset[str]]
@@ -20,21 +21,30 @@ LEVEL_USUAL = 0.4
 
 
 def add_charge(
-    plant: Plant, ports: Sequence[str], roles: Sequence[Roles], par: Floats, superheat_k: float, subcooling_k: float
+    inside: Mapping[str, Part],
+    fluid: Mapping[str, Any],
+    ports: Sequence[str],
+    roles: Sequence[Roles],
+    par: Floats,
+    superheat_k: float,
+    subcooling_k: float,
 ) -> Floats:
     """Return the compressor's numbers with the charge block behind them and the clocks filled in.
 
     A charge that the file does not give is the least with which, at 0 degC evaporating and 45 degC condensing, the
     vessels are 40 % full of liquid in the setting that needs most. Without a vessel and without a charge, and
-    for R744 (its high side has no two phases), there is no mass balance.
+    for R744 (its high side has no two phases), there is no mass balance. `inside` are the parts of the circuit.
     """
-    v = plant.of_kind("compressor")[0].values
-    fluid = plant.fluid
-    vessels = [sum(one.values["volume"] for one in plant.of_kind(kind)) for kind in ("receiver", "accumulator")]
-    inside = [plant.parts[name].values["inside_volume"] for name in ports]
+
+    def of_kind(kind: str) -> list[Part]:
+        return [one for one in inside.values() if one.kind == kind]
+
+    v = of_kind("compressor")[0].values
+    vessels = [sum(one.values["volume"] for one in of_kind(kind)) for kind in ("receiver", "accumulator")]
+    volumes = [inside[name].values["inside_volume"] for name in ports]
     block = np.array(
         [fluid["charge_kg"] or 0.0, fluid["hot_gas_charge"] or 0.0, fluid["discharge_line"], fluid["liquid_line"],
-         fluid["suction_line"], *vessels, *inside]
+         fluid["suction_line"], *vessels, *volumes]
     )  # fmt: skip
     par = np.concatenate([par, block])
     par[cn.PAR_P_START_PA] = min(v["suction_least_start"], v["suction_least"])
@@ -46,7 +56,7 @@ def add_charge(
     if not fluid["charge_kg"]:
         tab = run_tables(refrigerant_tables(fluid["refrigerant"]), superheat_k, subcooling_k)
         par[at + int(kernel.CH_MASS_KG)] = max(_usual(ports, one, par, tab) for one in roles) if roles else 0.0
-    accumulators = plant.of_kind("accumulator")
+    accumulators = of_kind("accumulator")
     if accumulators:
         own = accumulators[0].values
         par[cn.PAR_LIQUID_KG] = own["gathers"] * par[at + int(kernel.CH_MASS_KG)]

@@ -72,7 +72,7 @@ class Context:
     front: list[FrontExchanger] = field(default_factory=list)
     slews: dict[str, float] = field(default_factory=dict)
     first: dict[str, float] = field(default_factory=dict)
-    guarded: set[str] = field(default_factory=set)
+    guarded: dict[str, str] = field(default_factory=dict)
     before: dict[tuple[str, str], str] = field(default_factory=dict)
     flow_of: dict[tuple[str, str], str] = field(default_factory=dict)
     inlet: dict[tuple[str, str], str] = field(default_factory=dict)

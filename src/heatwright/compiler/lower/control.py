@@ -41,6 +41,8 @@ PART_SIGNALS = {
     ("pack", "charge_hot"): "t_charge_hot_k",
     ("zone", "rh"): "rh_cabin",
     ("compressor", "on"): "compressor_on",
+    ("compressor", "high"): "p_discharge_pa",
+    ("compressor", "low"): "p_suction_pa",
 }
 FROST_SIGNALS = {"frost": int(ICE), "blocked": int(CLOSED)}
 IDLE = Control(0.0, (), (Rule("rest"),), {"rest": {}})
@@ -86,7 +88,9 @@ class Signals:
         part_name, _, what = name.partition(".")
         part = self.ctx.plant.parts[part_name]
         if (part.kind, what) in PART_SIGNALS:
-            return DERIVED, names.DERIVED.index(PART_SIGNALS[part.kind, what])
+            circuits = [one.name for one in self.ctx.plant.of_kind("compressor")]
+            block = circuits.index(part_name) if part_name in circuits else 0
+            return DERIVED, block * names.N_DERIVED + names.DERIVED.index(PART_SIGNALS[part.kind, what])
         if what in FROST_SIGNALS:
             front = [f.name for f in self.ctx.front]
             return FROST, PLACES * front.index(part_name) + FROST_SIGNALS[what]
@@ -131,10 +135,16 @@ def lower_control(ctx: Context, place: dict[str, int]) -> ControlSections:
             coef += weights
             par += numbers
     out.ints |= {"ac_kind": kinds, "ac_sig": sig, "sg_kind": signals.kind, "sg_idx": signals.index}
-    out.ints["ac_stop"] = [int(a in ctx.guarded) for a in ctx.builder.actuators]
+    out.ints["ac_stop"] = _stops(ctx)
     out.floats |= {"ac_c": coef, "ac_par": par}
     out.floats["ac_slew"] = [min(ctx.slews.get(a, 1e9), 1e9) for a in ctx.builder.actuators]
     return out
+
+
+def _stops(ctx: Context) -> list[int]:
+    """Return for every actuator the place + 1 of the compressor that must stand while it moves; 0 for none."""
+    acts = ctx.builder.actuators
+    return [acts.index(ctx.guarded[name]) + 1 if name in ctx.guarded else 0 for name in acts]
 
 
 def _latches(control: Control, signals: Signals, out: ControlSections) -> dict[str, int]:
@@ -176,9 +186,8 @@ def _laws(ctx: Context, acts: Any) -> dict[str, tuple[int, Linear | None, list[f
                     ends = (_weight(act.from_, state), _weight(act.to, state), _weight(act.value, state))
                     laws[actuator] = _law(act, *ends)
         else:
-            actuator = "compressor" if part is not None and part.kind == "compressor" else name
-            if actuator in ctx.builder.actuators:
-                laws[actuator] = _law(act, _number(act.from_), _number(act.to), _number(act.value))
+            if name in ctx.builder.actuators:
+                laws[name] = _law(act, _number(act.from_), _number(act.to), _number(act.value))
     return laws
 
 

@@ -7,11 +7,13 @@ from collections.abc import Mapping
 from heatwright.modes.identity import folded_text, id_names, mirror_names
 from heatwright.modes.join import JoinedNets, Progress
 from heatwright.modes.large import LargePlant
+from heatwright.modes.memory import collector_paused
 from heatwright.modes.model import Atlas
 from heatwright.modes.readings import read_states
 from heatwright.plant.model import Plant
 
 
+@collector_paused()
 def build_atlas(plant: Plant, frozen: Mapping[str, str] | None = None, progress: Progress | None = None) -> Atlas:
     """Every mode of a plant with its id, and what is illegal by reason.
 

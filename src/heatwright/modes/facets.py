@@ -10,6 +10,7 @@ from heatwright.errors import InputError, Problem
 from heatwright.modes.flow import Flow
 from heatwright.modes.fragments import Fragment, Refused
 from heatwright.modes.graph import Edges, Groups
+from heatwright.modes.memory import collector_paused
 from heatwright.modes.nets import Choice, ConnectedNet, Facts, Literal, redrawn
 from heatwright.modes.outcomes import EMPTY, Key, Outcomes, Tally, together
 from heatwright.modes.pieces import Pieces
@@ -66,6 +67,7 @@ class Undecided(NamedTuple):
         return choice.branch in self.gates if choice.branch else choice.valve in self.valves
 
 
+@collector_paused()
 def faces_of(net: ConnectedNet, tell: Tell | None = None) -> Faces:
     """Every distinct state of a net, with counts that add up to its size. Raises InputError above the budget.
 

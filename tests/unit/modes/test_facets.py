@@ -1,5 +1,6 @@
 """States of one net: a chain of loops that cannot be taken apart, and where its time goes."""
 
+import gc
 from pathlib import Path
 
 import pytest
@@ -28,3 +29,14 @@ def test_progress_is_told_to_the_end(tmp_path: Path) -> None:
     assert shares == sorted(shares)
     assert shares[0] < 0.3
     assert shares[-1] == pytest.approx(1.0)
+
+
+def test_the_collector_is_paused_and_comes_back(tmp_path: Path) -> None:
+    net = nets_of(written(tmp_path, chain_text(1)))[0]
+    running: list[bool] = []
+    faces_of(net, lambda share: running.append(gc.isenabled()))
+    assert not any(running)
+    assert gc.isenabled()
+    with pytest.raises(ZeroDivisionError):
+        faces_of(net, lambda share: 1 / 0)
+    assert gc.isenabled()

@@ -12,12 +12,12 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from benchmarks import cases, methods, modes, parts, process, speed
+from benchmarks import cases, methods, modes, nodes, parts, process, speed
 from benchmarks.readings import Reading, machine
 from heatwright.compiler.warm import is_cold, warm
 
 OUT = Path(__file__).resolve().parent / "out"
-GROUPS = ("methods", "speed", "parts", "modes", "day", "starts")
+GROUPS = ("methods", "speed", "nodes", "parts", "modes", "day", "starts")
 
 
 def say(text: str) -> None:
@@ -39,6 +39,9 @@ def measure(groups: list[str], repeats: int, engineer_s: int) -> tuple[dict[str,
     if "speed" in groups:
         say("step times")
         found["microseconds a step, driving hour, ledger on"] = speed.step_times(repeats)
+    if "nodes" in groups:
+        say("step times against nodes")
+        found["microseconds a step, against the nodes of the plant"] = nodes.against_nodes(repeats)
     if "parts" in groups:
         say("parts of a step")
         found["where a step goes"] = [r for plant in ("reversing", "plain") for r in parts.part_times(plant, repeats)]

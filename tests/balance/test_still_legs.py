@@ -77,7 +77,7 @@ def test_a_parked_leg_keeps_its_heat(accuracy: str) -> None:
 
 
 def test_the_slug_brings_exactly_the_heat_that_was_parked() -> None:
-    """What flows out of the leg less what flows in is what its store loses, to 1e-5; the fork's outlet jumps at once."""
+    """What flows out of the leg less what flows in is what its store loses; the outlet jumps at once."""
     program, run = swept()
     s = run.series
     leg, enters = s["t_leg_hose_k"].astype(float), s["t_coolant_fork_leg_k"].astype(float)

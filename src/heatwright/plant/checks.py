@@ -37,9 +37,10 @@ def check_plumbing(plumbing: Plumbing) -> None:
         closed += [fluid] if len(plumbing.mistakes.problems) == before else []
     if "air" in sound:
         _check_blown(plumbing)
-    if "refrigerant" in closed:
-        check_circuit(plumbing.branches["refrigerant"], plumbing.parts, plumbing.mistakes)
-        check_compressors(plumbing.branches["refrigerant"], plumbing.parts, plumbing.mistakes)
+    circuits = (plumbing.branches["refrigerant"], plumbing.parts, plumbing.mistakes)
+    strange = "refrigerant" in sound and check_compressors(*circuits)
+    if "refrigerant" in closed and not strange:
+        check_circuit(*circuits)
     if len(sound) == len(FLUIDS):
         _check_ports(plumbing)
 

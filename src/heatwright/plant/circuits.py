@@ -43,18 +43,18 @@ def _junction(end: End) -> Junction:
     return (end.kind, end.name)
 
 
-def check_compressors(branches: list[Branch], parts: Mapping[str, Part], mistakes: Mistakes) -> None:
-    """One compressor to a circuit, and no exchanger at a pressure between the two of it."""
+def check_compressors(branches: list[Branch], parts: Mapping[str, Part], mistakes: Mistakes) -> bool:
+    """One compressor to a circuit, and no exchanger at a pressure between the two of it; whether one had a mistake."""
+    before = len(mistakes.problems)
     for group in connected(branches):
         named = [name for branch in group for name in branch.parts if parts[name].kind == "compressor"]
         if len(named) > 1:
             found = f"{listed(map(repr, named))} are compressors of one circuit"
-            expected = (
-                "one compressor to a circuit; a second circuit has lines of its own that meet no line of the first"
-            )
-            mistakes.add(("compressor", named[1]), found, expected)
+            hint = "a second circuit has lines of its own that meet no line of the first"
+            mistakes.add(("compressor", named[1]), found, "one compressor to a circuit", hint)
     for branch in branches:
         _check_middle(branch, parts, mistakes)
+    return len(mistakes.problems) > before
 
 
 def _check_middle(branch: Branch, parts: Mapping[str, Part], mistakes: Mistakes) -> None:
@@ -67,10 +67,9 @@ def _check_middle(branch: Branch, parts: Mapping[str, Part], mistakes: Mistakes)
         between = [name for name in branch.parts[first:last] if kinds()[parts[name].kind].role == "exchanger"]
         if between:
             found = f"'{between[0]}' lies between two throttles, at a middle pressure"
-            path = ("lines", "refrigerant", branch.line)
-            mistakes.add(
-                path, found, "two pressures in a circuit: a middle one, as for vapour injection, is not worked out"
-            )
+            expected = "two pressures in a circuit: a middle one, as for vapour injection, is not worked out"
+            hint = 'take one throttle out, or let it stand open: states = ["throttle", "open"]'
+            mistakes.add(("lines", "refrigerant", branch.line), found, expected, hint)
 
 
 def check_circuit(branches: list[Branch], parts: Mapping[str, Part], mistakes: Mistakes) -> None:

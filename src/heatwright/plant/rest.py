@@ -8,6 +8,7 @@ from typing import Any
 
 from heatwright.plant import tables
 from heatwright.plant.fields import FieldReader
+from heatwright.plant.grades import split_grade
 from heatwright.plant.mistakes import Mistakes, near
 from heatwright.plant.model import Assumed, Stated
 from heatwright.plant.parts import COMMON, Field
@@ -27,14 +28,16 @@ def read_fluid(table: Any, reader: FieldReader) -> dict[str, Any]:
     circuits = {key: value for key, value in table.items() if isinstance(value, dict)}
     own = {key: value for key, value in table.items() if key not in circuits}
     values = _refrigerant(("fluid",), own, reader, tables.FLUID)
-    values["coolant_glycol_fraction"] = _coolant(table, reader)
+    values["coolant_glycol_fraction"] = _coolant(own, reader)
     reader.refrigerant = values["refrigerant"] or USUAL_REFRIGERANT
     values["circuits"] = {}
-    for name, own in circuits.items():
-        if "refrigerant" not in own:
+    for name, second in circuits.items():
+        if "refrigerant" not in second:
             found = f"[fluid.{name}] does not name its refrigerant"
-            reader.mistakes.add(("fluid", name), found, f'refrigerant = "{USUAL_REFRIGERANT}"')
-        values["circuits"][name] = _refrigerant(("fluid", name), own, reader, tables.REFRIGERANT)
+            reader.mistakes.add(
+                ("fluid", name), found, f'refrigerant = "{USUAL_REFRIGERANT}"', "say it for each circuit"
+            )
+        values["circuits"][name] = _refrigerant(("fluid", name), second, reader, tables.REFRIGERANT)
         reader.refrigerants[name] = values["circuits"][name]["refrigerant"] or USUAL_REFRIGERANT
     return values
 
@@ -53,10 +56,14 @@ def _coolant(table: Mapping[str, Any], reader: FieldReader) -> float:
     if "coolant" not in table:
         reader.assumed.append(Assumed("fluid", "coolant", USUAL_COOLANT, COMMON))
         return _glycol(USUAL_COOLANT, reader.mistakes)
-    fraction = _glycol(table["coolant"], reader.mistakes)
+    try:
+        face, grade = split_grade(table["coolant"])
+    except UnitError as error:
+        reader.mistakes.add_unit(("fluid", "coolant"), "fluid.coolant", error)
+        return -1.0
     where = reader.mistakes.where("fluid", "coolant")
-    reader.stated.append(Stated("fluid", "coolant", str(table["coolant"]), "", where))
-    return fraction
+    reader.stated.append(Stated("fluid", "coolant", str(face), grade, where))
+    return _glycol(face, reader.mistakes)
 
 
 def _glycol(text: Any, mistakes: Mistakes) -> float:

@@ -13,7 +13,7 @@ from heatwright.plant.model import FLUIDS
 from heatwright.plant.parts import Field, Kind, kinds
 from heatwright.plant.rest import USUAL_COOLANT
 from heatwright.plant.schema_control import control_schema
-from heatwright.plant.schema_forms import FORMS, GROUP, NUMBER, PIECE, TEXT, form, named
+from heatwright.plant.schema_forms import FORMS, GRADED, GROUP, NUMBER, PIECE, TEXT, form, named
 
 GRADE: dict[str, Any] = {
     "enum": list(grades.GRADES),
@@ -22,7 +22,7 @@ GRADE: dict[str, Any] = {
 PAIR: dict[str, Any] = {"type": "string", "pattern": r"^[^~]+~[^~]+$", "examples": ["one ~ two"]}
 COOLANT: dict[str, Any] = {
     "type": "string",
-    "pattern": rf"^{tables.COOLANT_FACE}\s+{NUMBER}\s*%?\s*$",
+    "pattern": rf"^{tables.COOLANT_FACE}\s+{NUMBER}\s*%?{GRADED}",
     "examples": [USUAL_COOLANT],
 }
 WORD_SCHEMAS: dict[str, dict[str, Any]] = {

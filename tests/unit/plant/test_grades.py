@@ -116,3 +116,9 @@ def test_the_files_behind_a_plant_are_named(write: Callable[..., Path]) -> None:
     text = 'format = "heatwright plant 1"\nname = "C"\nextends = "base.plant.toml"\n'
     plant = load_plant(write(text=text, name="c.plant.toml"))
     assert [Path(one).name for one in plant.files] == ["base.plant.toml", "c.plant.toml"]
+
+
+def test_the_coolant_has_a_grade_too(load: Callable[..., Plant]) -> None:
+    plant = load(('name = "Sound"', 'name = "Sound"\nfluid.coolant = "water-glycol 45 % (measured)"'))
+    assert plant.fluid["coolant_glycol_fraction"] == pytest.approx(0.45)
+    assert grades_of(plant, "fluid") == {"coolant": "measured"}

@@ -119,7 +119,7 @@ def roll_up(plant: Plant) -> Roll:
         hose_m=hose_m,
         coolant_l=1e3 * (_held_m3(plant) + hose_m * hose_area(plant.hoses["diameter"])),
         refrigerant_kg=_refrigerant_kg(plant),
-        charge_given=plant.fluid["charge_kg"] is not None,
+        charge_given=None not in _charges_kg(plant),
     )
 
 
@@ -164,10 +164,15 @@ def _held_m3(plant: Plant) -> float:
     return sum(plant.part_at(place).values.get("volume") or 0.0 for place in places)
 
 
+def _charges_kg(plant: Plant) -> list[float | None]:
+    """The charge that the file gives each circuit; None where it gives none."""
+    return [plant.fluid_of(one.name)["charge_kg"] for one in plant.of_kind("compressor")]
+
+
 def _refrigerant_kg(plant: Plant) -> float | None:
-    """The charge of the file, or the one that the march would work out."""
-    if plant.fluid["charge_kg"] is not None:
-        return float(plant.fluid["charge_kg"])
-    if not plant.of_kind("compressor"):
-        return None
-    return refrigerant_charge_kg(plant)
+    """The charges of the file, or what the march works out."""
+    charges = _charges_kg(plant)
+    given = [charge for charge in charges if charge is not None]
+    if len(given) < len(charges):
+        return refrigerant_charge_kg(plant)
+    return float(sum(given)) if charges else None

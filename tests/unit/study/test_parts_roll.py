@@ -67,6 +67,18 @@ def test_a_given_charge_is_taken_and_a_missing_one_worked_out(plain: Roll) -> No
     assert given.refrigerant_kg == pytest.approx(0.62)
 
 
+def test_every_circuit_counts_with_its_own_charge(plain: Roll) -> None:
+    # `plain` with a second circuit that its file fills with 150 g.
+    file = Path(__file__).resolve().parents[2] / "balance" / "files" / "two_circuits.plant.toml"
+    roll = roll_up(load_plant(file))
+    assert roll.loops["refrigerant"] == 2
+    assert not roll.charge_given
+    assert roll.refrigerant_kg == pytest.approx((plain.refrigerant_kg or 0.0) + 0.15)
+    given = roll_up(load_plant(file, {"fluid.charge": "500 g"}))
+    assert given.charge_given
+    assert given.refrigerant_kg == pytest.approx(0.65)
+
+
 def test_tees_ports_and_check_valves_count_as_joints() -> None:
     # d_joined, coolant, parts and line ends by hand:
     # pack_leg 3 parts + 2 ends; drive_leg 2 parts, cut in two at the tank: 4 ends; radiator 1 + 2; skip 2; home 2.

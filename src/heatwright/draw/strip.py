@@ -35,7 +35,7 @@ def mode_strip(
     mode: np.ndarray,
     names: Sequence[str],
     *,
-    title: str = "Modes",
+    title: str = "Rules in force",
     legs: Sequence[LegSpan] = (),
     squeeze: bool = True,
 ) -> str:

@@ -120,7 +120,7 @@ def _modes(run: Run) -> str:
         whole = float(run.t_s[-1] - run.t_s[0])
         used = sorted(time_in_modes(run.t_s, mode, run.mode_names), key=lambda row: -row[2])
         rows = [(name, span_words(held), f"{100 * held / whole:.1f} %") for _, name, held in used]
-        parts.append(html.table(("mode", "time", "share"), rows))
+        parts.append(html.table(("rule", "time", "share"), rows))
     lasted = modes_by_time(run, 12)
     if lasted:
         parts.append(html.table(HEAD, lasted))

@@ -96,7 +96,7 @@ def _states(plant: Plant, name: str, known: tuple[str, ...], series: Mapping[str
     rows = len(next(iter(series.values())))
     part = plant.parts[name.partition(".")[0]]
     if known == ON_OFF:
-        value = series.get(f"x_{slug(name)}", series.get(f"x_{part.kind}"))
+        value = series.get(f"x_{slug(name)}")
         if value is None:
             return np.zeros(rows, np.int32)
         starting = (np.asarray(value) > 0.0) & (np.asarray(value) < SLOW * part.values.get("least", 0.0))

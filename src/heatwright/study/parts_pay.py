@@ -10,8 +10,8 @@ from heatwright.study.parts_roll import Roll, cost_words
 from heatwright.study.table import number
 
 ENERGY = "energy_kwh_per_100km"
-SAME_KWH = 0.05
-"""Energies nearer than this, in kWh/100 km, are called the same."""
+SAME_KWH = 0.25
+"""Energies nearer than this, in kWh/100 km, are called the same: about one per cent, with no draws behind them."""
 
 
 @dataclass(frozen=True)

@@ -115,8 +115,7 @@ def _lower(ctx: Context) -> tuple[list[refrigerant.Circuit], list[FlowNet]]:
     circuits = refrigerant.lower_refrigerant(ctx, outdoor)
     shares = cabin.zone_shares(ctx)
     for zone in plant.of_kind("zone"):
-        blown, screen = _zone_flows(plant, zone.name)
-        cabin.lower_zone(ctx, zone, shares[zone.name], blown, screen)
+        cabin.lower_zone(ctx, zone, shares[zone.name], _blown_flow(plant), air.screen_jet(ctx, zone.name))
     first_zone = plant.of_kind("zone")[0].name
     for pack in plant.of_kind("pack"):
         bodies.lower_pack(ctx, pack, shares)
@@ -131,15 +130,10 @@ def _lower(ctx: Context) -> tuple[list[refrigerant.Circuit], list[FlowNet]]:
     return circuits, [*coolant_nets, *air_nets]
 
 
-def _zone_flows(plant: Any, zone: str) -> tuple[str, str | None]:
-    """Return the flow through the blower that serves a zone, and the one that meets the screen."""
+def _blown_flow(plant: Any) -> str:
+    """Return the flow through the blower."""
     lines = plant.nets["air"].branches
-    blown = next((f"air/{ln.name}" for ln in lines if any(plant.parts[p].kind == "blower" for p in ln.parts)), "front")
-    screen = next(
-        (f"air/{ln.name}" for ln in lines if ln.end.kind == "zone" and ln.end.name == zone and ln.end.port == "screen"),
-        None,
-    )
-    return blown, screen
+    return next((f"air/{ln.name}" for ln in lines if any(plant.parts[p].kind == "blower" for p in ln.parts)), "front")
 
 
 def _extend(ints: dict, floats: dict, more: tuple[dict, dict]) -> None:

@@ -17,7 +17,7 @@ from heatwright.physics.jit import kernel_jit
 I_MI = plan.I["mi"]
 F_ICE = plan.F["mi_par"]
 W_WET, W_EXT, W_G, W_TAU, W_Y, W_ACC = (plan.W[k] for k in ("wet", "ext", "g", "tau", "y", "acc"))
-ONE, TWO, THREE, FOUR, FIVE, SIX, SEVEN, EIGHT = (np.uint64(k) for k in range(1, 9))
+ONE, TWO, THREE, FOUR, FIVE, SIX, SEVEN, EIGHT, NINE, TEN = (np.uint64(k) for k in range(1, 11))
 
 
 @kernel_jit
@@ -46,13 +46,14 @@ def step_ice(pi: Ints, pf: Floats, w: Floats, row: Floats, dt: float) -> None:
     acc = plan.work_view(pi, w, W_ACC)
     each = plan.work_view(pi, w, W_EXT)[X_ICEHEAT]
     for k in range(n):
-        o = EIGHT * k
+        o = TEN * k
         p = THREE * k
         ice = wet[books - n + k]
         moved = ice
         if ice > 0.0:
             heat = par[p + TWO] * tau[record[o]] / dt + par[p + ONE] * row[record[o + FIVE]] + y[record[o + SIX]]
             heat += g[record[o + TWO]] * tau[record[o + ONE]] + g[record[o + THREE]] * row[record[o + FOUR]]
+            heat += g[record[o + NINE]] * (tau[record[o + EIGHT]] - tau[record[o + ONE]])
             moved = min(max(heat * dt / each, 0.0), ice)
         y[record[o + SEVEN]] = -moved * each / dt
         acc[A_ICE] -= moved * each

@@ -41,7 +41,7 @@ INT_RECORDS = {
     "mb": "n m d",
     "mz": "n g",
     "mh": "i o s node g z y",
-    "mi": "glass air ga go col sun h y",
+    "mi": "glass air ga go col sun h y jet gj",
 }
 FLOAT_RECORDS = {"body": "mass c1 c2 c3 c4", "gdf": "g_c0 g_c1"}
 """Sections of records: the loops of the step read them front to back, one pointer instead of one per column."""
@@ -215,12 +215,12 @@ def _interleave(given: dict[str, Any], records: dict[str, str], label: str) -> d
 
 POINTS_INTO = {
     "tau": "tr_p tr_q tr_r tr_s bt_q bs_n so_n sd_n st_a st_b gf_n gx_n gp_na gp_nb net_node el_n dv_n pk_n dr_n "
-    "rp_wall zn_air zn_glass fx_n fx_a ch_n mh_node mi_glass mi_air rp_in rp_out",
+    "rp_wall zn_air zn_glass fx_n fx_a ch_n mh_node mi_glass mi_air mi_jet rp_in rp_out",
     "a": "tr_rp tr_rq tr_sp tr_sq st_ab st_ba rp_slot",
     "wa": "ms_ab ms_ba mh_s",
     "wb": "ms_a ms_b mb_n mz_n mh_i mh_o",
     "dew": "mh_z",
-    "g": "tr_g bt_g gd_g gf_g ga_g gx_g gl_g gp_g fx_g mz_g mh_g mi_ga mi_go",
+    "g": "tr_g bt_g gd_g gf_g ga_g gx_g gl_g gp_g fx_g mz_g mh_g mi_ga mi_go mi_gj",
     "mdot": "st_m bs_m gf_m ga_m gx_m gx_a gl_m gp_ma gp_mb dv_m ms_m mb_m mo_coil",
     "tb": "bt_b bs_b",
     "acc": "bt_acc bs_acc so_acc sd_acc",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from heatwright.plant.parts import (
     COMMON,
     FITTED,
+    MEMORY,
     NOTE,
     SUM,
     WAS,
@@ -187,6 +188,7 @@ _ZONE: tuple[Field, ...] = (
     quantity("inside_film", "9 W/m2 K", 1, 60, "air film inside, walls and glass, at the flow of trim_to_air"),
     factor("film_still", "63 %", 5, 100, "what is left of it with the blower off", SOAKED),
     quantity("jet_film", "20 W/m2 K", 1, 100, "air film on the windscreen under the full screen jet"),
+    factor("jet_kept", "50 %", 0, 100, "what the jet keeps, along the screen, of vent less cabin temperature", MEMORY),
     factor("ua_factor", "1", 0.2, 5, "multiplies every conductance to the outside: the doubt in one number"),
     factor("sun_on_skin", "90 %", 0, 100, "share of transmitted sun that meets the skin", SOAKED),
     factor("sun_on_air", "10 %", 0, 100, "share that warms the air at once; the trim takes the rest"),

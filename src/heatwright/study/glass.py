@@ -1,8 +1,8 @@
 """Defrost and demist runs: a standing car in a cold chamber, its screen iced outside or fogged inside.
 
 One pane has one temperature in a run, so what is left of ice or film is spread over the vision areas by
-`physics.screen_ice.cleared_share`: engineering judgement.  The screen is warmed by the air of its zone through the
-film of the jet, not by the jet's own temperature: times come late.  An estimate, no release for the road.
+`physics.screen_ice.cleared_share`: engineering judgement.  The jet keeps a stated share of the vent's heat along the
+screen (`jet_kept`, a value from memory).  An estimate, no release for the road.
 """
 
 from __future__ import annotations
@@ -190,7 +190,7 @@ def glass_as_text(found: Found) -> str:
         f"solver: steps with the circuit not solved {health['circuit_not_solved_steps']}, "
         f"flows not solved {health['flow_not_solved']}",
         "One pane has one temperature; the areas follow from a stated spread of heat over it (engineering judgement).",
-        "The cabin's air warms the screen through the film of the jet, not the jet itself: times come late.",
+        "How much of the vent's heat the jet keeps along the screen is a value from memory (jet_kept of the zone).",
         "An estimate, not a release for the road.",
     ]
     return "\n".join(lines)

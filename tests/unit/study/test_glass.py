@@ -80,6 +80,17 @@ def test_a_car_that_does_not_heat_does_not_clear_its_screen() -> None:
     assert np.ptp(one.run.series["ice_cabin_screen_kg"]) < 1e-6
 
 
+def test_a_jet_that_keeps_its_heat_clears_the_screen_sooner() -> None:
+    """What the jet gives the pane it takes from the cabin: the ledger closes whatever it keeps."""
+    times = []
+    for kept in ("0 %", "50 %", "100 %"):
+        one = glass_run(load_plant("reversing", {"zone.cabin.jet_kept": kept}), Asked("defrost", 255.15))
+        assert abs(one.run.ledger["residual_relative"]) < 1e-12
+        reached = one.rows[0][1]
+        times.append(float("inf") if reached is None else reached)
+    assert times[0] > 1.3 * times[1] > 1.69 * times[2]
+
+
 def test_text_and_json_say_the_same() -> None:
     one = found("demist")
     answer = one.as_json()

@@ -117,13 +117,24 @@ def lower_air(ctx: Context) -> list[FlowNet]:
 
 def feeding_nodes(ctx: Context, zone: str) -> list[str]:
     """Return the nodes from which air is blown into a zone."""
-    found: list[str] = []
+    return list(dict.fromkeys(node for _, node in _blown_lines(ctx, zone)))
+
+
+def screen_jet(ctx: Context, zone: str) -> tuple[str, str] | None:
+    """Return the flow blown against a zone's screen and the node it comes from; None without an outlet there."""
+    ways = _blown_lines(ctx, zone)
+    return next(((f"air/{line.name}", node) for line, node in ways if line.end.port == "screen"), None)
+
+
+def _blown_lines(ctx: Context, zone: str) -> list[tuple[Branch, str]]:
+    """Return the lines that end in a zone, each with the node whose air it blows in."""
+    found: list[tuple[Branch, str]] = []
     for line in ctx.plant.nets["air"].branches:
         if line.end.kind == "zone" and line.end.name == zone and line.start.kind in ("port", "tee"):
             inside = [n for n in line.parts if has_air_node(ctx.plant.parts[n])]
             node = ctx.builder.real(f"{inside[-1]}.air") if inside else air_node(ctx, line.start)
-            if node and node not in found:
-                found.append(node)
+            if node:
+                found.append((line, node))
     return found
 
 

@@ -19,8 +19,8 @@ def zone_shares(ctx: Context) -> dict[str, float]:
     return drivers.zone_shares(ctx.plant)
 
 
-def lower_zone(ctx: Context, part: Part, share: float, air_flow: str, screen_flow: str | None) -> None:
-    """Declare a zone. `air_flow` is the blown flow into it, `screen_flow` the part of it against the screen."""
+def lower_zone(ctx: Context, part: Part, share: float, air_flow: str, jet: tuple[str, str] | None) -> None:
+    """Declare a zone. `air_flow` is the blown flow into it, `jet` the one on the screen and whence it comes."""
     b, v, z = ctx.builder, part.values, part.name
     mass = v["air"] * RHO_AIR
     air = b.node(f"{z}.air", mass * v["air_factor"], "air")
@@ -33,7 +33,7 @@ def lower_zone(ctx: Context, part: Part, share: float, air_flow: str, screen_flo
     b.link(trim, air, _blown(b, air_flow, rated.value, v["trim_still"], reference))
     _shell(ctx, part, share, air_flow, reference)
     for name, glass in ctx.plant.glass.items():
-        _pane(ctx, part, name, glass, share, air_flow, screen_flow if name == "screen" else None, reference)
+        _pane(ctx, part, name, glass, share, air_flow, jet if name == "screen" else None, reference)
     leak = ctx.column(
         f"g_{z}_leak_w_per_k",
         lambda env: CP_AIR * env.leak_kg_per_s(part, share),
@@ -79,7 +79,7 @@ def _pane(
     glass: Mapping[str, float],
     share: float,
     air_flow: str,
-    screen_flow: str | None,
+    jet: tuple[str, str] | None,
     reference: float,
 ) -> None:
     """One pane (its share for this zone): its node is the inner face; glass and outer film stand outside it."""
@@ -89,10 +89,13 @@ def _pane(
     node = b.node(f"{z}.glass_{name}", area * GLASS_J_PER_K_M2)
     film = v["inside_film"]
     still = v["film_still"] * film
-    flow, full = (air_flow, film) if screen_flow is None else (screen_flow, v["jet_film"])
-    blown = reference if screen_flow is None else share * reference  # a share of the pane has its share of the jet
+    flow, full = (air_flow, film) if jet is None else (jet[0], v["jet_film"])
+    blown = reference if jet is None else share * reference  # a share of the pane has its share of the jet
     g = b.flow_linear(flow, still * area * factor, (full - still) * area * factor / blown)
     b.link(node, f"{z}.air", g)
+    if jet is not None:  # the air at the pane is warmer, or colder, than the cabin's by what the jet has kept
+        kept = b.flow_linear(flow, 0.0, v["jet_kept"] * (full - still) * area * factor / blown)
+        b.transfer(jet[1], f"{z}.air", node, f"{z}.air", kept)
     resistance = glass["resistance"]
     column = ctx.column(f"g_glass_{name}_w_per_m2k", lambda env: 1.0 / (resistance + 1.0 / env.glass_outside(name)[0]))
     outside = ctx.column(f"tau_outside_glass_{name}", lambda env: env.glass_outside(name)[1] - 273.15)

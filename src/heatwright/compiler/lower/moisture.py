@@ -43,6 +43,8 @@ class Iced:
     g_outside: int
     column: str
     sun: str
+    jet: str
+    g_jet: int
     area_m2: float
     sun_share: float
     capacity: float
@@ -94,8 +96,10 @@ def _iced(ctx: Context, h: Holder) -> Iced:
     b = ctx.builder
     column, g_outside = next((column, g) for node, column, g, _ in b.outside_links if node == h.node)
     sun, share = next((column, share) for node, column, share, _ in b.driver_sources if node == h.node)
+    jets = ((p, g) for p, q, into, _, g in b.transfers if into == h.node and q == h.inlet)
+    jet, g_jet = next(jets, (h.inlet, h.g))  # without a jet the zone's air against itself: nothing
     capacity = b.nodes[h.node].capacity
-    return Iced(h.name, h.node, h.inlet, h.g, g_outside, column, sun, h.area_m2, share, capacity)
+    return Iced(h.name, h.node, h.inlet, h.g, g_outside, column, sun, jet, g_jet, h.area_m2, share, capacity)
 
 
 def _coil(ctx: Context, part: Part) -> Holder:
@@ -162,6 +166,8 @@ def moisture_sections(ctx: Context, net: Moisture, place: dict[str, int]) -> tup
         "mi_sun": [b.columns.index(one.sun) for one in net.iced],
         "mi_h": [b.outputs.index(f"latent:{one.name}") for one in net.iced],
         "mi_y": [b.outputs.index(f"ice:{one.name}") for one in net.iced],
+        "mi_jet": [place[b.real(one.jet)] for one in net.iced],
+        "mi_gj": [one.g_jet for one in net.iced],
     }
     floats = {
         "mo_kg": list(net.nodes.values()),

@@ -93,7 +93,7 @@ def words(name: str) -> str:
             break
     if name.endswith("_relative"):
         short += ", relative"
-    text = re.sub(r"\b(\d+)c\b", r"\1 °C", re.sub("[_:]+", " ", short).strip())
+    text = re.sub(r"\b(\d+)c\b", r"\1 °C", re.sub(r"(?:_|:(?!\s))+", " ", short).strip())
     return re.sub(r"\bsoc\b", "state of charge", text) or name
 
 

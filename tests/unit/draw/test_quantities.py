@@ -64,3 +64,9 @@ def test_plain_number() -> None:
 def test_a_factor_is_offered_for_drawing() -> None:
     how = shown("t_cabin_air_k")
     assert 300.0 * how.factor + how.offset == pytest.approx(26.85)
+
+
+def test_a_sentence_keeps_its_colon() -> None:
+    limit = "pressure at its greatest value: the sink is too hot"
+    assert words(limit) == limit
+    assert words("use:drive_pump") == "use drive pump"

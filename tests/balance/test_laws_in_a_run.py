@@ -41,6 +41,40 @@ heater    = { raises = "cabin.air", until = "0 degC", from = "0 W", to = "5.5 kW
 """
 
 
+LEAST_TIMES = """
+format  = "heatwright plant 1"
+name    = "Cooled by turns"
+extends = "plain.plant.toml"
+
+[control]
+dwell = "5 s"
+
+[control.latch]
+chilly = { yes = "cabin.air < 24 degC", no = "cabin.air > 25 degC" }
+
+[control.rule]
+air  = { when = "wanted, chilly" }
+cool = { when = "wanted" }
+rest = { }
+
+[control.act]
+dry     = false
+cool_2  = false
+preheat = false
+demist  = false
+heat    = false
+
+[control.act.cool.compressor]
+lowers  = "evaporator.air"
+until   = "5 degC"
+from    = "900 rpm"
+to      = "8000 rpm"
+band    = "14 K"
+min_on  = "60 s"
+min_off = "240 s"
+"""
+
+
 def test_a_law_without_settle_keeps_nothing_of_the_one_before(tmp_path: Path) -> None:
     """The heater is asked for at once when the rule changes, and for nothing, as its law says."""
     file = tmp_path / "two_laws.plant.toml"
@@ -58,3 +92,24 @@ def test_a_law_without_settle_keeps_nothing_of_the_one_before(tmp_path: Path) ->
     first = late[0]
     assert run.series["t_cabin_air_k"][first] > 273.15 + 8.0
     assert run.series["p_heater_w"][first + 15 : first + 30].max() < 1.0
+
+
+def test_least_times_count_under_every_law(tmp_path: Path) -> None:
+    """A compressor that stood for long starts at once; stopped by a rule, it waits for what is left of `min_off`."""
+    file = tmp_path / "least_times.plant.toml"
+    file.write_text(LEAST_TIMES, encoding="utf-8")
+    case = written(
+        'temperature = "32 degC"\nhumidity = "40 %"',
+        '[[segment]]\nkind = "drive"\nname = "drive"\nspeed = "50 km/h"\nduration = "20 min"\n',
+        'set_point = "21 degC"\n[start]\ncharge = "60 %"',
+    )
+    run = simulate(compile_program(load_plant(file), case), case)
+    runs = run.series["p_compressor_w"] > 100.0
+    cools = run.series["mode"] == run.mode_names.index("cool")
+    begins = np.flatnonzero(cools[1:] & ~cools[:-1]) + 1
+    starts = np.flatnonzero(runs[1:] & ~runs[:-1]) + 1
+    stops = np.flatnonzero(~runs[1:] & runs[:-1]) + 1
+    assert starts[0] - begins[0] < 15
+    pauses = starts[1:] - stops[: starts.size - 1]
+    assert pauses.size >= 1
+    assert np.all((pauses > 215) & (pauses < 250))  # told to stop, it takes some seconds to run down

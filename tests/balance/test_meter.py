@@ -14,6 +14,8 @@ ACCURACIES = ("normal", "high")
 TERMS = 2e-3
 DOORS = 5e-3
 """An open door changes a tenth of the cabin's air in a step; the trapezoid over its humidity misses that by so much."""
+THAWS = 2e-2
+"""A trace of frost that comes and goes within a minute melts between two saved states."""
 USES = 5e-3
 """The compressor's power is recorded for the temperatures at the start of a step and booked for those at its
 end; where it starts and stops often the two differ by some 0.2 %."""
@@ -25,7 +27,8 @@ end; where it starts and stops often the two differ by some 0.2 %."""
 def test_meter_and_ledger_agree(plant: str, trip: str, accuracy: str) -> None:
     program, run = program_of(plant, trip), run_of(plant, trip, accuracy)
     read = meter(program, run)
-    far = {name: one for name, one in read["terms"].items() if one["relative"] > (DOORS if name == "latent" else TERMS)}
+    loose = {"latent": DOORS, "melt": THAWS}
+    far = {name: one for name, one in read["terms"].items() if one["relative"] > loose.get(name, TERMS)}
     assert far == {}
     assert read["worst_relative"] == read["terms"][read["worst_term"]]["relative"]
     assert read["worst_use_relative"] < USES

@@ -50,7 +50,7 @@ def test_the_actuator_record_replayed_gives_the_run_again(plant: str) -> None:
     program, run = program_of(plant, TRIP), run_of(plant, TRIP)
     acts = np.column_stack([run.series[f"x_{slug(name)}"][1:] for name in program.index.actuators]).astype(float)
     again = simulate(program, case_of(TRIP), replay=acts)
-    assert sum(again.energy_kwh.values()) == pytest.approx(sum(run.energy_kwh.values()), rel=1e-4)
+    assert sum(again.energy_kwh.values()) == pytest.approx(sum(run.energy_kwh.values()), rel=2e-4)
     assert np.max(np.abs(again.series["t_cabin_air_k"] - run.series["t_cabin_air_k"])) < 0.1
     assert abs(again.ledger["residual_relative"]) < 1e-12
 

@@ -14,6 +14,9 @@ from heatwright.kernel import plan
 Floats = NDArray[np.float64]
 
 
+STOOD_LONG_S = 1e9
+
+
 @dataclass(frozen=True, eq=False)
 class Index:
     """Names of nodes, flows, driver columns, ledger terms, actuators, devices, rules, front exchangers, as placed.
@@ -84,7 +87,8 @@ class Program:
         if self.given_flows:
             plan.section(self.pi, w, "mdot")[:] = self.given_flows
         cs = plan.section(self.pi, w, "cs")
-        cs[0], cs[1], cs[2] = len(self.index.rules) - 1, 1e9, self.dwell_s
+        cs[0], cs[1], cs[2] = len(self.index.rules) - 1, STOOD_LONG_S, self.dwell_s
+        cs[cs.size - 3 * self.act0.size + 2 :: 3] = STOOD_LONG_S  # every actuator, before its first move
         return w
 
     def place(self, section: str, k: int = 0) -> int:

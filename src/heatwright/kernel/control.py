@@ -86,6 +86,15 @@ def _choose_rule(pi: Ints, pf: Floats, w: Floats, dt: float) -> Any:
     return np.uint64(cs[0]), np.uint64(dim[4]), n_latch
 
 
+@inner_jit
+def _stand(cs: Floats, state: int, on: bool, dt: float) -> None:
+    """Count for how long an actuator has run or stood under a law that is free to move it."""
+    cs[state + np.uint64(2)] += dt
+    if (cs[state + ONE] > 0.5) != on:
+        cs[state + ONE] = 1.0 if on else 0.0
+        cs[state + np.uint64(2)] = 0.0
+
+
 @kernel_part
 def _law(pi: Ints, pf: Floats, w: Floats, cell: int, state: int, dt: float) -> float:
     """Return the target of one actuator under the rule in force; `state` is its integral, on-flag and timer."""
@@ -96,6 +105,7 @@ def _law(pi: Ints, pf: Floats, w: Floats, cell: int, state: int, dt: float) -> f
     u0 = par[o]
     if kind == 0:
         cs[state] = 0.0
+        _stand(cs, state, u0 > 0.0, dt)
         return u0
     sig = plan.work_view(pi, w, W_SIG)
     e = _linear(sig, plan.int_view(pi, I_ACSIG), FOUR * cell, plan.float_view(pi, pf, F_ACC), FIVE * cell)
@@ -103,7 +113,9 @@ def _law(pi: Ints, pf: Floats, w: Floats, cell: int, state: int, dt: float) -> f
     lo = par[o + np.uint64(2)]
     hi = par[o + np.uint64(3)]
     if kind == 1:
-        return min(max(u0 + gain * e, lo), hi)
+        target = min(max(u0 + gain * e, lo), hi)
+        _stand(cs, state, target > 0.0, dt)
+        return target
     push = gain * e
     if par[o + np.uint64(4)] == 0.0:
         cs[state] = 0.0
@@ -125,6 +137,8 @@ def _law(pi: Ints, pf: Floats, w: Floats, cell: int, state: int, dt: float) -> f
             cs[state] = 0.0
         if cs[state + ONE] < 0.5:
             target = 0.0
+    else:
+        _stand(cs, state, target > 0.0, dt)
     return target
 
 

@@ -38,6 +38,15 @@ def test_json_is_one_object() -> None:
     assert data["provenance"]["versions"]["heatwright"]
 
 
+def test_without_a_setting_heat_is_lifted_rather_than_made() -> None:
+    """`router` can also send hot gas round; in the cold a point takes a source, if the plant has one."""
+    answer = call("router", "--ambient", "-5", "--cabin", "20", "--json")
+    assert answer.exit_code == 0, answer.output
+    data = json.loads(answer.stdout)
+    assert data["q_cold_w"] > 500.0
+    assert data["health"] == {"circuit_failed": 0, "flow_failed": 0}
+
+
 def test_sweep_as_table_and_json() -> None:
     text = call("reversing", "--sweep", "ambient=-20:20:20")
     assert text.exit_code == 0, text.output

@@ -46,8 +46,8 @@ def legal_settings(plant: Plant) -> tuple[ValveState, ...]:
 def choose(plant: Plant, name: str, t_ambient_k: float) -> ValveState:
     """Return the setting of a name (`heat`, or `reverser:heat`), or without a name the one that suits the weather.
 
-    Below 15 degC outside that is the first that heats the cabin's air or a coolant, else the first that cools the
-    cabin's air.
+    Below 15 degC outside that is the first that lifts heat to the cabin's air or a coolant (hot gas alone where none
+    does), else the first that cools the cabin's air.
     """
     states = legal_settings(plant)
     if name:
@@ -62,9 +62,9 @@ def choose(plant: Plant, name: str, t_ambient_k: float) -> ValveState:
     coils = {part.name for part in plant.of_kind(*AIR_COILS)}
     warm = coils | {part.name for part in plant.of_kind("liquid_condenser")}
     if t_ambient_k < HEATING_BELOW_K:
-        heating = next((state for state in states if state.hot & warm), None)
-        if heating is not None:
-            return heating
+        heating = [state for state in states if state.hot & warm]
+        if heating:
+            return next((state for state in heating if state.cold), heating[0])
     return next((state for state in states if state.cold & coils), states[0])
 
 

@@ -54,6 +54,7 @@ def check_compressors(branches: list[Branch], parts: Mapping[str, Part], mistake
             mistakes.add(("compressor", named[1]), found, "one compressor to a circuit", hint)
     for branch in branches:
         _check_middle(branch, parts, mistakes)
+        _check_inner(branch, parts, mistakes)
     return len(mistakes.problems) > before
 
 
@@ -70,6 +71,19 @@ def _check_middle(branch: Branch, parts: Mapping[str, Part], mistakes: Mistakes)
             expected = "two pressures in a circuit: a middle one, as for vapour injection, is not worked out"
             hint = 'take one throttle out, or let it stand open: states = ["throttle", "open"]'
             mistakes.add(("lines", "refrigerant", branch.line), found, expected, hint)
+
+
+def _check_inner(branch: Branch, parts: Mapping[str, Part], mistakes: Mistakes) -> None:
+    """An internal exchanger takes the place of the whole circuit's, so all of the suction gas must pass it."""
+    if any(parts[name].kind == "compressor" for name in branch.parts):
+        return
+    for name in branch.parts:
+        if parts[name].kind == "internal_exchanger":
+            found = (
+                f"internal exchanger '{name}' stands where only a part of the refrigerant passes, or not at all times"
+            )
+            hint = f"between the last junction and the compressor: ... > {name} > compressor"
+            mistakes.add(("lines", "refrigerant", branch.line), found, "a place in the compressor's own line", hint)
 
 
 def check_circuit(branches: list[Branch], parts: Mapping[str, Part], mistakes: Mistakes) -> None:

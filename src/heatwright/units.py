@@ -1,8 +1,8 @@
 """Quantities as text: "12 L/min" to SI and back. Units live here and at the rim, nowhere inside.
 
 A unit is names joined by spaces (product), `/` (all that follows up to the next `/` divides) and `per` (all
-that follows divides): "W/m2 K" is W/(m2 K), "W/K per km/h" is (W/K)/(km/h). Brackets work too. `degC` is a
-temperature, `K` a difference (or an absolute temperature where one is asked for). A turn is a dimension of
+that follows divides): "W/m2 K" is W/(m2 K), "W/K per km/h" is (W/K)/(km/h). Brackets work too. A number stands in
+a unit only where it divides, as in "kWh/100 km", or as the 1 of "1/h". `degC` is a temperature, `K` a difference (or an absolute temperature where one is asked for). A turn is a dimension of
 its own, so that "8000 rpm" becomes 133.3 rev/s and cannot be mistaken for a frequency.
 """
 
@@ -90,8 +90,8 @@ QUANTITY = "a number, a blank, its unit"
 _SAMPLES = {"rpm": "3000", "degC": "20", "%": "60", "W": "500", "kWh": "60"}
 """A number that makes sense in a sample text; 12 elsewhere."""
 
-_NUMBER = r"\s*([-+−]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*"
-_TOKEN = r"\s*(per\b|[A-Za-zµ°]+[23]?|%|\d+(?:\.\d+)?|\^-?\d+|[()/*·])"
+_NUMBER = r"\s*([-+−]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?)\s*(.*?)\s*"
+_TOKEN = r"\s*(per\b|[A-Za-zµ°]+[23]?|%|[0-9]+(?:\.[0-9]+)?|\^-?[0-9]+|[()/*·])"
 
 
 @cache
@@ -112,24 +112,24 @@ def unit_of(text: str) -> Unit:
     return unit
 
 
-def _ratio(tokens: list[str], at: int, text: str) -> tuple[Unit, int]:
-    """per-chain of slash-chains of products, from token `at`."""
-    total, at = _slashes(tokens, at, text)
+def _ratio(tokens: list[str], at: int, text: str, divides: bool = False) -> tuple[Unit, int]:
+    """per-chain of slash-chains of products, from token `at`; `divides`: all of it stands below a fraction."""
+    total, at = _slashes(tokens, at, text, divides)
     while at < len(tokens) and tokens[at] == "per":
-        divisor, at = _slashes(tokens, at + 1, text)
+        divisor, at = _slashes(tokens, at + 1, text, True)
         total = _divide(total, divisor)
     return total, at
 
 
-def _slashes(tokens: list[str], at: int, text: str) -> tuple[Unit, int]:
-    total, at = _product(tokens, at, text)
+def _slashes(tokens: list[str], at: int, text: str, divides: bool) -> tuple[Unit, int]:
+    total, at = _product(tokens, at, text, divides)
     while at < len(tokens) and tokens[at] == "/":
-        divisor, at = _product(tokens, at + 1, text)
+        divisor, at = _product(tokens, at + 1, text, True)
         total = _divide(total, divisor)
     return total, at
 
 
-def _product(tokens: list[str], at: int, text: str) -> tuple[Unit, int]:
+def _product(tokens: list[str], at: int, text: str, divides: bool) -> tuple[Unit, int]:
     factors: list[Unit] = []
     while at < len(tokens) and tokens[at] not in ("/", "per", ")"):
         token = tokens[at]
@@ -137,13 +137,15 @@ def _product(tokens: list[str], at: int, text: str) -> tuple[Unit, int]:
         if token in "*·":
             continue
         if token == "(":
-            unit, at = _ratio(tokens, at, text)
+            unit, at = _ratio(tokens, at, text, divides)
             if at >= len(tokens):
                 raise UnitError(f"unit '{text}' lacks a closing bracket", KNOWN, "close it")
             at += 1
         elif token[0] == "^":
             factors[-1:] = [_power(factors[-1], int(token[1:]))] if factors else []
             continue
+        elif token[0].isdigit() and (factors or not (divides or token == "1")):
+            raise UnitError(f"unit '{text}' has the number {token} in it", KNOWN, "take the number out")
         else:
             unit = _atom(token)
         factors.append(unit)
@@ -263,6 +265,10 @@ def _split(text: str, unit: str) -> tuple[float, str]:
         raise UnitError(f"'{text}' is no number with a unit", f'text such as "{_sample(unit)}"', QUANTITY)
     if re.match(r",\d", match[2]):
         raise UnitError(f"'{text}' has a comma in its number", "decimals with a point", f'write "{_pointed(text)}"')
+    if re.match(r"[0-9.]+(?!\s*(?:[0-9.]|/|per\b))", match[2]):
+        joined = re.sub(r"(?<=[0-9])\s+(?=[0-9]{3}\b)", "", text)
+        hint = f'write "{joined.strip()}"' if joined != text else QUANTITY
+        raise UnitError(f"'{text}' has two numbers", "one number, then its unit", hint)
     number = float(match[1].replace("−", "-"))
     if number in (float("inf"), float("-inf")):
         raise UnitError(f"'{text}' is not a finite number", f'text such as "{_sample(unit)}"', "see its power of ten")

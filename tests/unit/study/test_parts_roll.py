@@ -79,6 +79,11 @@ def test_every_circuit_counts_with_its_own_charge(plain: Roll) -> None:
     assert given.refrigerant_kg == pytest.approx(0.65)
 
 
+def test_hose_of_a_line_that_a_tank_cuts_in_two_counts_once() -> None:
+    # joined: pack_leg 4 m, drive_leg 2.5 m with the tank in its middle, radiator 1 m, skip the default 1.5 m, home 1 m.
+    assert roll_up(load_plant("joined")).hose_m == pytest.approx(4.0 + 2.5 + 1.0 + 1.5 + 1.0)
+
+
 def test_tees_ports_and_check_valves_count_as_joints() -> None:
     # d_joined, coolant, parts and line ends by hand:
     # pack_leg 3 parts + 2 ends; drive_leg 2 parts, cut in two at the tank: 4 ends; radiator 1 + 2; skip 2; home 2.
@@ -97,6 +102,7 @@ def test_every_shipped_plant_rolls_up(name: str) -> None:
     assert roll.loops["refrigerant"] == len(plant.of_kind("compressor"))
     assert roll.actuators >= 8
     assert min(roll.mass_kg, roll.cost_usd, roll.hose_m, roll.coolant_l) > 0.0
+    assert roll.hose_m == pytest.approx(sum(plant.hoses["length"].values())), "a tank in a line makes it no longer"
     # A part has two joints in each of its lines, so no plant has fewer joints than twice its wet parts.
     wet = {place for fluid in ("coolant", "refrigerant") for b in plant.nets[fluid].branches for place in b.parts}
     assert roll.leak_points >= 2 * len(wet)

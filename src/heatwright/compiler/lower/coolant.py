@@ -107,9 +107,11 @@ class CoolantElements:
 
 
 def hose_length(plant: Plant, branch: Branch) -> float:
-    """Return the metres of hose in a line."""
+    """Return the metres of hose in a branch; the branches of a line with junctions inside share its length evenly."""
     lengths = plant.hoses.get("length") or {}
-    return float(lengths.get(branch.line or branch.name, plant.hoses["each"]))
+    line = branch.line or branch.name
+    pieces = sum((one.line or one.name) == line for one in plant.nets["coolant"].branches)
+    return float(lengths.get(line, plant.hoses["each"])) / pieces
 
 
 def pump_node(ctx: Context, part: Part, branch: Branch) -> str:

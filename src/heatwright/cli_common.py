@@ -40,6 +40,12 @@ def reporting(verb: Verb) -> Verb:
         except BrokenPipeError:
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
             raise click.exceptions.Exit(0) from None
+        except OSError as failure:
+            if failure.filename is None:
+                raise
+            unfit = Problem(str(failure.filename), f"{failure.strerror}", "a path that can be read or written")
+            report(InputError([unfit]), bool(options.get("as_json")))
+            raise click.exceptions.Exit(2) from None
 
     return wrapped  # type: ignore[return-value]
 

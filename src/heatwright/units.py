@@ -2,8 +2,9 @@
 
 A unit is names joined by spaces (product), `/` (all that follows up to the next `/` divides) and `per` (all
 that follows divides): "W/m2 K" is W/(m2 K), "W/K per km/h" is (W/K)/(km/h). Brackets work too. A number stands in
-a unit only where it divides, as in "kWh/100 km", or as the 1 of "1/h". `degC` is a temperature, `K` a difference (or an absolute temperature where one is asked for). A turn is a dimension of
-its own, so that "8000 rpm" becomes 133.3 rev/s and cannot be mistaken for a frequency.
+a unit only where it divides, as in "kWh/100 km", or as the 1 of "1/h". `degC` is a temperature, `K` a difference
+(or an absolute temperature where one is asked for). A turn is a dimension of its own, so that "8000 rpm" becomes
+133.3 rev/s and cannot be mistaken for a frequency.
 """
 
 from __future__ import annotations

@@ -241,6 +241,14 @@ def test_an_existing_folder_is_left_alone(tmp_path: Path) -> None:
     assert json.loads(as_json.stdout)["problems"][0]["where"] == "out"
 
 
+@pytest.mark.parametrize("words", [("check", "x" * 300), ("run", "plain", "winter_day", "--out", "x" * 300)])
+def test_a_name_too_long_for_a_file_is_a_mistake(words: tuple[str, ...]) -> None:
+    answer = CliRunner().invoke(main, [*words, "--json"])
+    assert answer.exit_code == 2
+    (problem,) = json.loads(answer.output)["problems"]
+    assert (problem["where"], problem["found"]) == ("x" * 300, "File name too long")
+
+
 LONG_TRIP = """format = "heatwright trip 1"
 name   = "Two days"
 [weather]

@@ -23,10 +23,7 @@ from heatwright.plant.mistakes import Mistakes
 from heatwright.plant.model import Plant
 from heatwright.plant.rest import read_body, read_fluid, read_glass, read_hoses
 from heatwright.plant.slips import find_slips
-from heatwright.plant.source import Source, locate, read_source
-
-FORMAT = "heatwright plant 1"
-HEAD = "write it as the first line: it tells which language the file is in"
+from heatwright.plant.source import FORMAT, HEAD, Source, locate, read_source
 
 
 def load_plant(source: str | Path, changes: Mapping[str, Any] | None = None) -> Plant:
@@ -54,7 +51,7 @@ def _build(merged: Source, source: str, mistakes: Mistakes) -> Plant:
     fluid = read_fluid(data.get("fluid", {}), reader)
     parts = read_parts(data, reader)
     find_slips(data, parts, mistakes)
-    if parts or "lines" in data:
+    if parts or "lines" in data or not mistakes.problems:
         check_required(parts, mistakes)
     plumbing = read_lines(data.get("lines", {}), parts, mistakes)
     check_plumbing(plumbing)
@@ -89,8 +86,7 @@ def _build(merged: Source, source: str, mistakes: Mistakes) -> Plant:
 def _check_head(data: Mapping[str, Any], mistakes: Mistakes) -> None:
     if data.get("format") != FORMAT:
         found = f"format is {data['format']!r}" if "format" in data else "the file does not say its format"
-        hint = "a trip stands behind the plant on the command line" if "trip" in str(data.get("format")) else HEAD
-        mistakes.add(("format",), found, f'format = "{FORMAT}" at the head of the file', hint)
+        mistakes.add(("format",), found, f'format = "{FORMAT}" at the head of the file', HEAD)
     for key in ("name", "about"):
         if key in data and not isinstance(data[key], str):
             mistakes.add((key,), f"{key} is no text", f'{key} = "..."', "put it between quotes")

@@ -7,13 +7,13 @@ from typing import Any
 
 from heatwright.plant import compressor_map, grades, tables
 from heatwright.plant.declare import STATES
-from heatwright.plant.load import FORMAT
 from heatwright.plant.mistakes import NAME
 from heatwright.plant.model import FLUIDS
 from heatwright.plant.parts import Field, Kind, kinds
 from heatwright.plant.rest import USUAL_COOLANT
 from heatwright.plant.schema_control import control_schema
 from heatwright.plant.schema_forms import FORMS, GRADED, GROUP, NUMBER, PIECE, TEXT, form, named
+from heatwright.plant.source import FORMAT
 
 GRADE: dict[str, Any] = {
     "enum": list(grades.GRADES),

@@ -15,6 +15,8 @@ from heatwright.plant.read_text import read_text
 from heatwright.toml_lines import lines_of
 
 SUFFIX = ".plant.toml"
+FORMAT = "heatwright plant 1"
+HEAD = "write it as the first line: it tells which language the file is in"
 WHOLE = frozenset({("control", "rule")})
 """Tables that an extending file replaces as a whole, because their order matters."""
 
@@ -47,7 +49,7 @@ def locate(source: str | Path, mistakes: Mistakes) -> Path | None:
     names = [file.name.removesuffix(SUFFIX) for file in sorted(shipped_folder().glob("*" + SUFFIX))]
     mistakes.add_at(
         name,
-        "there is no such file or shipped plant",
+        "this is a folder" if path.is_dir() else "there is no such file or shipped plant",
         f"a path, or one of {listed(names)}",
         near(name, names),
     )
@@ -81,6 +83,11 @@ def _read(path: Path, shown: str, mistakes: Mistakes, above: tuple[Path, ...]) -
     if read is None:
         return None
     text, data = read
+    if _of_another_language(data.get("format")):
+        where = f"{shown}:{lines_of(text)['format',]}"
+        hint = "a trip stands behind the plant on the command line" if "trip" in data["format"] else HEAD
+        mistakes.add_at(where, f"format is {data['format']!r}", f'format = "{FORMAT}" at the head of the file', hint)
+        return None
     places = {key: f"{shown}:{line}" for key, line in lines_of(text).items()}
     mistakes.places.update(places)
     check_keys(data, mistakes)
@@ -100,6 +107,11 @@ def _read(path: Path, shown: str, mistakes: Mistakes, above: tuple[Path, ...]) -
         mistakes.add_at(places["drop",], found, 'extends = "..."', "take the parts out of this file")
     mistakes.places.update(places)
     return source
+
+
+def _of_another_language(said: Any) -> bool:
+    """Whether a file says that it is a trip or a sheet: then no key of it is worth a word."""
+    return isinstance(said, str) and said.startswith(FORMAT.split()[0]) and said.split()[1:2] != FORMAT.split()[1:2]
 
 
 def _base(

@@ -16,7 +16,7 @@ from heatwright.trip.build import build_case
 from heatwright.trip.columns import TIME
 from heatwright.trip.legs import LegReader
 from heatwright.trip.model import Leg, Place, Series, Sun, Trip, Weather
-from heatwright.trip.reading import Page, read_values
+from heatwright.trip.reading import Page, check_format, read_values
 from heatwright.trip.schema import (
     FORMAT,
     PLACE,
@@ -87,9 +87,9 @@ class _Reader:
 
     def trip(self, source: str) -> Trip | None:
         page = self.page
+        if not check_format(page, self.raw, FORMAT):
+            return None
         top = read_values(page, self.raw, TOP, (), also=(*TABLES, "profile", "segment"))
-        if top["format"] not in (None, FORMAT):
-            page.note(("format",), f"format = {self.raw['format']!r}", f'"{FORMAT}"')
         start = self._plain("start", START)
         day, time_s = start.pop("date"), start.pop("time")
         place, weather, sun = self._place(), self._weather(), self._sun()

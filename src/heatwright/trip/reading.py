@@ -46,6 +46,20 @@ class Page:
         return {}
 
 
+LANGUAGES = {"plant": "a plant file", "trip": "a trip file", "needs": "a sheet of needs"}
+
+
+def check_format(page: Page, raw: Mapping[str, Any], wanted: str) -> bool:
+    """Whether a file is of the wanted format, as "heatwright trip 1"; notes it if it says that it is of another."""
+    said = raw.get("format")
+    if said in (None, wanted) or not isinstance(said, str):
+        return True
+    this, other = wanted.split()[1], said.removeprefix("heatwright ").split(" ")[0]
+    hint = f"this is {LANGUAGES[other]}; name {LANGUAGES[this]}" if other in LANGUAGES and other != this else ""
+    page.note(("format",), f"format = {said!r}", f'"{wanted}"', hint)
+    return False
+
+
 def read_values(
     page: Page, raw: Mapping[str, Any], fields: Sequence[Field], path: KeyPath, also: Sequence[str] = ()
 ) -> dict[str, Any]:

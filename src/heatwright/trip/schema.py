@@ -46,7 +46,7 @@ def flag(name: str, meaning: str, default: bool) -> Field:
 
 
 TOP = (
-    words("format", f'must be "{FORMAT}"', required=True),
+    words("format", f'"{FORMAT}", the language of the file', required=True),
     words("name", "title of the trip", required=True),
     words("about", "what the trip is, for the reader"),
     quantity("step", "length of a time step", "s", 0.05, 60, "1 s"),

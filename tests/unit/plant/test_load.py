@@ -224,3 +224,24 @@ def test_loading_imports_nothing_heavy() -> None:
     answer = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     heavy = {"numpy", "numba", "scipy", "pandas", "pvlib", "CoolProp", "pyarrow", "click"}
     assert not heavy & set(answer.stdout.split())
+
+
+def told(source: Path) -> list[str]:
+    with pytest.raises(InputError) as caught:
+        load_plant(source)
+    return [problem.found for problem in caught.value.problems]
+
+
+def test_a_head_alone_is_no_plant(tmp_path: Path) -> None:
+    (tmp_path / "head.plant.toml").write_text('format = "heatwright plant 1"\nname = "x"\n')
+    kinds = ("pack", "drive_unit", "zone")
+    assert told(tmp_path / "head.plant.toml") == [f"the plant has no {kind}" for kind in kinds]
+
+
+def test_a_file_of_another_language_and_a_folder_are_one_mistake_each(tmp_path: Path) -> None:
+    trip = tmp_path / "x.trip.toml"
+    trip.write_text('format = "heatwright trip 1"\nset_point = "22 degC"\n[weather]\n[[segment]]\n')
+    assert told(trip) == ["format is 'heatwright trip 1'"]
+    (tmp_path / "child.plant.toml").write_text('format = "heatwright plant 1"\nname = "x"\nextends = "x.trip.toml"\n')
+    assert told(tmp_path / "child.plant.toml") == ["format is 'heatwright trip 1'"]
+    assert told(tmp_path) == ["this is a folder"]

@@ -109,6 +109,8 @@ def test_files_that_cannot_be_read(tmp_path: Path) -> None:
     ring = HEAD + 'extends = "mine.needs.toml"\n' + LINE + 'most = "9 min"\n'
     assert "extends this sheet in turn" in problems(tmp_path, ring)[0]
     assert "0 needs" in problems(tmp_path, HEAD)[0]
+    (only,) = problems(tmp_path, 'format = "heatwright plant 1"\nname = "x"\n[pack.pack]\n[pump.pump]\n')
+    assert "this is a plant file; name a sheet of needs" in only
     assert "heatwright needs 1" in problems(tmp_path, HEAD.replace("needs 1", "needs 9") + LINE + 'most = "9 min"')[0]
 
 

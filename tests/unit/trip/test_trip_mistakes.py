@@ -35,6 +35,7 @@ def segment(kind: str, lines: str) -> str:
 ONE = {
     "not TOML": (HEAD + "[weather\n", "t.trip.toml:3: this is not TOML"),
     "format": ('format = "x"\nname = "t"\n' + AIR + PARK, "t.trip.toml:1: format = 'x'"),
+    "a plant": ('format = "heatwright plant 1"\nname = "t"\n[pack.pack]\n', "this is a plant file; name a trip file"),
     "unknown key": (HEAD + 'stepp = "1 s"\n' + AIR + PARK, "t.trip.toml:3: unknown key 'stepp'"),
     "near key": (HEAD + 'stepp = "1 s"\n' + AIR + PARK, "write 'step'"),
     "unknown table": (HEAD + AIR + PARK + "[wether]\n", "t.trip.toml:8: unknown key 'wether'"),

@@ -17,7 +17,7 @@ from heatwright.study.needs.loads import LOADS
 from heatwright.toml_lines import KeyPath, lines_of
 from heatwright.trip.load import load_trip
 from heatwright.trip.model import Trip
-from heatwright.trip.reading import Page, read_values
+from heatwright.trip.reading import Page, check_format, read_values
 from heatwright.trip.schema import quantity, table_shape, value_shape, words
 from heatwright.units import UnitError, parse
 
@@ -29,7 +29,7 @@ MOST_NEEDS = 200
 TESTS = {"defrost": DEFROST, "demist": DEMIST}
 
 TOP = (
-    words("format", f'must be "{FORMAT}"', required=True),
+    words("format", f'"{FORMAT}", the language of the file', required=True),
     words("name", "title of the sheet", required=True),
     words("about", "what the sheet is for"),
     words("extends", 'a sheet whose lines come first: "default", or a file beside this one'),
@@ -107,9 +107,9 @@ def load_sheet(source: str | os.PathLike[str] = "default") -> Sheet:
     file = _locate(os.fspath(source))
     page = _Places(os.fspath(source))
     raw = _merged(page, file, ())
+    if not check_format(page, raw, FORMAT):
+        raise InputError(page.problems, TITLE)
     top = read_values(page, raw, TOP, (), also=ALSO)
-    if top["format"] not in (None, FORMAT):
-        page.note(("format",), f"format = {top['format']!r}", f'"{FORMAT}"')
     table = page.table(raw, ("need",))
     if not table or len(table) > MOST_NEEDS:
         page.note(("need",), f"{len(table)} needs", f"1 to {MOST_NEEDS} tables such as [need.warm_up]")

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import _thread
 import functools
 import json
 import os
 import sys
+import threading
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -29,6 +31,7 @@ def reporting(verb: Verb) -> Verb:
 
     @functools.wraps(verb)
     def wrapped(*args: Any, **options: Any) -> Any:
+        before, sys.unraisablehook = sys.unraisablehook, _hear_again
         try:
             return verb(*args, **options)
         except HeatwrightError as failure:
@@ -46,8 +49,18 @@ def reporting(verb: Verb) -> Verb:
             unfit = Problem(str(failure.filename), f"{failure.strerror}", "a path that can be read or written")
             report(InputError([unfit]), bool(options.get("as_json")))
             raise click.exceptions.Exit(2) from None
+        finally:
+            sys.unraisablehook = before
 
     return wrapped  # type: ignore[return-value]
+
+
+def _hear_again(lost: sys.UnraisableHookArgs) -> None:
+    """Ctrl-C that falls into a call-back of the compiler is lost there: send it once more, a moment later."""
+    if issubclass(lost.exc_type, KeyboardInterrupt):
+        threading.Timer(0.05, _thread.interrupt_main).start()
+    else:
+        sys.__unraisablehook__(lost)
 
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of tables.")

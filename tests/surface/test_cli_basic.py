@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import json
 import os
 import signal
@@ -14,6 +15,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from click.exceptions import Exit
 from click.testing import CliRunner, Result
 
 from heatwright import cli, cli_common
@@ -352,3 +354,23 @@ def test_a_cold_compile_is_announced(tmp_path: Path, monkeypatch: pytest.MonkeyP
     cli.get_ready(SimpleNamespace(say=said.append))  # type: ignore[arg-type]
     assert said == [cli_common.COMPILING]
     assert compiled == [1]
+
+
+def test_an_interrupt_lost_in_a_call_back_is_heard_again() -> None:
+    """An exception in a call-back from C is dropped there, as in the compiler's."""
+
+    def interrupted() -> None:
+        raise KeyboardInterrupt
+
+    @cli_common.reporting
+    def verb() -> None:
+        ctypes.CFUNCTYPE(None)(interrupted)()
+        for _ in range(500):
+            time.sleep(0.01)
+
+    begun, hook = time.monotonic(), sys.unraisablehook
+    with pytest.raises(Exit) as caught:
+        verb()
+    assert caught.value.exit_code == cli_common.INTERRUPTED
+    assert time.monotonic() - begun < 4.0
+    assert sys.unraisablehook is hook

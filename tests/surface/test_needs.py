@@ -73,6 +73,7 @@ def test_a_missed_need_is_a_result_with_its_reason(sheet: Path) -> None:
     assert "Plain against Short: 2 of 3 needs met" in answer.stdout
     assert "MISSED" in answer.stdout
     assert "heater at its 5.5 kW for" in answer.stdout
+    assert max(map(len, answer.stdout.splitlines())) <= 100
 
 
 def test_json_says_the_same(sheet: Path) -> None:

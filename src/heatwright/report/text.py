@@ -7,6 +7,9 @@ from textwrap import wrap
 
 from heatwright.run import Run
 
+TITLE_WIDTH = 66
+"""What id, time and share of a mode leave of a page's width."""
+
 
 def columns(rows: Sequence[Sequence[str]], *, head: Sequence[str] = (), numbers: bool = False) -> str:
     """Rows in aligned columns two spaces apart; with `numbers` all but the first stand to the right."""
@@ -50,7 +53,10 @@ def run_as_text(run: Run) -> str:
         ]
         rows.append(("in all", signed(total, 3), ""))
         parts.append(columns(rows, head=("energy by use", "kWh", "share"), numbers=True))
-    modes = modes_by_time(run)
+    modes: list[tuple[str, ...]] = []
+    for title, *figures in modes_by_time(run):
+        first, *more = wrap(title, TITLE_WIDTH, subsequent_indent="  ")
+        modes += [(first, *figures), *((line, *("" for _ in figures)) for line in more)]
     if modes:
         parts.append(columns(modes, head=HEAD))
     for title, values in (("comfort and service", run.comfort), ("health of the solver", run.health)):

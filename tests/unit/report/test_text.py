@@ -1,5 +1,7 @@
 """Tables for the terminal."""
 
+from dataclasses import replace
+
 from heatwright.report.text import columns, run_as_text, shipped_table
 from heatwright.run import Run
 
@@ -35,3 +37,13 @@ def test_run_as_text_has_the_answer_and_units(short_run: Run) -> None:
     ):
         assert words in text
     assert max(map(len, text.splitlines())) <= 110
+
+
+def test_a_long_title_of_a_mode_is_wrapped(short_run: Run) -> None:
+    long = "Heat lifted from drive and made heat to cabin; air dried; drive making heat; inner return, fresh air"
+    modes = [{"title": long, "id": "m1d72w", "time_s": 60.0}]
+    text = run_as_text(replace(short_run, summary={**short_run.summary, "modes": modes}))
+    lines = text.splitlines()
+    at = next(k for k, line in enumerate(lines) if "m1d72w" in line)
+    assert max(len(line) for line in lines[at - 1 : at + 3]) <= 100
+    assert f"{lines[at].split('  ')[0]} {lines[at + 1].strip()}" == long

@@ -105,6 +105,9 @@ def test_a_drive_unit_held_back_names_the_temperature() -> None:
 def test_fogged_glass_says_how_long_and_when_last() -> None:
     fog = np.where(np.arange(N) > 60, -1.0, 2.0)
     told = why(load_plant("plain"), run(fog_margin_k=fog), need("glass_clear", None, 0.9), Window(0.6, 0, N - 1))
-    assert told == "fogged for 1 min, last at minute 2"
+    assert told == "fogged for 40 s, last at minute 2"
+    longer = run(fog_margin_k=np.where(np.arange(N) > 10, -1.0, 2.0))
+    told = why(load_plant("plain"), longer, need("glass_clear", None, 0.9), Window(0.6, 0, N - 1))
+    assert told == "fogged for 2 min, last at minute 2"
     clear = why(load_plant("plain"), run(), need("glass_clear", None, 0.9), Window(1.0, 0, N - 1))
     assert clear == "the coldest glass stays 2.0 K above the dew point or more"

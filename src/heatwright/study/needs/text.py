@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from textwrap import fill
+import re
+from textwrap import fill, wrap
 
 from heatwright.study.needs.clocks import Answer, Clocks
 from heatwright.study.needs.figures import FIGURES, Figure
@@ -10,6 +11,8 @@ from heatwright.study.table import WIDTH, Row, aligned, number
 from heatwright.units import unit_of
 
 NEVER = "not reached"
+ASKS_WIDTH = 52
+"""What the four columns of figures leave of a page's width."""
 BASIS = (
     "Limits that cite a standard are the standard's; all others are targets. Tests are marches of this model, no"
     " approval: an engineering estimate, not a release for the road."
@@ -35,18 +38,23 @@ def limit_words(answer: Answer) -> str:
 def clocks_as_text(clocks: Clocks) -> str:
     """Return the whole answer: a table, a sentence beneath every line, and how well the solver did."""
     head = f"{clocks.plant} against {clocks.sheet.name}: {clocks.passed} of {len(clocks.answers)} needs met"
+    asks = [_asks(one.need.asks) for one in clocks.answers]
     rows: list[Row] = [["need", "limit", "found", "margin", ""]]
-    for one in clocks.answers:
+    for (first, *_), one in zip(asks, clocks.answers, strict=True):
         figure = FIGURES[one.need.figure]
         margin = "" if one.margin is None else shown(figure, one.margin, difference=True)
-        rows.append(
-            [one.need.asks, limit_words(one), shown(figure, one.found), margin, "met" if one.passed else "MISSED"]
-        )
+        rows.append([first, limit_words(one), shown(figure, one.found), margin, "met" if one.passed else "MISSED"])
     lines = aligned(rows, words=(4,))
     out = [head, "", lines[0]]
-    for line, one in zip(lines[1:], clocks.answers, strict=True):
-        out += [line, fill(one.why, WIDTH, initial_indent="    ", subsequent_indent="    ")]
+    for line, (_, *more), one in zip(lines[1:], asks, clocks.answers, strict=True):
+        out += [line, *more, fill(one.why, WIDTH, initial_indent="    ", subsequent_indent="    ")]
     return "\n".join([*out, "", *_solver(clocks), fill(BASIS, WIDTH)])
+
+
+def _asks(words: str) -> list[str]:
+    """Return the need in lines; no number stands apart from its unit."""
+    held = re.sub(r"(?<=[0-9]) (?=\S)", "\u00a0", words)
+    return [line.replace("\u00a0", " ") for line in wrap(held, ASKS_WIDTH, subsequent_indent="  ")]
 
 
 def _solver(clocks: Clocks) -> list[str]:
@@ -55,8 +63,8 @@ def _solver(clocks: Clocks) -> list[str]:
     worst = max((abs(one.residual_relative or 0.0) for one in whole), default=0.0)
     steps, flows = sum(one.not_solved_steps for one in whole), sum(one.flow_not_solved for one in whole)
     lost = [f"{one.test} could not be marched: {one.failed}" for one in clocks.marched if one.failed]
-    return [
+    said = (
         f"{len(whole)} marches; ledgers left over at most {worst:.0e} of throughput; steps with the circuit not solved"
-        f" {steps}, flows not solved {flows}",
-        *lost,
-    ]
+        f" {steps}, flows not solved {flows}"
+    )
+    return [fill(one, WIDTH) for one in (said, *lost)]

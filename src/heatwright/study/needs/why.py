@@ -179,11 +179,12 @@ def _glass(plant: Plant, run: Run, need: Need, window: Window) -> str:
     fogged = np.asarray(run.series["fog_margin_k"][1:], float) < 0.0
     occupied = np.asarray(run.series["occupied"][1:], float) > 0.0
     worst = float(np.min(run.series["fog_margin_k"][1:][occupied])) if occupied.any() else 0.0
-    minutes = float(np.sum(fogged & occupied)) * float(run.t_s[1] - run.t_s[0]) / 60.0
-    if minutes == 0.0:
+    fogged_s = float(np.sum(fogged & occupied)) * float(run.t_s[1] - run.t_s[0])
+    if fogged_s == 0.0:
         return f"the coldest glass stays {worst:.1f} K above the dew point or more"
     last = float(run.t_s[1:][fogged & occupied][-1]) / 60.0
-    return f"fogged for {minutes:.0f} min, last at minute {last:.0f}"
+    long = f"{fogged_s:.0f} s" if fogged_s < 60.0 else f"{fogged_s / 60.0:.0f} min"
+    return f"fogged for {long}, last at minute {last:.0f}"
 
 
 _TOLD: dict[str, Callable[[Any, Any, Any, Any], str]] = {

@@ -34,7 +34,7 @@ def test_json_holds_every_value_once() -> None:
     assert sum(found["evidence"].values()) == len(values)
     pack = next(part for part in found["parts"] if part["name"] == "pack")
     energy = next(value for value in pack["values"] if value["key"] == "energy")
-    assert (energy["text"], energy["number"], energy["grade"]) == ("58 kWh", 58 * 3.6e6, "ungraded")
+    assert (energy["text"], energy["number_si"], energy["grade"]) == ("58 kWh", 58 * 3.6e6, "ungraded")
     assert energy["origin"].startswith("car.plant.toml:")
     inlet = next(one for one in found["actuators"] if one["name"] == "inlet")
     assert inlet["states"] == ["fresh", "recirculate", "fresh ~ recirculate"]

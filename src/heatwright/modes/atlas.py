@@ -10,6 +10,7 @@ from heatwright.modes.large import LargePlant
 from heatwright.modes.memory import collector_paused
 from heatwright.modes.model import Atlas
 from heatwright.modes.readings import read_states
+from heatwright.modes.telling import told
 from heatwright.plant.model import Plant
 
 
@@ -28,7 +29,7 @@ def build_atlas(plant: Plant, frozen: Mapping[str, str] | None = None, progress:
 
 def _whole(plant: Plant, nets: JoinedNets) -> Atlas:
     states = nets.states()
-    modes, families = read_states(plant, states.found)
+    modes, families = read_states(plant, states.found, nets.teller("readings"))
     names, twins = id_names(plant), mirror_names(plant)
     return Atlas(
         plant=plant.name,
@@ -37,7 +38,7 @@ def _whole(plant: Plant, nets: JoinedNets) -> Atlas:
         illegal=states.illegal,
         modes=modes,
         families=families,
-        folded=len({folded_text(state, twins, names) for state in states.found}),
+        folded=len({folded_text(state, twins, names) for state in told(states.found, nets.teller("twins"))}),
         joined=states.joined,
         trim=states.trim,
     )

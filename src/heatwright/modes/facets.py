@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -14,10 +14,9 @@ from heatwright.modes.memory import collector_paused
 from heatwright.modes.nets import Choice, ConnectedNet, Facts, Literal, redrawn
 from heatwright.modes.outcomes import EMPTY, Key, Outcomes, Tally, together
 from heatwright.modes.pieces import Pieces
+from heatwright.modes.telling import Tell
 
 MOST_COMBINATIONS = 20_000_000
-
-Tell = Callable[[float], object]
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from itertools import product
 from math import prod
 
 from heatwright.errors import InputError, Problem
-from heatwright.modes.facets import Tell, faces_of, free_actuators
+from heatwright.modes.facets import faces_of, free_actuators
 from heatwright.modes.found import Found, States
 from heatwright.modes.fragments import Refused
 from heatwright.modes.held import check_held, pads_of
@@ -16,10 +16,13 @@ from heatwright.modes.model import State
 from heatwright.modes.normal import Nature
 from heatwright.modes.outcomes import EMPTY
 from heatwright.modes.read_nets import nets_of
+from heatwright.modes.telling import Tell
 from heatwright.modes.ways import Gathered, Group, Way, groups_of, judged, pad_groups
 from heatwright.plant.model import Plant
 
 MOST_JOINT_STATES = 200_000
+STEPS = {"nets": 2, "join": 1, "readings": 3, "twins": 1}
+"""What is done after each other, and about what share of the time it takes where there are many states."""
 
 Progress = Callable[[float, float], object]
 Legal = tuple[tuple[Group, ...], State]
@@ -57,7 +60,7 @@ class JoinedNets:
         self._progress = progress
         legal = 1
         for number, net in enumerate(self.nets):
-            groups, illegal = groups_of(faces_of(net, self._teller(number)), self.nature)
+            groups, illegal = groups_of(faces_of(net, self.teller("nets", number, len(self.nets))), self.nature)
             total = net.size * net.times
             self.illegal = {reason: count * total for reason, count in self.illegal.items()}
             for reason, count in illegal.items():
@@ -71,10 +74,11 @@ class JoinedNets:
         self.combinations *= times
         self.groups.append(pad_groups(pads, self.nets[0].watched if self.nets else EMPTY))
 
-    def _teller(self, step: int) -> Tell | None:
-        """Tells how far one step is: each net is one, the join another."""
-        progress, steps = self._progress, len(self.nets) + 1
-        return None if progress is None else lambda share: progress(step + share, steps)
+    def teller(self, step: str, number: int = 0, of: int = 1) -> Tell | None:
+        """Tells how far the `number`-th part `of` so many of a step is."""
+        progress, names = self._progress, list(STEPS)
+        done, every = sum(STEPS[one] for one in names[: names.index(step)]), sum(STEPS.values())
+        return None if progress is None else lambda share: progress(done + STEPS[step] * (number + share) / of, every)
 
     @property
     def size(self) -> int:
@@ -88,7 +92,7 @@ class JoinedNets:
 
     def legal(self, illegal: dict[str, int]) -> Iterator[Legal]:
         """Groups that are legal together, with their state; the others are counted into `illegal`."""
-        tell, every = self._teller(len(self.nets)), prod(map(len, self.groups))
+        tell, every = self.teller("join"), prod(map(len, self.groups))
         for number, groups in enumerate(product(*self.groups)):
             if tell is not None:
                 tell(number / every)

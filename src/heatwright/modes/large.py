@@ -94,7 +94,7 @@ class LargePlant:
             for base, lists in places[int(number)]:
                 for ways in product(*lists):
                     gathered.setdefault(whole_state(base, ways), Gathered()).add(ways)
-        return read_states(self.plant, self.nets.found(gathered))[0]
+        return read_states(self.plant, self.nets.found(gathered), self.nets.teller("readings"))[0]
 
 
 def _flags(doing: Doing) -> tuple[str, ...]:

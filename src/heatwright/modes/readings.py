@@ -13,19 +13,24 @@ from heatwright.modes.moves import moves_of
 from heatwright.modes.needs import needs_of
 from heatwright.modes.normal import Nature
 from heatwright.modes.sides import Sides
+from heatwright.modes.telling import Tell, told
 from heatwright.modes.titles import titles_of
 from heatwright.plant.model import Plant
 
 
-def read_states(plant: Plant, found: Mapping[State, Found]) -> tuple[tuple[Mode, ...], tuple[Family, ...]]:
-    """Every mode, those with fewer running devices first, and every family."""
+def read_states(
+    plant: Plant, found: Mapping[State, Found], tell: Tell | None = None
+) -> tuple[tuple[Mode, ...], tuple[Family, ...]]:
+    """Every mode, those with fewer running devices first, and every family; `tell` is called with the share done."""
     names = id_names(plant)
-    texts = {state: canonical_text(state, names) for state in found}
+    texts = {state: canonical_text(state, names) for state in told(found, tell, 0.0, 0.1)}
     ids = ids_of(texts.values())
     nature = Nature(plant)
-    sides = {state: Sides(nature, state) for state in found}
-    titles = titles_of(sides.values())
-    modes = [_mode(sides[state], ids[texts[state]], titles[state], one) for state, one in found.items()]
+    sides = {state: Sides(nature, state) for state in told(found, tell, 0.1, 0.2)}
+    titles = titles_of(told(sides.values(), tell, 0.2, 0.6))
+    modes = [
+        _mode(sides[state], ids[texts[state]], titles[state], found[state]) for state in told(found, tell, 0.6, 1.0)
+    ]
     modes.sort(key=lambda mode: (len(mode.running), mode.title))
     families = families_of(plant, (Member(mode.id, mode.moves, mode.flags) for mode in modes))
     family = {member: one.id for one in families for member in one.modes}

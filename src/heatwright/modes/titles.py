@@ -20,8 +20,10 @@ def titles_of(states: Iterable[Sides]) -> dict[State, str]:
     Where two would read alike, what only some of them have is named: first the exchangers at work, then everything
     link by link.
     """
-    sides = {one.state: one for one in states}
-    phrases = {state: phrases_of(one) for state, one in sides.items()}
+    sides: dict[State, Sides] = {}
+    phrases: dict[State, tuple[str, ...]] = {}
+    for one in states:
+        sides[one.state], phrases[one.state] = one, phrases_of(one)
     for more in (_extras, _spelled):
         for group in _alike(phrases):
             for state, phrase in more([sides[state] for state in group]).items():

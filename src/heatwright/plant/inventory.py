@@ -19,11 +19,11 @@ SHOWN_WORDS = ("on", "zone", "pane", "was")
 
 @dataclass(frozen=True)
 class Entry:
-    """One value: its text in the usual unit, the same as a number, its grade, and where it stands or comes from."""
+    """One value: its text in the usual unit, the same number in SI, its grade, where it stands or comes from."""
 
     key: str
     text: str
-    number: float | tuple[float, float] | None
+    number_si: float | tuple[float, float] | None
     unit: str
     grade: str
     origin: str

@@ -167,7 +167,7 @@ def plant_as_json(plant: Plant, part: str = "", assumed: bool = False) -> dict[s
 
 
 def _sheet_json(sheet: Sheet, assumed: bool) -> dict[str, Any]:
-    keys = ("key", "text", "number", "unit", "grade", "origin", "meaning")
+    keys = ("key", "text", "number_si", "unit", "grade", "origin", "meaning")
     entries = [entry for entry in sheet.entries if not assumed or entry.grade == DEFAULT]
     return {
         "name": sheet.name,

@@ -1,5 +1,6 @@
 """Whole atlases: counts made by hand, the checksum, ids that stay, rules, and actuators that are stuck."""
 
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -238,3 +239,12 @@ def test_arrangements_are_counted(joined: Atlas, tmp_path: Path) -> None:
     ]
     same = next(one for one in build_atlas(changed(tmp_path, "d", *dead_leg)).modes if one.state == alone)
     assert (same.arrangements, same.combinations) == (2, 3 * 4 * 3)
+
+
+def test_progress_goes_from_nothing_to_the_end() -> None:
+    told: list[float] = []
+    build_atlas(kept("d"), progress=lambda done, total: told.append(done / total))
+    assert told == sorted(told)
+    assert told[0] < 0.05
+    assert told[-1] == pytest.approx(1.0, abs=0.01)
+    assert max(b - a for a, b in pairwise(told)) < 0.1, "no step is a leap"

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
+import pytest
 
 from heatwright.compiler.build import compile_program
 from heatwright.plant.load import load_plant
@@ -33,6 +35,7 @@ preheat = false
 
 [control.act.demist]              # falls short on purpose, so that its integral grows
 like      = "heat"
+blower    = "50 %"                # gentle enough that the rule does not come back within half a minute
 heater    = { raises = "cabin.air", until = "30 degC", from = "0 W", to = "5.5 kW", band = "60 K", settle = "60 s" }
 
 [control.act.air]                 # nothing is missing here: the cabin is warmer than that
@@ -46,6 +49,10 @@ format  = "heatwright plant 1"
 name    = "Cooled by turns"
 extends = "plain.plant.toml"
 
+[compressor.compressor]           # its own clocks hold nothing back: what is seen is the law's
+least_on  = "0 s"
+least_off = "0 s"
+
 [control]
 dwell = "5 s"
 
@@ -53,25 +60,23 @@ dwell = "5 s"
 chilly = { yes = "cabin.air < 24 degC", no = "cabin.air > 25 degC" }
 
 [control.rule]
-air  = { when = "wanted, chilly" }
-cool = { when = "wanted" }
-rest = { }
+air   = { when = "wanted, chilly" }
+chill = { when = "wanted" }
+rest  = { }
 
 [control.act]
 dry     = false
+cool    = false
 cool_2  = false
 preheat = false
 demist  = false
 heat    = false
 
-[control.act.cool.compressor]
-lowers  = "evaporator.air"
-until   = "5 degC"
-from    = "900 rpm"
-to      = "8000 rpm"
-band    = "14 K"
-min_on  = "60 s"
-min_off = "240 s"
+[control.act.chill]
+inlet      = "fresh"
+blower     = "60 %"
+outlets    = "face"
+compressor = { LAW }
 """
 
 
@@ -94,22 +99,44 @@ def test_a_law_without_settle_keeps_nothing_of_the_one_before(tmp_path: Path) ->
     assert run.series["p_heater_w"][first + 15 : first + 30].max() < 1.0
 
 
-def test_least_times_count_under_every_law(tmp_path: Path) -> None:
-    """A compressor that stood for long starts at once; stopped by a rule, it waits for what is left of `min_off`."""
-    file = tmp_path / "least_times.plant.toml"
-    file.write_text(LEAST_TIMES, encoding="utf-8")
+COLD_AIR = 'lowers = "evaporator.air", until = "5 degC", from = "900 rpm", to = "8000 rpm", band = "14 K"'
+COLD_CABIN = 'lowers = "cabin.air", until = "28 degC", from = "900 rpm", to = "8000 rpm", band = "0.4 K"'
+
+
+def runs_under(law: str, folder: Path, accuracy: str = "normal") -> tuple[Any, Any, Any]:
+    """Seconds at which `chill` begins and at which its compressor, held by `law`, starts and stops."""
+    file = folder / "least_times.plant.toml"
+    file.write_text(LEAST_TIMES.replace("LAW", law), encoding="utf-8")
     case = written(
         'temperature = "32 degC"\nhumidity = "40 %"',
         '[[segment]]\nkind = "drive"\nname = "drive"\nspeed = "50 km/h"\nduration = "20 min"\n',
         'set_point = "21 degC"\n[start]\ncharge = "60 %"',
     )
-    run = simulate(compile_program(load_plant(file), case), case)
+    run = simulate(compile_program(load_plant(file), case), case, accuracy=accuracy)
     runs = run.series["p_compressor_w"] > 100.0
-    cools = run.series["mode"] == run.mode_names.index("cool")
-    begins = np.flatnonzero(cools[1:] & ~cools[:-1]) + 1
-    starts = np.flatnonzero(runs[1:] & ~runs[:-1]) + 1
-    stops = np.flatnonzero(~runs[1:] & runs[:-1]) + 1
+    chills = run.series["mode"] == run.mode_names.index("chill")
+    begins = np.flatnonzero(chills[1:] & ~chills[:-1]) + 1
+    return begins, np.flatnonzero(runs[1:] & ~runs[:-1]) + 1, np.flatnonzero(~runs[1:] & runs[:-1]) + 1
+
+
+@pytest.mark.parametrize("accuracy", ["normal", "high"])
+@pytest.mark.parametrize("least", ['min_on = "60 s", min_off = "240 s"', 'min_off = "240 s"'])
+def test_least_times_count_under_every_law(least: str, accuracy: str, tmp_path: Path) -> None:
+    """A compressor that stood for long starts at once; stopped by a rule, it waits for what is left of `min_off`."""
+    begins, starts, stops = runs_under(f"{COLD_AIR}, {least}", tmp_path, accuracy)
     assert starts[0] - begins[0] < 15
     pauses = starts[1:] - stops[: starts.size - 1]
     assert pauses.size >= 1
     assert np.all((pauses > 215) & (pauses < 250))  # told to stop, it takes some seconds to run down
+
+
+def test_a_compressor_runs_on_for_its_least_time(tmp_path: Path) -> None:
+    """A hold that would let go stops no earlier than after `min_on`."""
+    lasted = []
+    for least in ("5 s", "100 s"):
+        _, starts, stops = runs_under(f'{COLD_CABIN}, min_on = "{least}"', tmp_path)
+        lasted.append((stops - starts[: stops.size])[1:])  # the first cools a hot cabin
+    assert lasted[0].size > 3
+    assert lasted[0].max() < 60
+    assert lasted[1].size > 3
+    assert np.all((lasted[1] > 95) & (lasted[1] < 105))  # seen from 100 W on

@@ -124,14 +124,15 @@ def _law(pi: Ints, pf: Floats, w: Floats, cell: int, state: int, dt: float) -> f
         cs[state] = min(max(cs[state] + push * dt * par[o + np.uint64(4)], lo - hi), hi - lo)
     target = min(max(raw, lo), hi)
     min_on = par[o + np.uint64(5)]
-    if min_on > 0.0:
+    min_off = par[o + np.uint64(6)]
+    if min_on > 0.0 or min_off > 0.0:
         cs[state + np.uint64(2)] += dt
         timer = cs[state + np.uint64(2)]
         if cs[state + ONE] > 0.5:
             if push < 0.5 * (lo - hi) and timer >= min_on:
                 cs[state + ONE] = 0.0
                 cs[state + np.uint64(2)] = 0.0
-        elif e > 0.0 and timer >= par[o + np.uint64(6)]:
+        elif e > 0.0 and timer >= min_off:
             cs[state + ONE] = 1.0
             cs[state + np.uint64(2)] = 0.0
             cs[state] = 0.0

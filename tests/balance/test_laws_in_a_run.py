@@ -140,3 +140,29 @@ def test_a_compressor_runs_on_for_its_least_time(tmp_path: Path) -> None:
     assert lasted[0].max() < 60
     assert lasted[1].size > 3
     assert np.all((lasted[1] > 95) & (lasted[1] < 105))  # seen from 100 W on
+
+
+COLD_RAIN = """
+[[segment]]
+kind = "park"
+duration = "2 min"
+occupants = 2
+conditioned = true
+wet_clothes = "300 g"
+wet_floor = "150 g"
+[[segment]]
+kind = "drive"
+speed = "48 km/h"
+duration = "25 min"
+occupants = 2
+"""
+
+
+def test_cold_rain_neither_overheats_the_cabin_nor_fogs_the_glass_for_long() -> None:
+    """Below the air at which the evaporator dries, `demist` of *plain* blows much air that is not too hot."""
+    weather = 'temperature = "4 degC"\nhumidity = "96 %"\ncloud = "100 %"'
+    case = written(weather, COLD_RAIN, 'set_point = "21 degC"\n[start]\ncharge = "70 %"')
+    run = simulate(compile_program(load_plant("plain"), case), case)
+    assert np.sum(run.series["mode"] == run.mode_names.index("demist")) > 300
+    assert float(run.series["t_cabin_air_k"].max()) < 273.15 + 23.0
+    assert run.comfort["fogged_s"] < 300.0

@@ -126,17 +126,23 @@ def read_never(table: Any, parts: Mapping[str, Part], mistakes: Mistakes) -> Rul
     return tuple(found)
 
 
+def _makes_no_mode(part: Part, name: str) -> bool:
+    """Whether a rule that names this part, or its loss, could never hold: no mode has it on or off."""
+    return part.kind in NO_MODE or (name == f"{part.name}.loss" and part.kind in ("compressor", "blower"))
+
+
 def _literal(path: KeyPath, name: str, state: str, parts: Mapping[str, Part], mistakes: Mistakes) -> str:
     """The state as the plant writes it: a blend may be given either way round."""
     part = parts.get(name.partition(".")[0])
     if name.partition(".")[0] in mistakes.broken:
         return state
-    if part is not None and part.kind in NO_MODE:
+    if part is not None and _makes_no_mode(part, name):
+        what = f"'{name}' is the loss of a {part.kind}" if part.name != name else f"'{name}' is a {part.kind}"
         mistakes.add(
             path,
-            f"'{name}' is a {part.kind}, which does not tell modes apart",
+            f"{what}, which does not tell modes apart",
             "an actuator of the modes",
-            "a rule may name valves, doors, pumps, compressors, blowers, heaters, pads, losses",
+            "a rule may name valves, doors, pumps, compressors, blowers, heaters, pads, losses of a drive unit",
         )
         return state
     states = states_of(parts)

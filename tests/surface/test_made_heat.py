@@ -34,6 +34,15 @@ def test_json_has_the_same_curve() -> None:
     assert curve["electricity_j"] > curve["heat_to_loop_j"] > 0.0
 
 
+def test_a_setting_with_nothing_but_a_plate_and_a_coil_in_the_wind() -> None:
+    """No air of the cabin and no coolant meets them: the plate's own metal is the loop."""
+    answer = call("plate_in_pack", "--from", "0", "--to", "5", "--setting", "heat+shut+throttle", "--json")
+    assert answer.exit_code == 0, answer.output
+    (curve,) = json.loads(answer.stdout)["curves"]
+    assert len(curve["t_loop_k"]) > 0
+    assert abs(curve["ledger_residual_relative"]) < 1e-12
+
+
 def test_every_mistake_at_once() -> None:
     answer = call(RING, "--from", "warm", "--hold", "inner", "--speed", "3 kg")
     assert answer.exit_code == 2

@@ -2,8 +2,8 @@
 
 The car has stood in the cold; compressor and blower run with every actuator held, and whatever loop the valves and
 doors close takes up their heat. Each setting of the refrigerant valves gives one curve: electricity and heat over the
-loop's temperature, which is the mean of what leaves the exchangers on their air or coolant side. The march is the one
-of every run: limits bind as they would, and the ledger says where each joule went.
+loop's temperature, which is the mean of what leaves the exchangers on their air or coolant side, and of plates. The
+march is the one of every run: limits bind as they would, and the ledger says where each joule went.
 """
 
 from __future__ import annotations
@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 
 from heatwright.compiler.build import compile_program
 from heatwright.compiler.lower.roles import ValveState
-from heatwright.compiler.program import Program
 from heatwright.kernel.status import LIMIT_SENTENCES
 from heatwright.plant.model import Plant
 from heatwright.run import Run, plain
@@ -99,7 +98,7 @@ def made_heat(
     for k, name in enumerate(names):
         state, values = held_setting(plant, program, replace(asked, setting=name))
         run = simulate(program, case, replay=np.tile(values, (case.n, 1)))
-        curves.append(_curve(plant, program, run, state, t_to_k))
+        curves.append(_curve(plant, run, state, t_to_k))
         if progress is not None:
             progress(k + 1, len(names))
         provenance = run.provenance
@@ -114,19 +113,21 @@ def _distinct(plant: Plant) -> tuple[str, ...]:
     return tuple(first.values())
 
 
-def loop_temperature(program: Program, run: Run, state: ValveState) -> Floats:
-    """Return the mean temperature of what leaves the active exchangers on their air or coolant side [K]."""
-    nodes = [
-        node
-        for name in sorted(state.hot | state.cold)
-        for node in (f"{name}.air", f"{name}.coolant")
-        if f"t_{slug(node)}_k" in run.series
-    ]
+def loop_temperature(plant: Plant, run: Run, state: ValveState) -> Floats:
+    """Return the mean temperature of what leaves the active exchangers on their air or coolant side [K].
+
+    A plate on a body has neither: it counts with its metal. Coils in the wind count only where there is nothing else.
+    """
+    active = sorted(state.hot | state.cold)
+    walls = [f"{name}.wall" for name in active]
+    plates = [f"{name}.wall" for name in active if plant.parts[name].kind == "refrigerant_plate"]
+    passed = [node for name in active for node in (f"{name}.air", f"{name}.coolant")]
+    nodes = [node for node in (*passed, *plates) if f"t_{slug(node)}_k" in run.series] or walls
     return np.mean([run.series[f"t_{slug(node)}_k"].astype(float) for node in nodes], axis=0)
 
 
-def _curve(plant: Plant, program: Program, run: Run, state: ValveState, t_to_k: float) -> Curve:
-    loop = loop_temperature(program, run, state)
+def _curve(plant: Plant, run: Run, state: ValveState, t_to_k: float) -> Curve:
+    loop = loop_temperature(plant, run, state)
     there = np.flatnonzero(loop >= t_to_k)
     last = int(there[0]) if there.size else loop.size - 1
     blowers = [n for part in plant.of_kind("blower") for n in (part.name, f"{part.name}_loss") if n in run.energy_kwh]

@@ -154,6 +154,14 @@ def test_the_least_power_serves_the_load_and_is_no_wonder() -> None:
     assert part_load(mode, 0.0).acts["compressor"] == 0.0
 
 
+def test_what_serves_two_sides_only_when_shared_is_turned_down_as_well() -> None:
+    """`plate_in_pack` cools cabin and cells at 5 degC only with a valve turned down; the least is no more than all."""
+    both = cell("plate_in_pack", "cool_both", 5.0)
+    assert both.met
+    assert both.p_least_w is not None
+    assert both.p_least_w < 0.8 * both.p_electric_w
+
+
 def test_nothing_serves_a_load_beyond_every_mode() -> None:
     assert cell("plain", "warm_cabin", -30.0).p_least_w is None
 

@@ -16,7 +16,7 @@ from heatwright.study.capacity.candidates import Candidate, candidates, resting
 from heatwright.study.capacity.cells import Amount, Cell, best_of, no_mode
 from heatwright.study.capacity.drive import drive_cell
 from heatwright.study.capacity.tasks import TASKS, Loads, Task, loads_of
-from heatwright.study.capacity.trial import Trial, shared, with_least
+from heatwright.study.capacity.trial import Found, Trial, shared, with_least
 from heatwright.study.draws import side_by_side
 from heatwright.study.point_setting import mixed
 
@@ -103,11 +103,12 @@ def _cell(
     trial = Trial(task, t_k, bench, loads)
     found = [(trial.of(one), one) for one in modes]
     best, good = _ranked([cell for cell, _ in found])
+    evened: Found = ()
     if len(task.serves) > 1 and (best.share or 0.0) < AMPLE:
-        best, more = shared(plant, trial, found)
-        good = (*good, *more)
+        evened = shared(plant, trial, found)
+        best, good = best_of([best, *(cell for cell, _ in evened)]), (*good, *(mode.id for _, mode in evened))
     frugal = sorted(found, key=lambda one: (not one[0].met, one[0].devices))[:KEPT]
-    return with_least(trial, best, found), (*good, *(mode.id for _, mode in frugal))
+    return with_least(trial, best, found, evened), (*good, *(mode.id for _, mode in frugal))
 
 
 def _ranked(found: Sequence[Cell]) -> tuple[Cell, tuple[str, ...]]:

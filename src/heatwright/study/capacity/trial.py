@@ -9,7 +9,7 @@ from heatwright.kernel.status import LIMIT_NONE, LIMIT_SENTENCES
 from heatwright.plant.model import Plant
 from heatwright.study.capacity.bench import Bench, Settled
 from heatwright.study.capacity.candidates import Candidate, part_load, turned_down
-from heatwright.study.capacity.cells import Amount, Cell, best_of
+from heatwright.study.capacity.cells import Amount, Cell
 from heatwright.study.capacity.tasks import Loads, Task, gained, loads_of
 
 PROMISING, ROUNDS, TURNS = 3, 3, (0.6, 0.3, 0.12)
@@ -73,14 +73,14 @@ class Trial:
         return power
 
 
-def shared(plant: Plant, trial: Trial, found: Found) -> tuple[Cell, tuple[str, ...]]:
-    """Return the best that the most promising modes do with pumps or expansion valves turned down, and their ids."""
+def shared(plant: Plant, trial: Trial, found: Found) -> Found:
+    """Return what the most promising modes do with pumps or expansion valves turned down, where that helps."""
 
     def served(cell: Cell) -> float:
         return sum(min(one.capacity / one.load, 1.0) for one in cell.amounts if one.load > 0.0)
 
     promising = sorted(found, key=lambda one: -served(one[0]))[:PROMISING]
-    best = best_of([cell for cell, _ in found])
+    evened = []
     for cell, mode in promising:
         for _ in range(ROUNDS):
             others = [(trial.of(one), one) for one in turned_down(plant, mode, TURNS)]
@@ -88,14 +88,20 @@ def shared(plant: Plant, trial: Trial, found: Found) -> tuple[Cell, tuple[str, .
             if (better.share or 0.0) <= (cell.share or 0.0):
                 break
             cell, mode = better, own
-        best = best_of([best, cell])
-    return best, tuple(mode.id for _, mode in promising)
+        evened.append((cell, mode))
+    return evened
 
 
-def with_least(trial: Trial, best: Cell, found: Found) -> Cell:
-    """Return the best cell with the least electricity that serves the load, over the modes with the fewest devices."""
+def with_least(trial: Trial, best: Cell, found: Found, evened: Found = ()) -> Cell:
+    """Return the best cell with the least electricity that serves the load.
+
+    Turned down are, of the modes that serve it, those with the fewest devices, the one that takes least at full
+    devices, and those of `evened`, whose two sides share what there is.
+    """
     able = sorted((one for one in found if one[0].met), key=lambda one: (one[0].devices, one[0].p_electric_w))
-    powers = [(trial.least_power(cell, mode), mode) for cell, mode in able[:FRUGAL]]
+    tried = [*able[:FRUGAL], *(one for one in evened if one[0].met)]
+    tried += sorted(able[FRUGAL:], key=lambda one: one[0].p_electric_w)[:1]
+    powers = [(trial.least_power(cell, mode), mode) for cell, mode in tried]
     known = [(power, mode) for power, mode in powers if power is not None]
     if not known:
         return best

@@ -44,6 +44,18 @@ def test_json_is_one_object_with_a_row_a_plant(short: str) -> None:
     assert all(one["draws"] == 64 for one in pair["differences"])
 
 
+def test_a_plant_without_control_is_named_as_such(short: str, tmp_path: Path) -> None:
+    """It uses little because it does nothing: a reader must not take that for a saving."""
+    idle = tmp_path / "idle.plant.toml"
+    idle.write_text('format = "heatwright plant 1"\nname = "Idle"\nextends = "plain.plant.toml"\ncontrol = false\n')
+    answer = call("compare", "plain", str(idle), "--trip", short)
+    assert answer.exit_code == 0, answer.output
+    assert "Idle has no control table: nothing in it was switched on." in answer.stdout
+    assert "Plain has no control table" not in answer.stdout
+    alone = call("run", str(idle), short)
+    assert "the plant has no control table: nothing was switched on" in alone.stdout
+
+
 def test_text_and_page(short: str, tmp_path: Path) -> None:
     page = tmp_path / "compare.html"
     answer = call("compare", "plain", "reversing", "--trip", short, "--out", str(page))

@@ -350,6 +350,7 @@ def _provenance(plant: Any, case: Any) -> dict[str, object]:
         "plant": plant.name,
         "plant_source": plant.source,
         "plant_digest": plant.digest,
+        "controlled": plant.control is not None,
         "trip": case.name,
         "trip_source": case.source,
         "trip_digest": case.digest,

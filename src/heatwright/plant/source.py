@@ -125,10 +125,11 @@ def _base(
     itself = beside.is_file() and beside.resolve() == path.resolve()
     file = beside if beside.is_file() and not (itself and shipped.is_file()) else shipped
     if not file.is_file():
-        others = [one.name for one in path.parent.glob("*.toml") if one != path]
-        others += [one.name for one in shipped_folder().glob("*" + SUFFIX)]
+        others = sorted(one.name for one in path.parent.glob("*.toml") if one != path)
+        others += sorted(one.name for one in shipped_folder().glob("*" + SUFFIX))
+        whole = name.removesuffix(SUFFIX).removesuffix(".toml") + SUFFIX
         found = f"there is no file '{name}' beside this one, and none shipped"
-        mistakes.add_at(where, found, "the name of a plant file", near(name, others))
+        mistakes.add_at(where, found, "the name of a plant file", near(whole, others))
         return None
     if file.resolve() in above:
         found = f"'{name}' extends this file in turn: a ring without a first file"

@@ -9,6 +9,8 @@ from heatwright.draw.quantities import MISSING, figure, plain_number, signed
 from heatwright.report import pick
 from heatwright.run import Run
 
+NO_CONTROL = ("Control", "none", "the plant has no control table: nothing was switched on")
+
 
 def answer_lines(run: Run) -> list[tuple[str, str, str]]:
     """(what, figure with unit, note): energy, range, minutes to 20 degC, charges, pack, both ledgers."""
@@ -31,6 +33,7 @@ def answer_lines(run: Run) -> list[tuple[str, str, str]]:
         ("Pack at the end", figure("t_pack_end_k", pack), f"charge {figure('soc', summary.get('soc_end'))}"),
         ("Ledger left over", closure, unaccounted),
         *_water(ledger.get("water")),
+        *([] if run.provenance.get("controlled", True) else [NO_CONTROL]),
     ]
 
 

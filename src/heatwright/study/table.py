@@ -166,7 +166,8 @@ def _notes(comparison: Comparison) -> list[str]:
 
 def sentences(comparison: Comparison) -> list[str]:
     """Return the findings of a comparison as sentences, pair by pair."""
-    out: list[str] = []
+    idle = [run.plant_name for run in comparison.runs if not run.provenance.get("controlled", True)]
+    out = [f"{name} has no control table: nothing in it was switched on." for name in idle]
     for pair in comparison.pairs:
         out.append(_on_service(pair, comparison.rows))
         out += [_told(pair, one, "") for one in pair.differences if one.quantity in TOLD and _tells(one)]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -69,6 +71,8 @@ def test_a_mark_that_is_never_reached_is_a_miss_without_a_margin() -> None:
     told = judged(line, window, why(load_plant("plain"), cold, line, window))
     assert (told.passed, told.margin) == (False, None)
     assert told.why == "the cabin ends at 7 °C; nothing stood at its limit: control asked for no more"
+    idle = why(replace(load_plant("plain"), control=None), cold, line, window)
+    assert idle == "the cabin ends at 7 °C; the plant has no control table, so everything stood still"
 
 
 def test_margins_count_from_the_limit_either_way() -> None:

@@ -74,17 +74,24 @@ def cabin_heaters(plant: Plant) -> tuple[Part, ...]:
     )
 
 
+def _unasked(plant: Plant) -> str:
+    """Why a cabin's clock is missed though nothing stood at its limit."""
+    if plant.control is None:
+        return "the plant has no control table, so everything stood still"
+    return "nothing stood at its limit: control asked for no more"
+
+
 def _cabin(plant: Plant, run: Run, need: Need, window: Window) -> str:
     """The cabin's clocks: what stood at its limit, or that the control asked for no more."""
     limits = bound(plant, run, window.first, window.last)
     t_end_k = float(run.series["t_zone_air_k"][window.last])
     ends = "" if window.value is not None else f"the cabin ends at {celsius(t_end_k, 0)} °C; "
-    return ends + ("; ".join(limits) or "nothing stood at its limit: control asked for no more")
+    return ends + ("; ".join(limits) or _unasked(plant))
 
 
 def _cabin_warmest(plant: Plant, run: Run, need: Need, window: Window) -> str:
     limits = bound(plant, run, window.first, window.last)
-    return "; ".join(limits) or "nothing stood at its limit: control asked for no more"
+    return "; ".join(limits) or _unasked(plant)
 
 
 def _range(plant: Plant, run: Run, need: Need, window: Window) -> str:

@@ -17,6 +17,7 @@ from heatwright.modes.graph import Groups
 from heatwright.modes.model import Aired, State, Stream
 from heatwright.modes.nets import base, is_loss
 from heatwright.modes.outcomes import EMPTY
+from heatwright.plant.circuits import circuits_of
 from heatwright.plant.model import Plant
 from heatwright.plant.parts import Kind, kinds
 
@@ -52,6 +53,22 @@ class Nature:
         """Drive units and electronics that stand in a coolant line."""
         lines = {name for branch in self.plant.nets["coolant"].branches for name in branch.parts}
         return frozenset(part.name for part in self.plant.of_kind(*MADE_WARM) if part.name in lines)
+
+    @cached_property
+    def compressors(self) -> Mapping[str, str]:
+        """Part of a refrigerant circuit -> its compressor."""
+        named = {part.name for part in self.plant.of_kind("compressor")}
+        found: dict[str, str] = {}
+        for circuit in circuits_of(self.plant):
+            inside = {name for branch in circuit for name in branch.parts}
+            found |= dict.fromkeys(inside, next(iter(inside & named)))
+        return found
+
+    def told_apart(self, reason: str, stream: Stream) -> str:
+        """A reason that names the compressor where the plant has several."""
+        own = {self.compressors[base(link)] for link in stream.hot | stream.cold if base(link) in self.compressors}
+        several = len(set(self.compressors.values())) > 1
+        return reason.replace("the compressor", own.pop(), 1) if several and own else reason
 
     def bridges(self, link: str) -> bool:
         """Whether it is one side of an exchanger between two coolant circuits."""
@@ -202,11 +219,11 @@ class Joint:
 
     def _refused(self, stream: Stream, hot: frozenset[str], cold: frozenset[str]) -> Refused | None:
         if not hot:
-            return Refused(NO_SINK)
+            return Refused(self.nature.told_apart(NO_SINK, stream))
         if stream.gas or (cold and cold == stream.cold):
             return None
         if not stream.cold:
-            return Refused(NO_SOURCE)
+            return Refused(self.nature.told_apart(NO_SOURCE, stream))
         dry = min(stream.cold - cold)
         return Refused((UNGROUNDED if dry in self.where else CIRCLED if dry in self.aired else DRY).format(dry))
 

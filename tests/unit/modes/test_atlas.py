@@ -221,6 +221,9 @@ def test_one_refrigerant_circuit_may_feed_another(tmp_path: Path) -> None:
     atlas = build_atlas(written(tmp_path, CASCADE))
     # Compressors off: pump 2 x blower 2 settings, 2 modes; both on: one; each with the drive unit's loop off or on.
     assert (atlas.combinations, atlas.legal, atlas.distinct) == (32, 10, 6)
+    assert {"low runs with nothing to give its heat to", "high runs with nothing to give its heat to"} <= set(
+        atlas.illegal
+    )
     both = next(mode for mode in atlas.modes if mode.state.streams)
     assert len(both.state.streams) == 2
     assert ("outside", "cabin", "lift") in both.moves

@@ -107,14 +107,15 @@ def read_quantity(option: str, text: str, unit: str, problems: list[Problem]) ->
 
 
 def read_held(texts: tuple[str, ...], problems: list[Problem]) -> dict[str, float]:
-    """Return the actuators held by name, from texts such as `blower=40%`, `inlet:fresh=30%` or `inlet=fresh`."""
+    """Return the actuators held by name, from texts such as `blower=40%`, `heater=2kW` or `inlet=fresh`."""
     held: dict[str, float] = {}
     for text in texts:
         name, equals, value = text.partition("=")
         if equals and value.strip()[:1].isalpha():
             held[f"{name.strip()}:{value.strip()}"] = 1.0
         elif equals:
-            held[name.strip()] = read_quantity("--hold", value, "W" if value.strip().endswith("W") else "%", problems)
+            unit = next((unit for unit in ("W", "rpm") if value.strip().endswith(unit)), "%")
+            held[name.strip()] = read_quantity("--hold", value, unit, problems)
         else:
             problems.append(Problem("--hold", f"{text!r}", "a name and a value, such as blower=40%"))
     return held

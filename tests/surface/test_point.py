@@ -10,6 +10,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from heatwright.cli_point import point_verb
+from tools.sources import ROOT
 
 
 def call(*words: str) -> Result:
@@ -47,6 +48,30 @@ def test_without_a_setting_heat_is_lifted_rather_than_made() -> None:
     assert data["health"] == {"circuit_failed": 0, "flow_failed": 0}
 
 
+def test_heat_on_purpose_is_held_in_watts() -> None:
+    answer = call("router", "--ambient=-15", "--hold", "drive.loss=3kW", "--json")
+    assert answer.exit_code == 0, answer.output
+    assert json.loads(answer.stdout)["actuators"]["drive.loss"] == 3000.0
+    wrong = call("router", "--ambient=-15", "--hold", "drive.loss=30%")
+    assert wrong.exit_code == 2
+    assert "a power in watts" in wrong.stderr
+
+
+def test_of_two_circuits_the_first_is_shown_with_its_own_refrigerant(tmp_path: Path) -> None:
+    both = tmp_path / "both.plant.toml"
+    own = 'fluid.compressor = { refrigerant = "R134a" }'
+    base = ROOT / "tests" / "balance" / "files" / "two_circuits.plant.toml"
+    both.write_text(f'format = "heatwright plant 1"\nname = "Both"\nextends = "{base}"\n{own}\n')
+    alone = call(str(both), "--ambient", "30")
+    assert alone.exit_code == 0, alone.output
+    assert "Both, R134a" in alone.stdout
+    assert "beside it pack_compressor off" in alone.stdout
+    beside = call(str(both), "--ambient", "30", "--hold", "pack_compressor=3000rpm")
+    assert "beside it pack_compressor at 3000 rpm" in beside.stdout
+    slow = call(str(both), "--ambient", "30", "--hold", "pack_compressor=30rpm")
+    assert "30 rpm; expected 800 to" in slow.stderr
+
+
 def test_sweep_as_table_and_json() -> None:
     text = call("reversing", "--sweep", "ambient=-20:20:20")
     assert text.exit_code == 0, text.output
@@ -72,6 +97,7 @@ def test_a_point_that_cannot_run_is_no_mistake() -> None:
         (("--ambient", "0", "--hold", "fan"), "a name and a value"),
         (("--ambient", "0", "--hold", "fan=120%"), "0 % to 100 %"),
         (("--ambient", "0", "--hold", "air_heater=40%"), "in watts"),
+        (("--ambient", "0", "--hold", "fan=300rpm"), "0 % to 100 %"),
         (("--ambient", "0", "--setting", "melt"), "one of cool, heat"),
         (("--sweep", "wind=1:2:1"), "no quantity 'wind'"),
         (("--sweep", "ambient=0:10"), "--sweep"),

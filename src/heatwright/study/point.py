@@ -91,7 +91,8 @@ class Exchanger:
 class Point:
     """A point as it was found; quantities of the running circuit are None where the compressor does not run.
 
-    R744 has a gas cooler: `t_gas_cooler_k` is the temperature at its outlet, `t_condensing_k` None unless it condenses;
+    Of a plant with several circuits it is the point of the first `compressor`; the others stand as they are held. R744
+    has a gas cooler: `t_gas_cooler_k` is the temperature at its outlet, `t_condensing_k` None unless it condenses;
     subcooling and Carnot's bound, which want a condensing temperature, are None.
     """
 
@@ -140,6 +141,8 @@ class Point:
     compressor_map_left: float = 0.0
     compressor_map_range: str = ""
     t_gas_cooler_k: float | None = None
+    compressor: str = ""
+    other_compressors: tuple[str, ...] = ()
 
     @property
     def title(self) -> str:
@@ -244,7 +247,8 @@ def _read(
     runs = bool(z[names.Z_ON] > 0.0)
     limit = int(z[names.Z_LIMIT])
     status = CIRCUIT_RUNS if runs else CIRCUIT_NOT_SOLVED if limit == LIMIT_UNSOLVED else CIRCUIT_HELD_OFF
-    fluid = str(plant.fluid["refrigerant"])
+    own, *others = (part.name for part in plant.of_kind("compressor"))
+    fluid = str(plant.fluid_of(own)["refrigerant"])
     tab = plan.section(pi, program.pf, "cp_tab")
     roles = {**dict.fromkeys(state.hot, "hot"), **dict.fromkeys(state.cold, "cold")}
     ports = zip(program.index.ports, tw, q, strict=True)
@@ -275,7 +279,8 @@ def _read(
         carnot_heating=tc / lift if lift else None, carnot_cooling=te / lift if lift else None,
         exchangers=tuple(Exchanger(n, roles.get(n, "off"), float(t), float(heat)) for n, t, heat in ports),
         states=cycle_states(out, tab, tables) if runs else (), t_gas_cooler_k=cooler,
-        health=_health(program, w), provenance=dict(program.provenance), **_charge(program, w, runs),
+        health=_health(program, w), provenance=dict(program.provenance), compressor=own,
+        other_compressors=tuple(others), **_charge(program, w, runs),
     )  # fmt: skip
 
 

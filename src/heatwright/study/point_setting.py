@@ -12,8 +12,8 @@ from heatwright.compiler.lower.roles import ValveState, valve_states
 from heatwright.compiler.networks import actuator_names
 from heatwright.compiler.program import Program
 from heatwright.errors import InputError, Problem
-from heatwright.kernel import plan
 from heatwright.plant.model import Plant
+from heatwright.plant.signals import actuators_of
 from heatwright.units import format_quantity
 
 if TYPE_CHECKING:
@@ -106,12 +106,10 @@ def _values(plant: Plant, program: Program, state: ValveState, asked: Asked) -> 
 def _problems(plant: Plant, program: Program, asked: Asked) -> list[Problem]:
     """Return every mistake in what was asked."""
     found = []
-    least_hz, most_hz = (float(plant.of_kind("compressor")[0].values[key]) for key in ("least_speed", "speed"))
-    speed_hz = most_hz if asked.speed_hz is None else asked.speed_hz
-    if not least_hz * (1.0 - 1e-9) <= speed_hz <= most_hz * (1.0 + 1e-9):
-        span = f"{60.0 * least_hz:.0f} to {60.0 * most_hz:.0f} rpm, what the compressor can do"
-        found.append(Problem("--speed", f"{60.0 * speed_hz:.0f} rpm", span))
-    found += _held_problems(program, asked)
+    first = plant.of_kind("compressor")[0].name
+    if asked.speed_hz is not None and (span := _missed_span(plant, first, asked.speed_hz)):
+        found.append(Problem("--speed", f"{60.0 * asked.speed_hz:.0f} rpm", span))
+    found += _held_problems(plant, program, asked)
     if not 0.0 <= asked.wind_m_per_s <= WIND_MOST_M_PER_S:
         span = f"0 to {format_quantity(WIND_MOST_M_PER_S, 'km/h')}"
         found.append(Problem("--wind", format_quantity(asked.wind_m_per_s, "km/h"), span))
@@ -125,20 +123,29 @@ def _problems(plant: Plant, program: Program, asked: Asked) -> list[Problem]:
     return found
 
 
-def _held_problems(program: Program, asked: Asked) -> list[Problem]:
-    """Return what is wrong with the actuators held by name: heaters take watts, all others a share."""
+def _held_problems(plant: Plant, program: Program, asked: Asked) -> list[Problem]:
+    """Return what is wrong in `asked.held`: heat takes watts, a further compressor a speed, others a share."""
     found = []
-    kinds, places = (plan.section(program.pi, program.pi, name) for name in ("dv_kind", "dv_act"))
-    acts = program.index.actuators
-    heaters = {acts[int(place)] for place, kind in zip(places, kinds, strict=True) if kind == 0}
+    acts, forms = program.index.actuators, actuators_of(plant.parts)
     for name, value in asked.held.items():
+        form = forms.get(name, "%")
         if name not in acts[1:]:
             found.append(Problem("--hold", f"no actuator {name!r}", f"one of {', '.join(acts[1:])}"))
-        elif name in heaters and (value < 0.0 or 0.0 < value <= 1.0):
-            found.append(Problem("--hold", f"{name} = {value:g} W", "a heater's power in watts, such as 2 kW"))
-        elif name not in heaters and not 0.0 <= value <= 1.0:
+        elif form == "W" and (value < 0.0 or 0.0 < value <= 1.0):
+            found.append(Problem("--hold", f"{name} = {value:g} W", "a power in watts, such as 2 kW"))
+        elif form == "rpm" and value != 0.0 and (span := _missed_span(plant, name, value)):
+            found.append(Problem("--hold", f"{name} = {60.0 * value:.0f} rpm", f"{span}, or 0 rpm"))
+        elif form not in ("W", "rpm") and not 0.0 <= value <= 1.0:
             found.append(Problem("--hold", f"{name} = {100.0 * value:g} %", "0 % to 100 %"))
     return found
+
+
+def _missed_span(plant: Plant, compressor: str, speed_hz: float) -> str:
+    """Return what a compressor can do, where a speed lies outside it; else ""."""
+    least_hz, most_hz = (float(plant.parts[compressor].values[key]) for key in ("least_speed", "speed"))
+    if least_hz * (1.0 - 1e-9) <= speed_hz <= most_hz * (1.0 + 1e-9):
+        return ""
+    return f"{60.0 * least_hz:.0f} to {60.0 * most_hz:.0f} rpm, what the compressor can do"
 
 
 def mixed(plant: Plant, fresh: float) -> dict[str, float]:

@@ -50,8 +50,12 @@ def _unsolved(p: Point) -> list[str]:
 
 
 def _told(p: Point) -> list[str]:
-    """Return a line where the charge is short or over, and one where the point lies outside the compressor's map."""
+    """Return lines on further circuits, on a charge short or over, and on a point outside the compressor's map."""
     told = []
+    if p.other_compressors:
+        running = [f"{name} at {60.0 * hz:.0f} rpm" for name in p.other_compressors if (hz := p.actuators[name])]
+        beside = ", ".join(running) or f"{', '.join(p.other_compressors)} off"
+        told.append(f"the circuit of {p.compressor}; beside it {beside}")
     if p.charge in ("short", "over"):
         missed = f"; {1e3 * p.charge_error_kg:.0f} g not accounted for" if abs(p.charge_error_kg) > 1e-3 else ""
         told.append(f"charge {p.charge}: subcooling moves with it{missed}")
@@ -123,7 +127,9 @@ def _exchangers(p: Point) -> list[Row]:
 
 def _held(p: Point) -> str:
     moved = [
-        f"{name} {number(v, 0) + ' W' if v > 1.0 else f'{100.0 * v:.0f} %'}" for name, v in p.actuators.items() if v
+        f"{name} {number(v, 0) + ' W' if v > 1.0 else f'{100.0 * v:.0f} %'}"
+        for name, v in p.actuators.items()
+        if v and name not in p.other_compressors
     ]
     return "Held: " + ", ".join(moved) + "."
 

@@ -53,6 +53,24 @@ def test_both_run_and_the_books_close(accuracy: str) -> None:
     assert s["t_pack_hottest_k"][-1] < s["t_pack_hottest_k"][0] - 1.0
 
 
+def test_propane_starts_from_a_source_far_warmer_than_its_sink() -> None:
+    """A pack at 45 degC in air of 15 degC: at its first turns the valve must close as far as the table goes."""
+    case = short_case(
+        'temperature = "15 degC"\nhumidity = "40 %"',
+        '[[segment]]\nkind = "drive"\nspeed = "70 km/h"\nduration = "5 min"\noccupants = 1',
+        'set_point = "18 degC"\n[start]\ntemperature = "45 degC"\ncharge = "80 %"',
+    )
+    plant = load_plant(BOTH)
+    small = replace(
+        plant.parts["pack_compressor"], values={**plant.parts["pack_compressor"].values, "displacement": 5e-6}
+    )
+    run = simulate(compile_program(replace(plant, parts={**plant.parts, "pack_compressor": small}), case), case)
+    asked = run.series["x_pack_compressor"] > 20.0
+    assert np.sum(asked) > 60
+    assert np.all(run.series["pack_compressor_compressor_on"][asked] > 0.0)
+    assert run.health["circuit_not_solved_steps"] == 0
+
+
 def test_each_circuit_has_its_refrigerant() -> None:
     program, run = run_of("normal")
     tables = [plan.section(one, program.pf, "cp_tab") for one in plan.circuits(program.pi)]

@@ -18,13 +18,14 @@ from heatwright.compiler.lower.coolant import film_to
 from heatwright.compiler.lower.roles import EXCHANGERS, Net, ValveState, choices, role_changers, valve_states
 from heatwright.compiler.networks import actuator_names
 from heatwright.compiler.tables import refrigerant_tables
-from heatwright.kernel.circuit_names import PAR_P_LIFT_MIN_PA, circuit_parameters
+from heatwright.kernel.circuit_names import PAR_P_LIFT_MIN_PA, PAR_P_START_PA, PAR_P_SUCTION_MIN_PA, circuit_parameters
 from heatwright.plant.circuits import circuits_of
 from heatwright.plant.model import Part
 
 INTERNAL_MOST_K = 40.0  # superheat that an internal exchanger may add before the table ends
 LOSS_RAMP_W_PER_S = 500.0
 LIFT_LEAST_PA = {"R744": 5e5}  # else the kernel's 1.5 bar; more than the outlet's subcooling is worth
+TABLE_ROOM = 1.02
 HOT_GAS_FIRST_PA = 3e5  # where the search for its suction pressure begins
 
 
@@ -81,10 +82,20 @@ def _lower_circuit(ctx: Context, outdoor: dict[str, float], number: int, net: Ne
     legal = [(state.hot, state.cold) for state in settings if state.legal]
     parameters = _parameters(fluid, v, aim_k, internal)
     parameters = add_charge(inside, fluid, ports, legal, parameters, table_superheat_k, v["subcooling"])
+    suction = [PAR_P_SUCTION_MIN_PA, PAR_P_START_PA]
+    parameters[suction] = np.maximum(parameters[suction], _table_end_pa(fluid))
     return Circuit(
         part.name, output, str(fluid["refrigerant"]), ports, ua, settings, shares, parameters, aim_k,
         table_superheat_k, v["subcooling"],
     )  # fmt: skip
+
+
+def _table_end_pa(fluid: Mapping[str, Any]) -> float:
+    """Return the suction pressure below which the refrigerant's table has nothing, with a little room [Pa].
+
+    A least suction pressure below it could never be met: a circuit that has to fall so far would not start at all.
+    """
+    return TABLE_ROOM * float(np.exp(refrigerant_tables(fluid["refrigerant"]).ln_p_saturation[0]))
 
 
 def _lower_exchangers(

@@ -39,21 +39,27 @@ class Against:
 def set_against(rolls: Sequence[Roll], comparison: Comparison) -> list[Against]:
     """Every plant but the first against the first."""
     first = rolls[0]
+    idle = [run.plant_name for run in comparison.runs if not run.provenance.get("controlled", True)]
     return [
         Against(
             (first.plant, roll.plant),
             roll.parts - first.parts,
             roll.cost_usd - first.cost_usd,
-            *_saved(pair),
+            *_saved(pair, [name for name in idle if name in pair.plants]),
         )
         for roll, pair in zip(rolls[1:], comparison.pairs, strict=True)
     ]
 
 
-def _saved(pair: Pair) -> tuple[float | None, bool, str]:
-    """Energy saved against the first plant, at equal service where there is one, and how the services compare."""
+def _saved(pair: Pair, idle: Sequence[str]) -> tuple[float | None, bool, str]:
+    """Energy saved against the first plant, at equal service where there is one, and how the services compare.
+
+    A plant of `idle`, without control, serves nobody: what it uses is set beside nothing.
+    """
     found, fair = pair.differences, True
-    if pair.service.alike:
+    if idle:
+        fair, service = False, f"but {idle[0]} has no control table: nothing in it was switched on"
+    elif pair.service.alike:
         service = "like for like"
     elif pair.equal is not None and pair.equal.reached:
         found, service = pair.equal.differences, f"at equal service ({pair.equal.changed} with its {pair.equal.how})"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from heatwright.plant.model import Plant
@@ -52,3 +54,14 @@ def test_figures_are_those_of_the_comparison(plants: dict[str, Plant], compariso
     assert one.saved_kwh_per_100km == pytest.approx(-change)
     assert one.more_parts == rolls[1].parts - rolls[0].parts
     assert one.plants == pair.plants
+
+
+def test_a_plant_without_control_is_judged_by_nobody(plants: dict[str, Plant], comparison: Comparison) -> None:
+    """It uses the least because it does nothing: that is no saving."""
+    last = comparison.runs[-1]
+    idle = replace(last, provenance={**last.provenance, "controlled": False})
+    rolls = [roll_up(plant) for plant in plants.values()]
+    found = set_against(rolls, replace(comparison, runs=(*comparison.runs[:-1], idle)))
+    assert not found[-1].fair
+    assert found[-1].service == f"but {idle.plant_name} has no control table: nothing in it was switched on"
+    assert sentences(found, "the trip")[-1].startswith("Whether fewer parts pay cannot be told here")

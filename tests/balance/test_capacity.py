@@ -1,6 +1,9 @@
 """Capacities against a free car: what is balanced on the bench stays where it is in a march of hours."""
 
+import re
+from dataclasses import replace
 from functools import lru_cache
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -9,16 +12,19 @@ from heatwright.modes.atlas import build_atlas
 from heatwright.modes.model import Atlas
 from heatwright.plant.load import load_plant
 from heatwright.plant.model import Plant
+from heatwright.plant.source import shipped_folder
 from heatwright.study.capacity.bench import Bench, Situation
 from heatwright.study.capacity.candidates import Candidate, around, candidates, part_load
 from heatwright.study.capacity.cells import Cell
 from heatwright.study.capacity.sweep import Capacities, capacities
-from heatwright.study.capacity.tasks import COOL_CABIN, TASKS, WARM_CABIN, ZONE
+from heatwright.study.capacity.tasks import COOL_CABIN, COOL_PACK, PACK, TASKS, WARM_CABIN, ZONE
 from heatwright.study.capacity.trial import Trial
 from heatwright.study.needs.sheet import load_sheet
 from heatwright.study.settled import SettledCar
+from tests.balance.marches import FILES
 
 ZERO_K = 273.15
+BOTH = str(FILES / "two_circuits.plant.toml")
 FRESH = {"inlet:fresh": 0.5, "inlet:recirculate": 0.5}
 
 
@@ -37,6 +43,11 @@ def swept(name: str, coldest_c: float, hottest_c: float, step_k: float) -> Capac
 def warming(name: str) -> tuple[Candidate, ...]:
     plant, atlas = car(name)
     return candidates(plant, atlas, (WARM_CABIN,), ZONE, 0.8, FRESH, False, True)
+
+
+def cooling(name: str) -> tuple[Candidate, ...]:
+    plant, atlas = car(name)
+    return candidates(plant, atlas, (COOL_CABIN,), ZONE, 0.8, FRESH, False, False)
 
 
 def cell(name: str, task: str, t_c: float) -> Cell:
@@ -67,7 +78,7 @@ def test_a_free_car_in_the_sun_settles_where_the_bench_finds_its_balance() -> No
     free = SettledCar(plant, f'temperature = "38 degC"\nhumidity = "40 %"\n{sun}', 2, mode.acts).hold()
     t_cabin, t_pack = (float(free.series[key][-1]) for key in ("t_zone_air_k", "t_pack_coldest_k"))
     found = Bench(plant, Situation(311.15, t_cabin, t_pack, 50 / 3.6, 0.0, 850.0, 2, 0.4)).settle(mode.acts)
-    assert found.runs
+    assert found.circuits["compressor"][0]
     assert found.p_electric_w > 2000.0
     assert abs(found.cabin_w) < 60.0
 
@@ -150,7 +161,7 @@ def test_the_least_power_serves_the_load_and_is_no_wonder() -> None:
     mode = next(one for one in warming("reversing") if one.id == found.least_mode)
     assert "air_heater" not in mode.acts
     half = part_load(mode, 0.5).acts["compressor"]
-    assert mode.least_hz < half < mode.acts["compressor"]
+    assert mode.least_hz["compressor"] < half < mode.acts["compressor"]
     assert part_load(mode, 0.0).acts["compressor"] == 0.0
 
 
@@ -177,3 +188,59 @@ def test_a_mode_that_warms_one_zone_does_not_serve_a_cabin_of_two() -> None:
     assert tried.amounts[0].capacity > 2000.0
     assert tried.share is not None
     assert tried.share < 0.3
+
+
+@pytest.mark.parametrize("task", ["cool_cabin", "dry_cabin"])
+def test_a_compressor_may_have_any_name(task: str, tmp_path: Path) -> None:
+    """`plain` with its compressor called otherwise: the very same numbers, the new name in the words."""
+    text = (shipped_folder() / "plain.plant.toml").read_text()
+    file = tmp_path / "renamed.plant.toml"
+    file.write_text(re.sub(r"\bcompressor\b", "scroll", text).replace("[scroll.scroll]", "[compressor.scroll]"))
+    plant = load_plant(str(file))
+    assert [one.name for one in plant.of_kind("compressor")] == ["scroll"]
+    loads = {**load_sheet().loads, "coldest": 18.0 + ZERO_K, "hottest": 36.0 + ZERO_K, "step": 18.0}
+    renamed = capacities(plant, build_atlas(plant), loads).of(task)
+    usual = swept("plain", 18.0, 36.0, 18.0).of(task)
+    assert any(one.share for one in usual)
+    told = [replace(one, bound=one.bound.replace("scroll", "compressor")) for one in renamed]
+    plainly = {"mode": "", "title": "", "least_mode": "", "least_title": ""}
+    assert [replace(one, **plainly) for one in told] == [replace(one, **plainly) for one in usual]
+
+
+def pack_cooling() -> Candidate:
+    plant, atlas = car(BOTH)
+    return candidates(plant, atlas, (COOL_PACK,), PACK, 0.8, {}, True, False)[0]
+
+
+def test_both_compressors_of_a_plant_draw_and_are_turned_down() -> None:
+    """Each alone and both at once in still, hot air: what both draw is the sum, but for the air they share in front."""
+    bench = Bench(car(BOTH)[0], Situation(308.15, 308.15, 308.15))
+    cold = next(one for one in cooling(BOTH) if "compressor" in one.compressors).acts
+    acts = {**cold, "pack_compressor": 60.0, "compressor": 60.0, "pack_exv:shut": 0.0, "pack_exv:throttle": 1.0}
+    still, first, second, both = (
+        bench.settle({**acts, **less}) for less in (
+            {"compressor": 0.0, "pack_compressor": 0.0}, {"pack_compressor": 0.0}, {"compressor": 0.0}, {}
+        )
+    )  # fmt: skip
+    assert {name: runs for name, (runs, _) in second.circuits.items()} == {"compressor": False, "pack_compressor": True}
+    assert all(runs for runs, _ in both.circuits.values())
+    alone = [one.p_electric_w - still.p_electric_w for one in (first, second)]
+    assert min(alone) > 200.0
+    assert both.p_electric_w - still.p_electric_w == pytest.approx(sum(alone), rel=0.15)
+    mode = pack_cooling()
+    assert set(mode.compressors) == {"pack_compressor"}
+    assert mode.least_hz["pack_compressor"] < part_load(mode, 0.5).acts["pack_compressor"]
+
+
+def test_the_limit_of_a_second_circuit_is_told_with_its_name() -> None:
+    """The pack of `two_circuits` is cooled by its own compressor; what binds there says so."""
+    plant = car(BOTH)[0]
+    task = next(task for task in TASKS if task.key == "cool_pack")
+    loads = load_sheet().loads
+    trial = Trial(task, 308.15, Bench(plant, task.situation(308.15, loads)), loads)
+    found = trial.of(pack_cooling())
+    assert found.amounts[0].capacity > 500.0
+    assert found.p_electric_w > 300.0
+    assert "pack_compressor" in found.bound
+    starved = replace(pack_cooling(), acts={**pack_cooling().acts, "pack_exv:shut": 1.0, "pack_exv:throttle": 0.0})
+    assert "pack_compressor cannot run here" in trial.of(starved).bound

@@ -15,6 +15,7 @@ from heatwright.compiler.builder import Builder
 from heatwright.compiler.program import Index, Program
 from heatwright.kernel import names, plan
 from heatwright.physics.coolant import coolant_fit
+from heatwright.physics.road import SEA_LEVEL_PA
 
 
 def bare_program(
@@ -62,7 +63,7 @@ def bare_program(
     }  # fmt: skip
     pi, pf, total = plan.pack(ints, floats, work)
     rows = np.zeros((n, len(b.columns)))
-    for name, values in {"one": 1.0, "rho_air": 1.2, "p_ambient": 101325.0, **drivers}.items():
+    for name, values in {"one": 1.0, "rho_air": 1.2, "p_ambient": SEA_LEVEL_PA, **drivers}.items():
         rows[:, b.columns.index(name)] = values
     start = np.zeros(size)
     for name, value in tau0.items():

@@ -9,6 +9,7 @@ import numpy as np
 from heatwright.physics.jit import kernel_jit
 
 G_M_PER_S2 = 9.80665
+SEA_LEVEL_PA = 101325.0  # of the standard atmosphere
 
 
 @kernel_jit
@@ -21,7 +22,7 @@ def pressure_pa(altitude_m: float) -> float:
     >>> round(pressure_pa(1500.0))
     84556
     """
-    return 101325.0 * (1.0 - 2.25577e-5 * altitude_m) ** 5.25588
+    return SEA_LEVEL_PA * (1.0 - 2.25577e-5 * altitude_m) ** 5.25588
 
 
 @kernel_jit

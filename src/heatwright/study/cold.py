@@ -18,6 +18,7 @@ from heatwright.compiler.program import Program
 from heatwright.kernel import march as kernel
 from heatwright.kernel import plan
 from heatwright.physics import coolant, hydraulics
+from heatwright.physics.road import SEA_LEVEL_PA
 from heatwright.plant.model import Plant
 from heatwright.run import plain
 from heatwright.study.table import aligned, number
@@ -136,7 +137,7 @@ def _still() -> Case:
     ).split()
     steps = {name: np.zeros(1) for name in names}
     steps |= {name: np.full(1, 293.15) for name in ("t_ambient_k", "t_sky_k", "t_setpoint_k")}
-    steps["p_ambient_pa"] = np.full(1, 101325.0)
+    steps["p_ambient_pa"] = np.full(1, SEA_LEVEL_PA)
     edges = {"speed_m_per_s": np.zeros(2), "altitude_m": np.zeros(2)}
     start = Start(t_start_k=293.15, soc=0.5, t_pack_k=293.15, w_cabin=0.0)
     return Case(

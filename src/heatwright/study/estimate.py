@@ -17,8 +17,6 @@ from heatwright.errors import InputError, Problem
 from heatwright.study.estimate_text import columns, named, numbered, wrapped
 from heatwright.units import UnitError, format_quantity, in_unit, parse
 
-SEA_LEVEL_PA = 101325.0
-
 
 @dataclass(frozen=True)
 class Input:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from heatwright.study.estimate import SEA_LEVEL_PA, Estimate, Input, Side, Worked, impossible
+from heatwright.study.estimate import Estimate, Input, Side, Worked, impossible
 from heatwright.study.estimate_pack import celsius
 from heatwright.study.estimate_warm import WALL
 
@@ -17,6 +17,7 @@ _PEOPLE = Input("people", "people", "1 person", "aboard", 0.0)
 def humidity_ratio(t_k: float, relative: float) -> float:
     """Return the humidity ratio of air at sea level [kg/kg] from its relative humidity [-]."""
     from heatwright.physics import moist_air
+    from heatwright.physics.road import SEA_LEVEL_PA
 
     return moist_air.humidity_ratio(relative * moist_air.saturation_pressure(t_k), SEA_LEVEL_PA)
 
@@ -24,6 +25,7 @@ def humidity_ratio(t_k: float, relative: float) -> float:
 def dry_air_kg_per_s(volume: float, t_k: float, w: float) -> float:
     """Return the dry air in a volume flow [m3/s] of moist air."""
     from heatwright.physics import moist_air
+    from heatwright.physics.road import SEA_LEVEL_PA
 
     return volume * moist_air.density(t_k, w, SEA_LEVEL_PA) / (1.0 + w)
 
@@ -117,6 +119,7 @@ def fresh_air(v: Mapping[str, float]) -> Worked:
 def evaporator(v: Mapping[str, float]) -> Worked:
     """Return the heat an evaporator takes from moist air, and the water that runs off."""
     from heatwright.physics import moist_air
+    from heatwright.physics.road import SEA_LEVEL_PA
 
     if v["out"] > v["in"]:
         raise impossible("--out", "an evaporator does not warm the air", "--out not above --in")

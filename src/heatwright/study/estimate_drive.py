@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from heatwright.study.estimate import SEA_LEVEL_PA, Estimate, Input, Side, Worked, impossible
+from heatwright.study.estimate import Estimate, Input, Side, Worked, impossible
 from heatwright.study.estimate_pack import celsius
 
 LITRES_12 = 12.0e-3 / 60.0
@@ -18,7 +18,7 @@ def drive_waste(v: Mapping[str, float]) -> Worked:
     from heatwright.physics import drive_map, motor, road
 
     machine = motor.Machine()
-    density = road.air_density_kg_per_m3(SEA_LEVEL_PA, v["ambient"], 0.0)
+    density = road.air_density_kg_per_m3(road.SEA_LEVEL_PA, v["ambient"], 0.0)
     crr = road.rolling_coefficient(v["rolling"], v["ambient"], 0.006, 0.0, 0.2)
     force_n = road.road_force_n(v["speed"], 0.0, v["mass"], 1.04, v["drag-area"], density, crr, 0.0, 0.0)
     behind_nm, omega = road.motor_side(force_n, v["speed"], v["wheel"], v["gear"])
@@ -108,7 +108,7 @@ def radiator_heat(v: Mapping[str, float]) -> Worked:
 
     density, cp = _coolant(v["coolant"], v["glycol"])
     c_coolant = v["flow"] * density * cp
-    air_density = road.air_density_kg_per_m3(SEA_LEVEL_PA, v["air"], 0.0)
+    air_density = road.air_density_kg_per_m3(road.SEA_LEVEL_PA, v["air"], 0.0)
     c_air = front_air.core_flow_kg_per_s(v["air-speed"], v["face"], air_density) * CP_AIR_J_PER_KG_K
     film_air = front_air.power_law(v["air-side"], v["air-speed"], 3.0, 0.55)
     film_coolant = front_air.power_law(v["coolant-side"], v["flow"], LITRES_12, 0.75)

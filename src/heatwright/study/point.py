@@ -35,6 +35,7 @@ from heatwright.kernel.status import (
     LIMIT_UNSOLVED,
 )
 from heatwright.physics.moist_air import saturation_humidity_ratio
+from heatwright.physics.road import SEA_LEVEL_PA
 from heatwright.plant.model import Plant
 from heatwright.run import plain
 from heatwright.study.point_setting import NOTHING_TO_SET, held_setting, setting_name
@@ -43,7 +44,6 @@ from heatwright.trip.model import Case, Segment, Start
 
 Floats = NDArray[np.float64]
 ZERO_C_K = 273.15
-P_AIR_PA = 101325.0
 HELD_TIMES = 1e9  # a held body's capacity, times its own
 PIECE_S = 20
 RAMP_S = 30.0
@@ -177,7 +177,7 @@ def steady_case(asked: Asked) -> Case:
     ).split()
     steps = {name: np.zeros(1) for name in still}
     steps |= {name: np.full(1, asked.t_ambient_k) for name in ("t_ambient_k", "t_sky_k")}
-    steps |= {"t_setpoint_k": np.full(1, asked.t_cabin_k), "p_ambient_pa": np.full(1, P_AIR_PA)}
+    steps |= {"t_setpoint_k": np.full(1, asked.t_cabin_k), "p_ambient_pa": np.full(1, SEA_LEVEL_PA)}
     steps["w_ambient"] = np.full(1, _water(asked.t_ambient_k, asked.humidity))
     edges = {"speed_m_per_s": np.full(2, asked.wind_m_per_s), "altitude_m": np.zeros(2)}
     start = Start(asked.t_ambient_k, 0.8, asked.pack_k, _water(asked.t_cabin_k, asked.humidity))
@@ -186,7 +186,7 @@ def steady_case(asked: Asked) -> Case:
 
 
 def _water(t_k: float, humidity: float) -> float:
-    return humidity * float(saturation_humidity_ratio(t_k, P_AIR_PA))
+    return humidity * float(saturation_humidity_ratio(t_k, SEA_LEVEL_PA))
 
 
 def held_nodes(plant: Plant, program: Program) -> list[int]:

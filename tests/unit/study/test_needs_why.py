@@ -78,6 +78,8 @@ def test_a_mark_that_is_never_reached_is_a_miss_without_a_margin() -> None:
 def test_margins_count_from_the_limit_either_way() -> None:
     late = judged(need("warm_up"), Window(700.0, 0, 1), "")
     assert (late.passed, late.margin) == (False, -100.0)
+    for just in (need("warm_up", 600.0), need("warm_up", None, 600.0)):
+        assert str(judged(just, Window(600.0, 0, 1), "").margin) == "0.0"
     far = judged(need("range", None, 2e5), Window(2.5e5, 0, 1), "")
     assert (far.passed, far.margin) == (True, 5e4)
     assert judged(need("drive_held_back", 0.0), Window(0.0, 0, 1), "").passed

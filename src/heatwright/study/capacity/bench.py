@@ -23,12 +23,12 @@ from heatwright.kernel import march as kernel
 from heatwright.kernel import names, plan
 from heatwright.outcome import DRIVE_LIMITS
 from heatwright.physics.moist_air import saturation_humidity_ratio
+from heatwright.physics.road import SEA_LEVEL_PA
 from heatwright.plant.model import Plant
 from heatwright.study.point import HELD_TIMES, NONE, RAMP_S
 from heatwright.study.settled import dry_front, short_case
 
 Floats = NDArray[np.float64]
-P_AIR_PA = 101325.0
 CABIN_HUMIDITY = 0.5
 FASTER = 0.02
 COOLANT_C, DRIVEN_C = 30.0, 60.0
@@ -64,17 +64,16 @@ class Situation:
 class Settled:
     """The end of a march: what the air of every zone and the cells gain [W], the zones' gain of water [kg/s], power.
 
-    `limit` is the circuit's (kernel.status), `drive_share` the torque that the drive unit's temperatures allow and
-    `drive_limit` which of them, `capped` whether the pack could not give what was asked.
+    `circuits` : by the name of its compressor, whether each refrigerant circuit runs, and its limit (kernel.status).
+    `drive_share` is the torque that the drive unit's temperatures allow and `drive_limit` which of them, `capped`
+    whether the pack could not give what was asked.
     """
 
     zones_w: tuple[float, ...]
     pack_w: float
     water_kg_per_s: float
     p_electric_w: float
-    limit: int
-    speed_hz: float
-    runs: bool
+    circuits: Mapping[str, tuple[bool, int]]
     drive_share: float
     drive_limit: str
     capped: bool
@@ -100,13 +99,15 @@ class Bench:
         self.air = [index.node_place[f"{zone.name}.air"] for zone in plant.of_kind("zone")]
         packs = [name for part in plant.of_kind("pack") for name in pack_nodes(part)]
         self.cells = [index.node_place[name] for name in packs]
+        self.circuits = dict(zip(index.circuits, plan.circuits(pi), strict=True))
+        self.compressors = [index.actuators.index(name) for name in self.circuits]
         self._capacities()
 
     def _capacities(self) -> None:
         """Hold cabin air (where asked its water too) and cells; let every other solid settle faster."""
         index, pi = self.program.index, self.program.pi
         mass = plan.section(pi, self.pf, "mass")
-        walls = {int(k) for k in plan.section(pi, pi, "rp_wall")}
+        walls = {int(k) for own in self.circuits.values() for k in plan.section(own, own, "rp_wall")}
         for name, k in index.node_place.items():
             part = self.plant.parts.get(name.split(".")[0])
             solid = part is not None and part.kind in ("zone", "pack", "drive_unit", "electronics", "compressor")
@@ -136,7 +137,9 @@ class Bench:
         row[0, [names.DRIVERS.index(key) for key in LOSSES]] *= 1.0 if losses is None else losses
         w = program.start()
         self._place(w, COOLANT_C if losses is None else DRIVEN_C)
-        plan.section(pi, w, "act")[:] = [0.0, *values[1:]]
+        still = values.copy()
+        still[self.compressors] = 0.0
+        plan.section(pi, w, "act")[:] = still
         kernel.prepare(pi, self.pf, w, row[0])
         rows = np.repeat(row, PIECE_S, axis=0)
         before: Floats | None = None
@@ -144,7 +147,7 @@ class Bench:
         z = plan.section(pi, w, "z")
         for first in range(0, LONGEST_S, PIECE_S):
             held = np.repeat(values[None, :], PIECE_S, axis=0)
-            held[:, 0] *= np.minimum((first + 1.0 + np.arange(PIECE_S)) / RAMP_S, 1.0)
+            held[:, self.compressors] *= np.minimum((first + 1.0 + np.arange(PIECE_S)) / RAMP_S, 1.0)[:, None]
             state = self._state(w)
             capped = float(plan.section(pi, w, "misc")[names.M_CAPPED])
             kernel.march(pi, self.pf, w, rows, 1.0, False, True, held, *NONE)
@@ -186,16 +189,18 @@ class Bench:
 
     def _read(self, w: Floats, gained: Floats, capped: bool, steady: bool) -> Settled:
         pi = self.program.pi
-        z, out = plan.section(pi, w, "z"), plan.section(pi, w, "cout")
+        z = plan.section(pi, w, "z")
         n = len(self.air)
         devices = plan.section(pi, w, "pdev")[: len(self.program.index.devices)]
-        runs = bool(z[names.Z_ON] > 0.0)
-        compressor = float(out[cn.OUT_P_ELECTRIC]) if runs else 0.0
+        circuits, electric = {}, float(devices.sum()) + float(z[names.Z_DHEAT])
+        for name, own in self.circuits.items():
+            at = plan.section(own, w, "z")
+            circuits[name] = bool(at[names.Z_ON] > 0.0), int(at[names.Z_LIMIT])
+            if circuits[name][0]:
+                electric += float(plan.section(own, w, "cout")[cn.OUT_P_ELECTRIC])
         return Settled(
-            tuple(float(one) for one in gained[:n]), float(gained[n]), float(gained[n + 1]),
-            compressor + float(devices.sum()) + float(z[names.Z_DHEAT]), int(z[names.Z_LIMIT]),
-            float(out[cn.OUT_SPEED]) if runs else 0.0, runs, float(z[names.Z_DSHARE]),
-            ("", *DRIVE_LIMITS)[int(z[names.Z_DLIMIT])], capped, steady,
+            tuple(float(one) for one in gained[:n]), float(gained[n]), float(gained[n + 1]), electric,
+            circuits, float(z[names.Z_DSHARE]), ("", *DRIVE_LIMITS)[int(z[names.Z_DLIMIT])], capped, steady,
         )  # fmt: skip
 
     def loss_w(self) -> float:
@@ -225,6 +230,6 @@ def _case(s: Situation) -> Any:
     start += f'pack_temperature = "{s.t_pack_k - 273.15:.6g} degC"\n'
     case = short_case(weather, segment + people, start)
     level = (CABIN_HUMIDITY, s.t_cabin_k) if s.damp else (s.humidity, s.t_ambient_k)
-    water = level[0] * float(saturation_humidity_ratio(level[1], P_AIR_PA))
+    water = level[0] * float(saturation_humidity_ratio(level[1], SEA_LEVEL_PA))
     steps = {**case.steps, "grade": np.full(case.n, s.grade)}  # without the height that a climb would gain
     return replace(case, steps=steps, start=replace(case.start, w_cabin=water))

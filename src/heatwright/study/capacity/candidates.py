@@ -3,24 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from heatwright.compiler.networks import actuator_names
 from heatwright.modes.model import Atlas, Mode
 from heatwright.modes.moves import PARKED_ONLY
+from heatwright.modes.nets import BLEND
 from heatwright.plant.model import Part, Plant
 
 PUMPED = ("pump", "fan")
 HEATERS = ("coolant_heater", "air_heater", "pad")
-BLEND = " ~ "
 
 
 @dataclass(frozen=True)
 class Candidate:
     """A mode held at full devices: `acts` by actuator name, `idle` the same with only its air moving.
 
-    `at_most` says of every heater, `compressor` of the compressor, what its most is; `devices` run. `makers` are the
-    actuators of heaters, heat on purpose and compressor, the last not slower than `least_hz`.
+    `at_most` says of every heater, `compressors` by name of every compressor, what its most is; `devices` run. `makers`
+    are the actuators of heaters, heat on purpose and compressors, the last not slower than `least_hz` of their names.
     """
 
     id: str
@@ -28,10 +28,10 @@ class Candidate:
     acts: Mapping[str, float]
     idle: Mapping[str, float]
     at_most: tuple[str, ...]
-    compressor: str = ""
+    compressors: Mapping[str, str] = field(default_factory=dict)
     devices: int = 0
     makers: tuple[str, ...] = ()
-    least_hz: float = 0.0
+    least_hz: Mapping[str, float] = field(default_factory=dict)
 
 
 def candidates(
@@ -84,7 +84,7 @@ def _held(plant: Plant, mode: Mode, blower: float, fresh: Mapping[str, float], h
     still = resting(plant, mode.setting, fresh)
     air = {part.name: blower for part in plant.of_kind("blower") if part.name in mode.running}
     acts = {**still, **air}
-    told, compressor, least_hz = [], "", 0.0
+    told: list[str] = []
     makers: list[str] = []
     for part in plant.of_kind(*PUMPED):
         if part.name in mode.running or part.kind == "fan":
@@ -94,19 +94,18 @@ def _held(plant: Plant, mode: Mode, blower: float, fresh: Mapping[str, float], h
             acts[part.name] = float(part.values["power"])
             makers.append(part.name)
             told.append(f"{part.name} at its {part.values['power'] / 1e3:g} kW")
-    for part in plant.of_kind("compressor"):
-        if part.name in mode.running:
-            acts["compressor"] = float(part.values["speed"])
-            least_hz = float(part.values["least_speed"])
-            makers.append("compressor")
-            compressor = f"{part.name} at its {60.0 * part.values['speed']:.0f} rpm"
+    driven = {part.name: part.values for part in plant.of_kind("compressor") if part.name in mode.running}
+    acts |= {name: float(values["speed"]) for name, values in driven.items()}
+    makers += driven
     for name, most in losses(plant, mode, heating).items():
         acts[name] = most
         makers.append(name)
         told.append(f"{name} at its {most / 1e3:g} kW")
+    words = {name: f"{name} at its {60.0 * values['speed']:.0f} rpm" for name, values in driven.items()}
+    least_hz = {name: float(values["least_speed"]) for name, values in driven.items()}
     return Candidate(
-        mode.id, mode.title, acts, {**still, **air}, tuple(told), compressor, len(mode.running), tuple(makers), least_hz
-    )  # fmt: skip
+        mode.id, mode.title, acts, {**still, **air}, tuple(told), words, len(mode.running), tuple(makers), least_hz
+    )
 
 
 def resting(plant: Plant, setting: Mapping[str, str], fresh: Mapping[str, float]) -> dict[str, float]:
@@ -141,10 +140,10 @@ def turned_down(plant: Plant, mode: Candidate, turns: Sequence[float]) -> Iterat
 
 
 def part_load(mode: Candidate, level: float) -> Candidate:
-    """Return a candidate with heaters, heat on purpose and compressor at a level from nothing (0) to their most (1)."""
+    """Return a candidate with heaters, heat on purpose and compressors at a level from nothing (0) to full (1)."""
     acts = dict(mode.acts)
     for name in mode.makers:
-        least = mode.least_hz if name == "compressor" else 0.0
+        least = mode.least_hz.get(name, 0.0)
         acts[name] = least + level * (mode.acts[name] - least) if level > 0.0 else 0.0
     return replace(mode, acts=acts)
 

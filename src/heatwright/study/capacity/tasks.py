@@ -6,7 +6,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from heatwright.physics.moist_air import saturation_humidity_ratio
-from heatwright.study.capacity.bench import P_AIR_PA, Bench, Settled, Situation
+from heatwright.physics.road import SEA_LEVEL_PA
+from heatwright.study.capacity.bench import Bench, Settled, Situation
 
 Loads = Mapping[str, float]
 CELSIUS = 273.15
@@ -54,7 +55,7 @@ def loads_of(side: str, sign: float, idle: Settled, bench: Bench, loads: Loads) 
 
 def _humidity(t_k: float, s: Loads) -> float:
     """Return the relative humidity outside: that of the sheet, or less where its dew point would be too high."""
-    most, here = (float(saturation_humidity_ratio(t, P_AIR_PA)) for t in (s["dew_most"], t_k))
+    most, here = (float(saturation_humidity_ratio(t, SEA_LEVEL_PA)) for t in (s["dew_most"], t_k))
     return min(s["humidity"], most / here)
 
 

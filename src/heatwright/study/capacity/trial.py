@@ -15,7 +15,7 @@ from heatwright.study.capacity.tasks import Loads, Task, gained, loads_of
 PROMISING, ROUNDS, TURNS = 3, 3, (0.6, 0.3, 0.12)
 FRUGAL, GUESSES, ENOUGH = 4, 4, 1.03
 PACK_SHORT = "the pack gives no more power"
-HELD_OFF = "the compressor cannot run here"
+HELD_OFF = "cannot run here"
 
 Found = Sequence[tuple[Cell, Candidate]]
 
@@ -44,12 +44,12 @@ class Trial:
     def _side(self, side: str, sign: float, idle: Settled, full: Settled) -> tuple[Amount, list[float]]:
         """Return one side in all, and the share that each of its parts (the zones of a cabin) gets of its load."""
         wanted = loads_of(side, sign, idle, self.bench, self.loads)
-        added = [sign * (b - a) for a, b in zip(gained(idle, side), gained(full, side), strict=True)]
+        added = [b - a if sign > 0.0 else a - b for a, b in zip(gained(idle, side), gained(full, side), strict=True)]
         shares = [can / ask for can, ask in zip(added, wanted, strict=True) if ask > 0.0]
         return Amount(side, max(sum(wanted), 0.0), sum(added)), shares if sum(wanted) > 0.0 else []
 
     def least_power(self, full: Cell, mode: Candidate) -> float | None:
-        """Return the electricity a mode takes [W] when its heaters and compressor do no more than the load asks.
+        """Return the electricity a mode takes [W] when its heaters and compressors do no more than the load asks.
 
         full : its answer at full devices, which serves the load. Found by the secant rule on the share that is served;
         the least power seen that serves all of it.
@@ -110,12 +110,18 @@ def with_least(trial: Trial, best: Cell, found: Found, evened: Found = ()) -> Ce
 
 
 def _bound(mode: Candidate, full: Settled) -> str:
-    """Return what keeps a mode from more: pack, circuit, devices at their most, or nothing but temperatures."""
+    """Return what keeps a mode from more: pack, circuits, devices at their most, or nothing but temperatures."""
     if full.capped:
         return PACK_SHORT
     told = list(mode.at_most)
-    if "compressor" in mode.acts and not full.runs:
-        told.append(HELD_OFF + (f": {LIMIT_SENTENCES[full.limit]}" if full.limit != LIMIT_NONE else ""))
-    elif "compressor" in mode.acts:
-        told.append(LIMIT_SENTENCES[full.limit] if full.limit != LIMIT_NONE else mode.compressor)
+    several = len(full.circuits) > 1
+    for name, at_most in mode.compressors.items():
+        runs, limit = full.circuits[name]
+        limited = [LIMIT_SENTENCES[limit]] if limit != LIMIT_NONE else []
+        if not runs:
+            told.append(": ".join([f"{name if several else 'the compressor'} {HELD_OFF}", *limited]))
+        elif limited:
+            told.append(": ".join([name, *limited] if several else limited))
+        else:
+            told.append(at_most)
     return " and ".join(told) or "nothing but flow and temperature difference"

@@ -152,6 +152,6 @@ def judged(need: Need, window: Window, sentence: str) -> Answer:
     """Return the answer to one line: a mark that was never reached is a miss without a margin."""
     if window.value is None:
         return Answer(need, None, None, False, sentence)
-    limit = need.least if need.most is None else need.most
-    margin = (window.value - float(limit or 0.0)) * (1.0 if need.most is None else -1.0)
-    return Answer(need, window.value, margin, margin >= -SLACK * max(abs(float(limit or 0.0)), 1.0), sentence)
+    limit = float((need.least if need.most is None else need.most) or 0.0)
+    margin = (window.value - limit) * (1.0 if need.most is None else -1.0) + 0.0  # no -0.0
+    return Answer(need, window.value, margin, margin >= -SLACK * max(abs(limit), 1.0), sentence)

@@ -150,6 +150,7 @@ def _powers(run: Run) -> str:
     for k in range(0, len(rest), pick.PER_CHART):
         title = "Electric powers" if k == 0 else "Electric powers, the smaller ones"
         parts.append(_chart(run, rest[k : k + pick.PER_CHART], title, zero=True))
+    parts.append(_chart(run, pick.pack_limits(run), "What the pack may give and take", zero=True, height=90))
     charge = [pick.trace_of(run, "soc", "State of charge", 3)] if "soc" in run.series else []
     parts.append(_drawn(run, charge, "Charge of the pack", "%", height=90))
     return "".join(parts)

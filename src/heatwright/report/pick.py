@@ -18,8 +18,7 @@ BODIES: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Drive unit", ("t_drive_winding_k", "t_drive_k", "winding", "drive")),
     ("Outside air", ("t_ambient_k", "t_outside_k", "ambient", "outside")),
 )
-ROAD_WORDS = ("traction", "charg", "station", "pack", "battery", "plug")
-MECHANICAL = ("friction", "brake", "road", "shaft")
+ROAD = ("p_traction_w", "p_drive_short_w", "p_station_w", "p_pack_w")
 PER_CHART = 6
 
 
@@ -40,11 +39,18 @@ def of_kind(run: Run, prefix: str, suffix: str) -> list[str]:
 
 
 def powers(run: Run) -> tuple[list[str], list[str]]:
-    """(traction and charging, everything else) among the electric powers that are not always nothing."""
-    electric = [name for name in of_kind(run, "p_", "_w") if not any(word in name for word in MECHANICAL)]
-    names = [name for name in electric if np.any(np.abs(run.series[name]) > 0.5)]
-    road = [name for name in names if any(word in name for word in ROAD_WORDS)]
-    return road, [name for name in names if name not in road]
+    """(traction, pack and charging, every other use) among the electric powers that are not always nothing."""
+    names = [name for name in run.series if run.label(name).group == "power" and _acts(run, name)]
+    return [name for name in names if name in ROAD], [name for name in names if name not in ROAD]
+
+
+def pack_limits(run: Run) -> list[str]:
+    """Names of the series of the most that the pack may give and take, as far as the run has them."""
+    return [name for name in ("p_give_limit_w", "p_take_limit_w") if name in run.series and _acts(run, name)]
+
+
+def _acts(run: Run, name: str) -> bool:
+    return bool(np.any(np.abs(run.series[name]) > 0.5))
 
 
 def other_temperatures(run: Run, drawn: Sequence[str]) -> list[tuple[str, list[str]]]:

@@ -12,7 +12,7 @@ from svg_reader import faults
 from heatwright.report import html, render
 from heatwright.report.answer import answer_lines
 from heatwright.report.compare_page import render_comparison
-from heatwright.report.pick import bodies, other_temperatures, powers
+from heatwright.report.pick import bodies, other_temperatures, pack_limits, powers
 from heatwright.run import Label, Run
 
 VOID = {"meta", "link", "br", "img", "hr", "input", "path", "rect", "circle", "stop"}
@@ -240,7 +240,19 @@ def test_moment(stamp: object, shown: str) -> None:
     assert html.moment(stamp) == shown
 
 
-def test_mechanical_powers_are_no_electric_ones(short_run: Run) -> None:
-    braking = {**short_run.series, "p_friction_brake_w": np.full(len(short_run.t_s), 900.0)}
-    road, rest = powers(replace(short_run, series=braking))
-    assert "p_friction_brake_w" not in [*road, *rest]
+def test_only_what_uses_electricity_is_an_electric_power(short_run: Run) -> None:
+    """By what a series is, not by words in its name: a pump for the pack is none of the road's, a limit is no use."""
+    extra = {
+        "p_friction_brake_w": Label("friction brakes", "W", "heat", "drive"),
+        "p_give_limit_w": Label("most the pack may give", "W", "pack", "pack"),
+        "p_pack_pump_w": Label("pack pump", "W", "power", "pack_pump"),
+        "second_p_compressor_w": Label("compressor, second", "W", "power", "compressor"),
+        "p_pack_w": Label("pack terminals", "W", "power", "pack"),
+    }
+    series = {**short_run.series, **{name: np.full(len(short_run.t_s), 900.0) for name in extra}}
+    run = replace(short_run, series=series, labels={**short_run.labels, **extra})
+    before, after = powers(short_run), powers(run)
+    assert set(after[0]) - set(before[0]) == {"p_pack_w"}
+    assert set(after[1]) - set(before[1]) == {"p_pack_pump_w", "second_p_compressor_w"}
+    assert pack_limits(run) == ["p_give_limit_w"]
+    assert "What the pack may give and take" in render(run)

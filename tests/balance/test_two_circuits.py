@@ -11,8 +11,9 @@ import pytest
 
 from heatwright.compiler.build import compile_program
 from heatwright.errors import InputError
-from heatwright.kernel import plan
+from heatwright.kernel import names, plan
 from heatwright.outcome import slug
+from heatwright.plant.declare import BOOKED
 from heatwright.plant.load import load_plant
 from heatwright.simulate import simulate
 from heatwright.study.meter import meter
@@ -51,6 +52,15 @@ def test_both_run_and_the_books_close(accuracy: str) -> None:
     used = float(np.mean(s["p_compressor_w"] + s["pack_compressor_p_compressor_w"])) * 1200.0 / 3.6e6
     assert run.energy_kwh["compressor"] == pytest.approx(used, rel=0.05)
     assert s["t_pack_hottest_k"][-1] < s["t_pack_hottest_k"][0] - 1.0
+
+
+def test_no_device_may_bear_the_name_of_what_a_run_books_itself() -> None:
+    """What every run calls `p_NAME_w`, or a use of energy, would be overwritten by a device of that name."""
+    program, run = run_of("normal")
+    booked = {key[2:-2] for key in names.DERIVED if key.startswith("p_") and key.endswith("_w")}
+    booked |= set(run.energy_kwh) - set(program.index.devices)
+    assert booked <= set(BOOKED)
+    assert {"traction", "compressor", "pack_resistance"} <= booked
 
 
 def test_propane_starts_from_a_source_far_warmer_than_its_sink() -> None:

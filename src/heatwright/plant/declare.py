@@ -18,6 +18,11 @@ from heatwright.units import format_quantity
 TABLES = ("fluid", "body", "glass", "hoses", "front", "lines", "control", "mirror", "never")
 WORDS = ("format", "name", "about", "extends", "drop", "base")
 RESERVED = ("outside", "glass", "circuit", "setpoint", "vent_target", "always", "like", "off", "on", "not")
+BOOKED = (
+    "traction", "low_voltage", "pack_resistance", "pack_reversible", "charger_loss", "compressor", "pack", "station",
+    "friction_brake", "drive_heat", "drive_short", "give_limit", "take_limit",
+)  # fmt: skip
+"""Names under which a run books energy and power of its own; no part that draws power may bear one."""
 LAID = ("pad", "refrigerant_plate")
 """Kinds that lie on a body and name it."""
 MOST_PARTS = 500
@@ -98,10 +103,11 @@ def _read_part(kind: Kind, name: str, body: Any, parts: Mapping[str, Part], read
             f"drop it first, in a file that extends another; or call this one {name}_2",
         )
         return None
-    if not NAME.fullmatch(name) or name in RESERVED:
+    if not NAME.fullmatch(name) or name in forbidden(kind):
         mistakes.broken.add(name)
-        expected = f"a name of its own: '{name}' is a word of the language" if name in RESERVED else NAMES
-        hint = f"write {re.sub(r'[^A-Za-z0-9_]+', '_', name)}" if name not in RESERVED else f"write my_{name}"
+        whose = "a word of the language" if name in RESERVED else "a use of every run"
+        expected = f"a name of its own: '{name}' is {whose}" if name in forbidden(kind) else NAMES
+        hint = f"write {re.sub(r'[^A-Za-z0-9_]+', '_', name)}" if name not in forbidden(kind) else f"write my_{name}"
         mistakes.add(path, f"'{name}' cannot name a part", expected, hint)
         return None
     before = len(mistakes.problems)
@@ -112,6 +118,11 @@ def _read_part(kind: Kind, name: str, body: Any, parts: Mapping[str, Part], read
     if len(mistakes.problems) == before:
         _check_order(kind, name, values, mistakes)
     return Part(name, kind.name, values, frozenset(body), mistakes.where(*path))
+
+
+def forbidden(kind: Kind) -> tuple[str, ...]:
+    """Words that cannot name a part of a kind: those of the language and, where it draws power, a run's own uses."""
+    return (*RESERVED, *BOOKED) if kind.field("power") else RESERVED
 
 
 def _text(path: KeyPath, key: str, body: Mapping[str, Any], mistakes: Mistakes) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from heatwright.plant import compressor_map, grades, tables
-from heatwright.plant.declare import STATES
+from heatwright.plant.declare import STATES, forbidden
 from heatwright.plant.mistakes import NAME
 from heatwright.plant.model import FLUIDS
 from heatwright.plant.parts import Field, Kind, kinds
@@ -81,7 +81,7 @@ def plant_schema() -> dict[str, Any]:
         "lines": _lines(),
         "control": control_schema(),
     }
-    properties |= {kind.name: named(_part(kind), part=True) for kind in kinds().values()}
+    properties |= {kind.name: named(_part(kind), never=forbidden(kind)) for kind in kinds().values()}
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": FORMAT,

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import Any
 
 from heatwright.plant import grades
-from heatwright.plant.declare import RESERVED
 from heatwright.plant.mistakes import NAME
 from heatwright.units import unit_names
 
@@ -35,13 +35,13 @@ def form(name: str) -> dict[str, Any]:
     return {"$ref": f"#/$defs/{name}"}
 
 
-def named(schema: dict[str, Any], says: str = "", dotted: bool = False, part: bool = False) -> dict[str, Any]:
+def named(schema: dict[str, Any], says: str = "", dotted: bool = False, never: Sequence[str] = ()) -> dict[str, Any]:
     """A table of named things; `false` takes away what a base file declares."""
     table: dict[str, Any] = {"type": "object", "additionalProperties": {"anyOf": [schema, {"const": False}]}}
     if says:
         table["description"] = says
     if not dotted:
         table["propertyNames"] = {"pattern": f"^{NAME.pattern}$"}
-    if part:
-        table["propertyNames"]["not"] = {"enum": list(RESERVED)}
+    if never:
+        table["propertyNames"]["not"] = {"enum": list(never)}
     return table

@@ -7,8 +7,8 @@ neighbouring loops stands a valve with four ports that keeps them apart, crosses
 from __future__ import annotations
 
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
+from benchmarks.bare import bare_car
 from benchmarks.readings import Reading, best_of, timed
 from heatwright.modes.atlas import build_atlas
 from heatwright.plant.catalogue import list_shipped
@@ -23,17 +23,6 @@ CHAIN_S = {8: 10.0}
 QUICK = 5000
 """Atlases of fewer joint states than this are timed several times."""
 
-HEAD = """format = "heatwright plant 1"
-name = "Chain of {count} loops"
-[pack.pack]
-[drive_unit.drive]
-[zone.cabin]
-[blower.blower]
-[lines.air]
-fresh = "outside > blower > @box"
-box = "@box > cabin"
-out = "cabin > outside"
-"""
 POSITIONS = 'apart = "a_in-a_out, b_in-b_out", crossed = "a_in-b_out, b_in-a_out", joined = "a_in-a_out-b_in-b_out"'
 
 
@@ -47,10 +36,7 @@ def atlas_times(repeats: int) -> list[Reading]:
 
 def chain(valves: int) -> Plant:
     """Return the plant of a chain of pumped loops with so many valves between them."""
-    with TemporaryDirectory() as folder:
-        file = Path(folder) / "chain.plant.toml"
-        file.write_text(_chain_text(valves), encoding="utf-8")
-        return load_plant(file)
+    return bare_car(f"Chain of {valves + 1} loops", _chain_text(valves))
 
 
 def _chain_text(valves: int) -> str:
@@ -66,7 +52,7 @@ def _chain_text(valves: int) -> str:
         far, near = (right, right) if i == valves else (f"{right}_in", f"{right}_out")
         lines += [f'away_{i} = "{away} > pump_{i} > {body} > {far}"', f'home_{i} = "{near} > {home}"']
     parts += [f"[valve.valve_{i}]\npositions = {{ {POSITIONS} }}" for i in range(valves)]
-    return "\n".join([HEAD.format(count=valves + 1), "[lines.coolant]", *lines, *parts, ""])
+    return "\n".join(["[lines.coolant]", *lines, *parts, ""])
 
 
 def _reading(name: str, plant: Plant, target: float | None, repeats: int) -> Reading:

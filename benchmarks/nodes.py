@@ -8,17 +8,16 @@ from __future__ import annotations
 
 import statistics
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 import numpy as np
 
+from benchmarks.bare import bare_car
 from benchmarks.readings import Reading, timed
 from heatwright.compiler.build import compile_program
 from heatwright.compiler.program import Program
 from heatwright.draw.curves import curves
 from heatwright.draw.svg import standalone
 from heatwright.kernel import march as kernel
-from heatwright.plant.load import load_plant
 from heatwright.plant.model import Plant
 from heatwright.study.settled import short_case
 
@@ -28,17 +27,7 @@ APART = (0, 4, 9, 18, 27, 36, 46, 56, 68, 80, 93)
 STEPS = 3000
 NONE = np.zeros((1, 1)), np.zeros(0, np.uint32), np.zeros((0, 0), np.float32)
 
-HEAD = """format = "heatwright plant 1"
-name = "A car with {count} loops"
-[pack.pack]
-[drive_unit.drive]
-[zone.cabin]
-[blower.blower]
-[lines.air]
-fresh = "outside > blower > @box"
-box = "@box > cabin"
-out = "cabin > outside"
-[lines.coolant]
+LOOPS = """[lines.coolant]
 drive = "drive_tank > drive_pump > drive > drive_tank"
 {lines}
 [pump]
@@ -69,8 +58,7 @@ def car_with(loops: int, joined: bool) -> Plant:
         sides = [f"plate_{i}.a"] * (i in plates) + [f"plate_{i - 1}.b"] * (i - 1 in plates)
         return " > ".join([f"tank_{i}", f"pump_{i}", f"heater_{i}", *sides, f"tank_{i}"])
 
-    text = HEAD.format(
-        count=loops,
+    more = LOOPS.format(
         lines="\n".join(f'loop_{i} = "{way(i)}"' for i in each),
         pumps="\n".join(f"pump_{i} = {{}}" for i in each),
         tanks="\n".join(f"tank_{i} = {{}}" for i in each),
@@ -78,10 +66,7 @@ def car_with(loops: int, joined: bool) -> Plant:
         plates="\n".join(["[coolant_exchanger]", *(f"plate_{i} = {{}}" for i in plates)] if plates else []),
         acts="\n".join(f'pump_{i} = "60 %"\nheater_{i} = "{100 + i} W"' for i in each),
     )
-    with TemporaryDirectory() as folder:
-        file = Path(folder) / "loops.plant.toml"
-        file.write_text(text, encoding="utf-8")
-        return load_plant(file)
+    return bare_car(f"A car with {loops} loops", more)
 
 
 def compiled(plant: Plant) -> Program:

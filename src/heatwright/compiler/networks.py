@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 
+from heatwright.plant.groups import joined
 from heatwright.plant.model import Branch, End, Part, Plant
 
 CHANNEL, PUMP, THROAT = 0, 1, 2
@@ -110,21 +111,8 @@ def build_nets(plant: Plant, fluid: str, elements_of: Any) -> list[FlowNet]:
 
 def _split(fluid: str, branches: list[FlowBranch], plant: Plant) -> list[FlowNet]:
     """Split branches into connected networks and choose each one's reference junction."""
-    owner: dict[str, str] = {}
-
-    def root(name: str) -> str:
-        owner.setdefault(name, name)
-        while owner[name] != name:
-            name = owner[name]
-        return name
-
-    for b in branches:
-        owner[root(b.start)] = root(b.end)
-    groups: dict[str, list[FlowBranch]] = {}
-    for b in branches:
-        groups.setdefault(root(b.start), []).append(b)
     nets = []
-    for group in groups.values():
+    for group in joined(branches, lambda b: (b.start, b.end)):
         seen: list[str] = []
         for b in group:
             seen += [j for j in (b.start, b.end) if j not in seen]

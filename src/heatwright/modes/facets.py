@@ -9,12 +9,13 @@ from typing import NamedTuple
 from heatwright.errors import InputError, Problem
 from heatwright.modes.flow import Flow
 from heatwright.modes.fragments import Fragment, Refused
-from heatwright.modes.graph import Edges, Groups
+from heatwright.modes.graph import Edges
 from heatwright.modes.memory import collector_paused
 from heatwright.modes.nets import Choice, ConnectedNet, Facts, Literal, redrawn
 from heatwright.modes.outcomes import EMPTY, Key, Outcomes, Tally, together
 from heatwright.modes.pieces import Pieces
 from heatwright.modes.telling import Tell
+from heatwright.plant.groups import Groups
 
 MOST_COMBINATIONS = 20_000_000
 
@@ -184,7 +185,7 @@ class _Walk:
     def _apart(self, part: Undecided) -> list[Undecided]:
         """The parts that a part falls into; a valve not yet set holds all its ports together."""
         at = self.net.valve_at
-        groups = Groups()
+        groups: Groups[str] = Groups()
 
         def place(node: str) -> str:
             valve = at.get(node, "")
@@ -251,7 +252,7 @@ def free_actuators(net: ConnectedNet, facet: Facet) -> tuple[str, ...]:
         if any(not one.edges and all(setting[name] == state for name, state in one.setting) for one in choices)
     }
     edges = [redrawn(edge, joins) for edge in net.edges]
-    groups = Groups()
+    groups: Groups[str] = Groups()
     for edge in edges:
         if edge.branch not in shut:
             groups.merge(edge.start, edge.end)

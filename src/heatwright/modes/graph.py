@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
+from heatwright.plant.groups import joined
+
 
 class Edge(NamedTuple):
     """A branch between two nodes of a net whose valves stand.
@@ -23,36 +25,9 @@ class Edge(NamedTuple):
 Edges = frozenset[Edge]
 
 
-class Groups:
-    """Names that belong together: each in one group, groups merge."""
-
-    def __init__(self) -> None:
-        self._above: dict[str, str] = {}
-
-    def head(self, member: str) -> str:
-        """The member that stands for the group."""
-        above = self._above
-        above.setdefault(member, member)
-        while above[member] != member:
-            above[member] = above[above[member]]
-            member = above[member]
-        return member
-
-    def merge(self, one: str, other: str) -> None:
-        """Put two members, and all that goes with them, into one group."""
-        self._above[self.head(one)] = self.head(other)
-
-
 def connected(edges: Iterable[Edge]) -> list[list[Edge]]:
     """The edges in groups that hang together by their nodes, in the order first met."""
-    edges = list(edges)
-    groups = Groups()
-    for edge in edges:
-        groups.merge(edge.start, edge.end)
-    found: dict[str, list[Edge]] = {}
-    for edge in edges:
-        found.setdefault(groups.head(edge.start), []).append(edge)
-    return list(found.values())
+    return joined(edges, lambda edge: (edge.start, edge.end))
 
 
 def blocks(edges: Iterable[Edge]) -> list[Edges]:

@@ -13,11 +13,11 @@ from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
 
 from heatwright.modes.fragments import AirPath, Refused
-from heatwright.modes.graph import Groups
 from heatwright.modes.model import Aired, State, Stream
 from heatwright.modes.nets import base, is_loss
 from heatwright.modes.outcomes import EMPTY
 from heatwright.plant.circuits import circuits_of
+from heatwright.plant.groups import Groups
 from heatwright.plant.model import Plant
 from heatwright.plant.parts import Kind, kinds
 
@@ -108,7 +108,7 @@ class Joint:
 
     def _clusters(self, without: str = "") -> list[list[int]]:
         """For each circuit those it exchanges heat with through coolant exchangers (but one), itself among them."""
-        groups = Groups()
+        groups: Groups[str] = Groups()
         for name, number, other in self._bridged():
             if name != without:
                 groups.merge(str(number), str(other))

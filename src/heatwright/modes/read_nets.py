@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import product
 
-from heatwright.modes.graph import Edge, Edges, Groups
+from heatwright.modes.graph import Edge, Edges
 from heatwright.modes.nets import (
     BLEND,
     ON_OFF,
@@ -21,6 +21,7 @@ from heatwright.modes.nets import (
     states_of,
 )
 from heatwright.plant.circuits import connected
+from heatwright.plant.groups import Groups
 from heatwright.plant.model import FLUIDS, Branch, End, Plant
 
 
@@ -129,7 +130,7 @@ class _Reader:
     def _joins(self, name: str, state: str) -> dict[str, str]:
         """Port node -> the node it becomes; groups of a blend's two positions that share a port merge."""
         positions = self.plant.parts[name].values["positions"]
-        groups = Groups()
+        groups: Groups[str] = Groups()
         ports: set[str] = set()
         for position in state.split(BLEND):
             for group in positions[position]:

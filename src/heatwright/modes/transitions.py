@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from heatwright.modes.facets import Settled, settle
 from heatwright.modes.flow import Flow
-from heatwright.modes.graph import Groups
 from heatwright.modes.model import Mode, Setting
 from heatwright.modes.nets import base
 from heatwright.modes.read_nets import nets_of
+from heatwright.plant.groups import Groups
 from heatwright.plant.model import Plant
 
 ON, OFF = "on", "off"
@@ -82,7 +82,7 @@ class _Coolant:
 
     def __init__(self, plant: Plant, flows: Iterable[Flow]) -> None:
         self.signs: dict[str, int] = {}
-        groups = Groups()
+        groups: Groups[str] = Groups()
         for flow in flows:
             self.signs[flow.edge.branch] = flow.sign
             groups.merge(flow.edge.start, flow.edge.end)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from itertools import pairwise
 
+from heatwright.plant.groups import joined
 from heatwright.plant.mistakes import Mistakes, listed
 from heatwright.plant.model import Branch, End, Part, Plant
 from heatwright.plant.parts import kinds
@@ -20,22 +21,9 @@ def circuits_of(plant: Plant) -> tuple[tuple[Branch, ...], ...]:
     return tuple(group for name in compressors for group in groups if any(name in branch.parts for branch in group))
 
 
-def connected(branches: list[Branch] | tuple[Branch, ...]) -> Iterator[list[Branch]]:
+def connected(branches: list[Branch] | tuple[Branch, ...]) -> list[list[Branch]]:
     """Groups of branches that hang together when every valve is taken as open."""
-    root: dict[Junction, Junction] = {}
-
-    def find(key: Junction) -> Junction:
-        while root.setdefault(key, key) != key:
-            key = root[key]
-        return key
-
-    for branch in branches:
-        for one, other in pairwise((_junction(branch.start), _junction(branch.end))):
-            root[find(one)] = find(other)
-    groups: dict[Junction, list[Branch]] = {}
-    for branch in branches:
-        groups.setdefault(find(_junction(branch.start)), []).append(branch)
-    yield from groups.values()
+    return joined(branches, lambda branch: (_junction(branch.start), _junction(branch.end)))
 
 
 def _junction(end: End) -> Junction:

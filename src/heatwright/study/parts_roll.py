@@ -114,7 +114,7 @@ def roll_up(plant: Plant) -> Roll:
         doors=count["door"],
         check_valves=sum(branch.check for fluid in TIGHT for branch in _branches(plant, fluid)),
         actuators=sum(_can_be_told(plant, name) for name in actuators_of(plant.parts)),
-        loops={fluid: sum(1 for _ in connected(_branches(plant, fluid))) for fluid in TIGHT},
+        loops={fluid: len(connected(_branches(plant, fluid))) for fluid in TIGHT},
         joints={fluid: _joints(_branches(plant, fluid)) for fluid in TIGHT},
         hose_m=hose_m,
         coolant_l=1e3 * (_held_m3(plant) + hose_m * hose_area(plant.hoses["diameter"])),

@@ -158,7 +158,8 @@ def simulate(
 
     accuracy : "normal" (linearly implicit Euler) or "high" (one full and two half steps, second order, with an
     error estimate). progress(done, total) is called between pieces. replay : (steps, actuators) values that
-    stand in for the decision table. Raises RunError if a temperature is lost.
+    stand in for the decision table; the clocks of the compressors stand meanwhile, so no least times and no
+    allowance after a start. Raises RunError if a temperature is lost.
     """
     if accuracy not in ACCURACIES:
         raise ValueError(f"accuracy {accuracy!r}: expected one of {ACCURACIES}")

@@ -10,8 +10,10 @@ import numpy as np
 import pytest
 from numba.core import event
 
+from heatwright.compiler.build import compile_program
 from heatwright.kernel import march as kernel
 from heatwright.kernel import plan
+from heatwright.plant.load import load_plant
 from heatwright.run import Run
 from heatwright.simulate import Recorder, simulate, slug
 from tests.balance.marches import PLANTS, case_of, program_of, run_of, trip_path
@@ -44,14 +46,22 @@ def test_compiling_a_plant_twice_gives_the_same_plan() -> None:
         assert np.array_equal(getattr(one, name), getattr(other, name)), name
 
 
-@pytest.mark.parametrize("plant", PLANTS)
-def test_the_actuator_record_replayed_gives_the_run_again(plant: str) -> None:
-    """The record is in single precision, so the replay is close, not equal."""
-    program, run = program_of(plant, TRIP), run_of(plant, TRIP)
+@pytest.mark.parametrize(
+    ("plant", "changed"), [("plain", {}), ("reversing", {"compressor.compressor.suction_least_start": "1.1 bar"})]
+)
+def test_the_actuator_record_replayed_gives_the_run_again(plant: str, changed: dict[str, str]) -> None:
+    """The record is in single precision, so the replay is close, not equal.
+
+    Energies differ by 2e-8 (*plain*) and 5e-9 (*reversing*), the cabin by 0.7 mK. The compressor's clock stands in a
+    replay, so that suction may not fall lower for a while after a start; here it may not in the run either. With the
+    allowance *reversing* differs by 1.2e-4 and 0.09 K, all of it from the minute after its first start.
+    """
+    program = compile_program(load_plant(plant, changed), case_of(TRIP))
+    run = simulate(program, case_of(TRIP))
     acts = np.column_stack([run.series[f"x_{slug(name)}"][1:] for name in program.index.actuators]).astype(float)
     again = simulate(program, case_of(TRIP), replay=acts)
-    assert sum(again.energy_kwh.values()) == pytest.approx(sum(run.energy_kwh.values()), rel=2e-4)
-    assert np.max(np.abs(again.series["t_cabin_air_k"] - run.series["t_cabin_air_k"])) < 0.1
+    assert sum(again.energy_kwh.values()) == pytest.approx(sum(run.energy_kwh.values()), rel=1e-7)
+    assert np.max(np.abs(again.series["t_cabin_air_k"] - run.series["t_cabin_air_k"])) < 2e-3
     assert abs(again.ledger["residual_relative"]) < 1e-12
 
 

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from heatwright.plant.load import load_plant
 from heatwright.run import Run, Span
+from heatwright.simulate import of_circuit
 from heatwright.study.needs.clocks import judged
 from heatwright.study.needs.figures import FIGURES, Window
 from heatwright.study.needs.sheet import Need
 from heatwright.study.needs.why import bound, cabin_heaters, conditioned, held_back, why
 
 N = 101
+BALANCE = Path(__file__).resolve().parents[2] / "balance" / "files"
 
 
 def need(figure: str, most: float | None = 600.0, least: float | None = None, **more: object) -> Need:
@@ -44,6 +47,21 @@ def test_a_limit_of_the_circuit_and_the_compressor_are_named_longest_first() -> 
     assert len(found) == 2
     assert any(one.startswith("discharge pressure at its greatest value for 100 %") for one in found)
     assert any(one.startswith("compressor at its 8000 rpm") for one in found)
+
+
+def test_every_circuit_is_judged_by_its_own_series() -> None:
+    plant = load_plant(BALANCE / "two_circuits.plant.toml")
+    still = {of_circuit("pack_compressor", name): 0.0 for name in ("speed_used_hz", "compressor_on", "limit")}
+    both = plant.of_kind("compressor")
+    assert [part.name for part in both] == ["compressor", "pack_compressor"]
+    for number, part in enumerate(both):
+        bound_one = {"limit": 2.0, "compressor_on": 1.0, "speed_used_hz": part.values["speed"]}
+        named = {of_circuit(part.name, name) if number else name: value for name, value in bound_one.items()}
+        found = bound(plant, run(**{**still, **named}), 0, 40)
+        assert set(found) == {
+            f"{part.name} at its {60.0 * part.values['speed']:.0f} rpm for 100 % of the time",
+            f"{'pack_compressor: ' * number}discharge pressure at its greatest value for 100 % of the time",
+        }
 
 
 def test_only_heaters_that_reach_the_cabin_count_for_it() -> None:

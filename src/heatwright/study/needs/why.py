@@ -9,9 +9,13 @@ import numpy as np
 
 from heatwright.kernel.status import LIMIT_NONE, LIMIT_SENTENCES
 from heatwright.outcome import DRIVE_LIMITS, slug
+from heatwright.plant.circuits import connected
+from heatwright.simulate import of_circuit
 from heatwright.study.point_table import celsius
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from heatwright.plant.model import Part, Plant
     from heatwright.run import Run
     from heatwright.study.needs.figures import Window
@@ -33,21 +37,14 @@ def bound(plant: Plant, run: Run, first: int, last: int) -> list[str]:
     That may be a heater that can reach the cabin's air, the compressor, its circuit or the blower.
     """
     span = slice(first + 1, max(last, first + 1) + 1)
-    steps = len(run.t_s[span])
     found: list[tuple[float, str]] = []
     for part in cabin_heaters(plant):
         power = np.asarray(run.series[f"p_{slug(part.name)}_w"][span], float)
         drawn = float(part.values["power"]) / float(part.values.get("efficiency") or 1.0)
         share = float(np.mean(power >= AT_LIMIT * min(drawn, float(part.values["power"]))))
         found.append((share, f"{part.name} at its {part.values['power'] / 1e3:g} kW"))
-    for part in plant.of_kind("compressor"):
-        top = np.asarray(run.series["speed_used_hz"][span], float) >= AT_LIMIT * float(part.values["speed"])
-        on = np.asarray(run.series["compressor_on"][span], float) > 0.0
-        found.append((float(np.mean(top & on)), f"{part.name} at its {60.0 * part.values['speed']:.0f} rpm"))
-    codes, counts = np.unique(np.asarray(run.series["limit"][span]).astype(int), return_counts=True)
-    for code, count in zip(codes.tolist(), counts.tolist(), strict=True):
-        if code != LIMIT_NONE:
-            found.append((count / steps, LIMIT_SENTENCES[code].partition(":")[0]))
+    for number, part in enumerate(plant.of_kind("compressor")):
+        found += _bound_circuit(part, run, span, number)
     for part in plant.of_kind("blower"):
         full = np.asarray(run.series[f"x_{slug(part.name)}"][span], float) >= AT_LIMIT
         found.append((float(np.mean(full)), f"{part.name} full on"))
@@ -55,16 +52,29 @@ def bound(plant: Plant, run: Run, first: int, last: int) -> list[str]:
     return [f"{words} for {100.0 * share:.0f} % of the time" for share, words in kept]
 
 
+def _bound_circuit(part: Part, run: Run, span: slice, number: int) -> list[tuple[float, str]]:
+    """The share of the time in which the compressor of circuit `number`, or the circuit itself, stood at a limit."""
+
+    def series(name: str) -> NDArray[np.float64]:
+        return np.asarray(run.series[of_circuit(part.name, name) if number else name][span], float)
+
+    top, on = series("speed_used_hz") >= AT_LIMIT * float(part.values["speed"]), series("compressor_on") > 0.0
+    found = [(float(np.mean(top & on)), f"{part.name} at its {60.0 * part.values['speed']:.0f} rpm")]
+    limits = series("limit").astype(int)
+    whose = f"{part.name}: " if number else ""
+    for code in np.unique(limits[limits != LIMIT_NONE]).tolist():
+        found.append((float(np.mean(limits == code)), whose + LIMIT_SENTENCES[code].partition(":")[0]))
+    return found
+
+
 def cabin_heaters(plant: Plant) -> tuple[Part, ...]:
     """Return the heaters whose heat can reach the cabin's air: those in it, or in coolant that meets a core.
 
-    Coolant lines meet where they share a part, a tank, a tee or a valve in any position.
+    Coolant lines meet where they share a tank, a tee or a valve in any position.
     """
-    groups: list[set[str]] = []
-    for branch in plant.nets["coolant"].branches:
-        names = {*branch.parts, branch.start.name, branch.end.name}
-        touching = [group for group in groups if group & names]
-        groups = [group for group in groups if not group & names] + [names.union(*touching)]
+    groups = [
+        {name for branch in group for name in branch.parts} for group in connected(plant.nets["coolant"].branches)
+    ]
     cores = {part.name for part in plant.of_kind("heater_core")}
     reaching = {name for group in groups if group & cores for name in group}
     return tuple(

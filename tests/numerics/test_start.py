@@ -15,7 +15,7 @@ from heatwright.errors import InputError
 from heatwright.kernel import circuit_names as cn
 from heatwright.kernel import march as kernel
 from heatwright.kernel import names, plan
-from heatwright.kernel.start import HOLD_OFF, HOLD_ON, compressor_clock, move_liquid
+from heatwright.kernel.start import FREE_S, HOLD_OFF, HOLD_ON, compressor_clock, move_liquid
 from heatwright.kernel.status import LIMIT_SENTENCES, LIMIT_START_ALLOWANCE
 from heatwright.plant.load import load_plant
 from heatwright.study.point import Asked, operating_point
@@ -23,19 +23,27 @@ from heatwright.study.start import cold_start, start_as_text
 from tests.balance.marches import program_of, run_of
 
 FILES = Path(__file__).parent / "files"
+TWO_CIRCUITS = str(Path(__file__).parents[1] / "balance" / "files" / "two_circuits.plant.toml")
 ASKED_HZ = 50.0
 
 
 class Clock:
     """A compiled plant's work array, and what the strategy asks of its compressor step by step."""
 
-    def __init__(self) -> None:
-        self.program = program_of("reversing", "winter_day")
+    def __init__(self, plant: str = "reversing", number: int = 0) -> None:
+        self.program = program_of(plant, "winter_day")
         self.pi, self.pf, self.w = self.program.pi, self.program.pf, self.program.start()
         kernel.prepare(self.pi, self.pf, self.w, self.program.rows[0])
+        self.pi = plan.circuits(self.pi)[number]
+        acts = self.program.index.actuators
+        self.law_at = len(self.of("cs")) - 3 * (len(acts) - acts.index(self.program.index.circuits[number]))
 
     def of(self, name: str) -> Any:
         return plan.section(self.pi, self.w, name)
+
+    def law(self) -> Any:
+        """What the decision table keeps of the compressor's law: integral, whether asked for, timer."""
+        return self.of("cs")[self.law_at : self.law_at + 3]
 
     def step(self, asked_hz: float, runs: bool, dt: float = 1.0) -> float:
         """Tell the clock what was asked and whether the last step ran; return the speed it lets through."""
@@ -72,6 +80,23 @@ def test_least_time_on() -> None:
         assert clock.of("z")[names.Z_HOLD] == HOLD_ON
         on += 1
     assert on == pytest.approx(60, abs=1)
+
+
+@pytest.mark.parametrize("plant", ["reversing", TWO_CIRCUITS])
+def test_the_timer_of_its_law_follows_the_clock(plant: str) -> None:
+    """It counts what was really run or stood: nothing while a compressor told off still runs, no bar to one at rest."""
+    for number in range(len(program_of(plant, "winter_day").index.circuits)):
+        clock = Clock(plant, number)
+        for asked, runs, timer in (
+            (True, False, FREE_S), (True, True, 1.0), (True, True, 2.0), (False, True, 0.0), (False, False, 1.0),
+            (False, False, 2.0), (True, False, FREE_S),
+        ):  # fmt: skip
+            before = clock.of("cs").copy()
+            clock.law()[1] = float(asked)
+            clock.step(ASKED_HZ, runs)
+            assert clock.law()[2] == timer
+            before[clock.law_at + 1 : clock.law_at + 3] = clock.law()[1:3]
+            assert np.array_equal(clock.of("cs"), before)  # the laws of the other actuators are left alone
 
 
 def test_a_limit_stops_it_within_its_least_time() -> None:

@@ -88,7 +88,7 @@ def _choose_rule(pi: Ints, pf: Floats, w: Floats, dt: float) -> Any:
 
 @inner_jit
 def _stand(cs: Floats, state: int, on: bool, dt: float) -> None:
-    """Count for how long an actuator has run or stood under a law that is free to move it."""
+    """Count for how long an actuator has been asked for, or not, under a law that is free to move it."""
     cs[state + np.uint64(2)] += dt
     if (cs[state + ONE] > 0.5) != on:
         cs[state + ONE] = 1.0 if on else 0.0
@@ -97,7 +97,10 @@ def _stand(cs: Floats, state: int, on: bool, dt: float) -> None:
 
 @kernel_part
 def _law(pi: Ints, pf: Floats, w: Floats, cell: int, state: int, dt: float) -> float:
-    """Return the target of one actuator under the rule in force; `state` is its integral, on-flag and timer."""
+    """Return the target of one actuator under the rule in force; `state` is its integral, on-flag and timer.
+
+    The timer [s] counts from the command; that of a compressor follows its own clock (kernel.start).
+    """
     kind = plan.int_view(pi, I_ACKIND)[cell]
     par = plan.float_view(pi, pf, F_ACPAR)
     cs = plan.work_view(pi, w, W_CS)

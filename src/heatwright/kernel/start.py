@@ -2,8 +2,8 @@
 
 The clock `ext[X_CLOCK_S]` counts seconds run (above 0) or stood (below 0). Whatever the strategy says, a compressor
 that has stood for less than its least time off stays off, and one that has run for less than its least time on keeps
-its least speed; a limit, or valves that leave no way, stop it all the same. For some time after a start suction may
-fall below its usual least pressure.
+its least speed; a limit, or valves that leave no way, stop it all the same. The least times of the laws that move it
+count by the same clock. For some time after a start suction may fall below its usual least pressure.
 
 Liquid that gathered while standing, dM/dt = (M_end - M) / time, takes no part in the circuit. While any is left the
 suction gas is saturated: the superheat the valves would have set boils the liquid instead,
@@ -30,13 +30,14 @@ from heatwright.kernel.status import (
 from heatwright.physics.jit import inner_jit, kernel_jit
 from heatwright.physics.refrigerant import TAB_BULK, TAB_LOW, saturated_side
 
-I_ACT = plan.I["cx_act"]
+I_ACT, I_LTSIG = plan.I["cx_act"], plan.I["lt_sig"]
 F_CPPAR, F_TAB = plan.F["cp_par"], plan.F["cp_tab"]
-W_ACT, W_EXT, W_Z, W_MISC, W_COUT, W_NOW, W_TARGET = (
-    plan.W[k] for k in ("act", "ext", "z", "misc", "cout", "cpnow", "actx")
+W_ACT, W_EXT, W_Z, W_MISC, W_COUT, W_NOW, W_TARGET, W_CS = (
+    plan.W[k] for k in ("act", "ext", "z", "misc", "cout", "cpnow", "actx", "cs")
 )
 LIQUID_LEAST_KG = 1e-6
 HOLD_NONE, HOLD_OFF, HOLD_ON = 0.0, 1.0, 2.0
+FREE_S = 1e9
 
 
 @inner_jit
@@ -46,6 +47,23 @@ def begin_circuit(pi: Ints, pf: Floats, w: Floats) -> None:
     now = plan.work_view(pi, w, W_NOW)
     for k in range(np.uint64(par.shape[0])):
         now[k] = par[k]
+
+
+@inner_jit
+def _time_law(pi: Ints, w: Floats, own: int, clock: float) -> None:
+    """Set the timer of the compressor's law (kernel.control) to the time really run or stood [s].
+
+    A law that asks for a compressor that stands may let go at once: it has not started. One that no longer asks for
+    a compressor that still runs begins to count when it stands.
+    """
+    cs = plan.work_view(pi, w, W_CS)
+    state = (
+        np.uint64(4) + np.uint64(plan.int_view(pi, I_LTSIG).shape[0]) // np.uint64(8) + np.uint64(3) * np.uint64(own)
+    )
+    if cs[state + np.uint64(1)] > 0.5:
+        cs[state + np.uint64(2)] = clock if clock > 0.0 else FREE_S
+    else:
+        cs[state + np.uint64(2)] = max(-clock, 0.0)
 
 
 @kernel_jit
@@ -68,6 +86,7 @@ def compressor_clock(pi: Ints, pf: Floats, w: Floats, dt: float) -> None:
     else:
         clock = min(clock, 0.0) - dt
     ext[X_CLOCK_S] = clock
+    _time_law(pi, w, own, clock)
     z[Z_HOLD] = HOLD_NONE
     if clock < 0.0 and act[own] > 0.0 and -clock < now[cc.PAR_LEAST_OFF_S]:
         act[own] = 0.0

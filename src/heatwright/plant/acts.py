@@ -14,8 +14,9 @@ from heatwright.units import UnitError, format_quantity, parse, same_dimension, 
 
 Amount = float | Weights
 
-RAMP = ("from", "to", "by", "over", "min_on", "min_off")
-HOLD = ("from", "to", "raises", "lowers", "until", "band", "settle", "min_on", "min_off")
+LEAST_TIMES = ("min_on", "min_off")
+RAMP = ("from", "to", "by", "over")
+HOLD = ("from", "to", "raises", "lowers", "until", "band", "settle", *LEAST_TIMES)
 LACKS = "a ramp goes from one value to another over a range of a sum; a hold works until a target, over a band"
 _PLACE = re.compile(r"(\w+)(?:\s*~\s*(\w+)\s+(\S+\s*%))?")
 
@@ -140,9 +141,9 @@ class ActReader:
         allowed = HOLD if hold else RAMP
         for key in entry:
             if key not in allowed:
-                both = {*HOLD, *RAMP}
-                hint = near(key, both) if key not in both else "by and over make a ramp; raises or lowers make a hold"
-                raise UnitError(f"'{key}' has no meaning in a {'hold' if hold else 'ramp'}", listed(allowed), hint)
+                raise UnitError(
+                    f"'{key}' has no meaning in a {'hold' if hold else 'ramp'}", listed(allowed), _key_hint(key)
+                )
         needed = ("from", "to", "until", "band") if hold else ("from", "to", "by", "over")
         missing = [key for key in needed if key not in entry]
         if missing:
@@ -155,15 +156,12 @@ class ActReader:
         if isinstance(low, tuple) and isinstance(high, tuple):
             resting = {name for name, weight in (*low, *high) if weight > 0.0}
             self._must_blend(actuator, resting, f"{entry['from']} to {entry['to']}")
-        times = {f"{key}_s": _time(entry, key) for key in ("min_on", "min_off")}
-        if hold:
-            return self._hold(entry, low, high, times)
-        return self._ramp(entry, low, high, times)
+        return self._hold(entry, low, high) if hold else self._ramp(entry, low, high)
 
-    def _ramp(self, entry: Mapping[str, Any], low: Amount, high: Amount, times: dict[str, float]) -> Act:
+    def _ramp(self, entry: Mapping[str, Any], low: Amount, high: Amount) -> Act:
         total = read_sum(entry["by"], self.signals)
         start, stop = self._over(entry["over"], total)
-        return Act("ramp", from_=low, to=high, linear=total.linear, low=start, high=stop, **times)
+        return Act("ramp", from_=low, to=high, linear=total.linear, low=start, high=stop)
 
     def _over(self, text: Any, total: Sum) -> tuple[float, float]:
         sides = text.split(" to ") if isinstance(text, str) else []
@@ -182,7 +180,7 @@ class ActReader:
             )
         return ends[0], ends[1]
 
-    def _hold(self, entry: Mapping[str, Any], low: Amount, high: Amount, times: dict[str, float]) -> Act:
+    def _hold(self, entry: Mapping[str, Any], low: Amount, high: Amount) -> Act:
         if "raises" in entry and "lowers" in entry:
             raise UnitError("a hold that raises and lowers", "one of the two", "take one out")
         verb = "raises" if "raises" in entry else "lowers"
@@ -199,7 +197,16 @@ class ActReader:
                 f"more than 0 {band_unit}",
                 "over the band it goes from least to most",
             )
-        return Act("hold", from_=low, to=high, linear=error, band=band, settle_s=_time(entry, "settle"), **times)
+        times = {f"{key}_s": _time(entry, key) for key in ("settle", *LEAST_TIMES)}
+        return Act("hold", from_=low, to=high, linear=error, band=band, **times)
+
+
+def _key_hint(key: str) -> str:
+    """What to try in place of a key that has no meaning where it stands."""
+    if key in LEAST_TIMES:
+        return "a ramp switches nothing on or off; write it in a hold, or least_on and least_off of the compressor"
+    both = {*HOLD, *RAMP}
+    return near(key, both) if key not in both else "by and over make a ramp; raises or lowers make a hold"
 
 
 def _time(entry: Mapping[str, Any], key: str) -> float:

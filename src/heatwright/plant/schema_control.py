@@ -18,8 +18,8 @@ ACT_KEYS = {
     "until": "a hold: the target of that signal",
     "band": "a hold: how far from the target it does all it can",
     "settle": "a hold: time in which it makes up a lasting rest",
-    "min_on": "least time on",
-    "min_off": "least time off",
+    "min_on": "a hold: least time on, from the start",
+    "min_off": "a hold: least time off, from the stop",
 }
 TIMES = ("band", "settle", "min_on", "min_off")
 WORD = rf"(not\s+)?{PIECE.removeprefix('@?')}"

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from heatwright.compiler.lower.air import AIR_COILS
 from heatwright.compiler.networks import actuator_names, junction_name
 from heatwright.plant.circuits import circuits_of
+from heatwright.plant.groups import Groups
 from heatwright.plant.model import Branch, Part, Plant
 
 EXCHANGERS = ("outdoor_coil", "chiller", "liquid_condenser", "refrigerant_plate", *AIR_COILS)
@@ -44,26 +45,20 @@ def choices(plant: Plant, net: Net) -> list[tuple[Part, tuple[str, ...]]]:
 
 def _paths(plant: Plant, net: Net, state: dict[str, str]) -> list[list[str]]:
     """Return every way of the refrigerant from compressor to compressor, as lists of parts."""
-    owner: dict[str, str] = {}
-
-    def root(name: str) -> str:
-        while owner.get(name, name) != name:
-            name = owner[name]
-        return name
-
+    groups: Groups[str] = Groups()
     for name, position in state.items():
         part = plant.parts[name]
         if part.kind == "valve":
             for group in part.values["positions"][position]:
                 for port in group[1:]:
-                    owner[root(f"{name}.{port}")] = root(f"{name}.{group[0]}")
+                    groups.merge(f"{name}.{port}", f"{name}.{group[0]}")
     edges: list[tuple[str, str, list[str]]] = []
     starts: list[tuple[str, list[str]]] = []
     goal: list[tuple[str, list[str]]] = []
     for line in net:
         if any(state.get(p) == "shut" for p in line.parts):
             continue
-        a, b = root(junction_name(line.start)), root(junction_name(line.end))
+        a, b = groups.head(junction_name(line.start)), groups.head(junction_name(line.end))
         parts = list(line.parts)
         mover = next((p for p in parts if plant.parts[p].kind == "compressor"), None)
         if mover:

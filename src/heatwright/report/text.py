@@ -61,5 +61,10 @@ def run_as_text(run: Run) -> str:
         parts.append(columns(modes, head=HEAD))
     for title, values in (("comfort and service", run.comfort), ("health of the solver", run.health)):
         if values:
-            parts.append(columns([(title, ""), *[(f"  {name}", text) for name, text in flat(values)]]))
+            parts.append(columns([(title, ""), *[(f"  {_short(name)}", text) for name, text in flat(values)]]))
     return "\n\n".join(parts)
+
+
+def _short(name: str) -> str:
+    """Return a name of a figure without the explanation behind a colon, so that the table fits a page."""
+    return name.partition(":")[0]

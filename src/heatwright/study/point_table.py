@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from textwrap import fill
 from typing import TYPE_CHECKING
 
-from heatwright.study.table import DASH, WIDTH, Row, aligned, number
+from heatwright.study.table import DASH, WIDTH, Row, aligned, fitted, number
 
 if TYPE_CHECKING:
     from heatwright.study.point import Point
@@ -164,7 +164,7 @@ def sweep_as_text(name: str, points: Sequence[Point]) -> str:
              (p.limit or "").partition(":")[0]]
         )  # fmt: skip
     title = f"{first.plant}, {first.refrigerant}: {', '.join(same)}"
-    return "\n\n".join([title, "\n".join(aligned(rows, words=(1, 11, 12))), fill(BASIS, WIDTH)])
+    return "\n\n".join([title, "\n".join(fitted(rows, words=(1, 11, 12))), fill(BASIS, WIDTH)])
 
 
 def swept_value(point: Point, name: str) -> float:

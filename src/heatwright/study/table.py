@@ -46,6 +46,23 @@ def aligned(rows: Sequence[Row], words: Sequence[int] = ()) -> list[str]:
     return lines
 
 
+def fitted(rows: Sequence[Row], words: Sequence[int] = ()) -> list[str]:
+    """Return rows as `aligned` does, in as many blocks as keep every line to the page; each begins with column 1."""
+    width = max(len(row) for row in rows)
+    full = [row + [""] * (width - len(row)) for row in rows]
+    wide = [max(len(row[k]) for row in full) for k in range(width)]
+    blocks: list[list[int]] = [[0]]
+    for k in range(1, width):
+        if len(blocks[-1]) > 1 and sum(wide[c] + 2 for c in blocks[-1]) + wide[k] > WIDTH:
+            blocks.append([0])
+        blocks[-1].append(k)
+    lines: list[str] = []
+    for columns in blocks:
+        left = [place for place, k in enumerate(columns) if k in words]
+        lines += ([""] if lines else []) + aligned([[row[k] for k in columns] for row in full], left)
+    return lines
+
+
 def as_text(comparison: Comparison) -> str:
     """Return a whole comparison as text."""
     rows = comparison.rows
@@ -53,7 +70,7 @@ def as_text(comparison: Comparison) -> str:
         [", ".join(r["plant"] for r in rows[:-1]), rows[-1]["plant"]] if len(rows) > 1 else [rows[0]["plant"]]
     )
     head = f"{names} on {comparison.trip} ({number(rows[0]['distance_km'], 1)} km)"
-    parts = [head, "\n".join(_figures(comparison)), "\n".join(_solver(comparison))]
+    parts = [fill(head, WIDTH), "\n".join(_figures(comparison)), "\n".join(_solver(comparison))]
     parts += ["\n".join(_at_equal(pair)) for pair in comparison.pairs if pair.equal and pair.equal.reached]
     said = [fill(one, WIDTH, initial_indent="  ", subsequent_indent="  ") for one in sentences(comparison)]
     if said:
@@ -80,8 +97,9 @@ def _figures(comparison: Comparison) -> list[str]:
     grid.append(["service", *plants, *tail])
     grid += [_line(quantity_of(key), [row.get(key) for row in rows], pair) for key in SERVICE]
     grid.append(["  rule changes per hour wanted", *(number(row["switches_per_h"], 1) for row in rows)])
-    lines = aligned(grid, words=(len(rows) + 2,) if pair else ())
-    return [part for k, one in enumerate(lines) for part in (["", one] if k in breaks else [one])]
+    for k in reversed(breaks):
+        grid.insert(k, [""])
+    return fitted(grid, words=(len(rows) + 2,) if pair else ())
 
 
 def _line(quantity: Quantity, values: Sequence[float | None], pair: Pair | None, unit: bool = True) -> Row:
@@ -129,7 +147,7 @@ def _solver(comparison: Comparison) -> list[str]:
         for text in limits:
             values = (row["limits_s"].get(text) for row in rows)
             grid.append([f"  {text.partition(':')[0]}", *(DASH if v is None else number(v / 60, 1) for v in values)])
-    return aligned(grid)
+    return fitted(grid)
 
 
 def _at_equal(pair: Pair) -> list[str]:

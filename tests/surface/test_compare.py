@@ -10,6 +10,10 @@ from click.testing import CliRunner, Result
 from short_trip import SHORT_TRIP
 
 from heatwright.cli import main
+from heatwright.plant.load import load_plant
+from heatwright.study.compare import compare
+from heatwright.study.table import WIDTH
+from heatwright.trip.load import load_trip
 
 ROW = (
     "plant trip strategy energy_kwh_per_100km range_km time_to_20c_s pack_end_c pack_heat_kwh switches_per_h"
@@ -54,6 +58,19 @@ def test_a_plant_without_control_is_named_as_such(short: str, tmp_path: Path) ->
     assert "Plain has no control table" not in answer.stdout
     alone = call("run", str(idle), short)
     assert "the plant has no control table: nothing was switched on" in alone.stdout
+
+
+def test_four_plants_fit_a_page_with_every_number(short: str) -> None:
+    """Their names alone are too wide: the table goes on below, and the long names of a pair at equal service too."""
+    plants = [load_plant(name) for name in ("joined", "plate_in_pack", "reversing_two_coils", "secondary")]
+    found = compare(plants, load_trip(short))
+    text = found.as_text()
+    assert max(map(len, text.splitlines())) <= WIDTH
+    figures, solver, _ = text.partition("\nsolver")
+    assert solver
+    assert figures.count("\nservice ") == 2
+    shown = [cell for line in figures.splitlines() if "range, km" in line for cell in line.split()[2:]]
+    assert shown == [f"{row['range_km']:.0f}" for row in found.rows]
 
 
 def test_text_and_page(short: str, tmp_path: Path) -> None:

@@ -12,6 +12,7 @@ from click.testing import CliRunner, Result
 
 from heatwright.cli import main
 from heatwright.run import load_run
+from heatwright.study.table import WIDTH
 from tests.balance.marches import PLANTS, run_of
 
 KEYS = {"plant", "trip", "steps", "elapsed_s", "energy_kwh", "ledger", "health", "comfort", "range_km"}
@@ -40,6 +41,13 @@ def test_json_holds_the_answer(plant: str, tmp_path: Path, monkeypatch: pytest.M
     assert sum(data["ledger"]["terms_j"].values()) == pytest.approx(data["ledger"]["residual_j"], abs=1e-6)
     assert abs(data["ledger"]["residual_relative"]) < 1e-12
     assert list(tmp_path.iterdir()) == []
+
+
+def test_every_line_fits_a_page() -> None:
+    """Of the joined plant: its names are the longest, and its summary, modes and health the widest that ship."""
+    lines = call("run", "joined", "winter_day").stdout.splitlines()
+    assert len(lines) > 50
+    assert max(map(len, lines)) <= WIDTH
 
 
 @pytest.mark.parametrize("plant", PLANTS)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
+from textwrap import fill
 from typing import Any
 
 import numpy as np
@@ -20,6 +21,7 @@ from heatwright.errors import InputError, Problem
 from heatwright.outcome import first_time_s, slug
 from heatwright.physics.screen_ice import AREA_A, AREA_A_PASSENGER, AREA_B, cleared_share
 from heatwright.run import Run, plain
+from heatwright.study.table import WIDTH
 
 Floats = NDArray[np.float64]
 EU = "Regulation (EU) 672/2010, annex II"
@@ -167,6 +169,13 @@ def judged(run: Run, asked: Asked, rule: str, program: Program) -> Found:
     return Found(asked, rule, run, shares, tuple(rows), float(run.t_s[since]), start)
 
 
+SAID = (
+    "One pane has one temperature; the areas follow from a stated spread of heat over it (engineering judgement).",
+    "How much of the vent's heat the jet keeps along the screen is a value from memory (jet_kept of the zone).",
+    "An estimate, not a release for the road.",
+)
+
+
 def glass_as_text(found: Found) -> str:
     """The answer as a table for the terminal."""
     run, asked = found.run, found.asked
@@ -175,13 +184,17 @@ def glass_as_text(found: Found) -> str:
         f"{run.plant_name}: {asked.kind} at {asked.t_chamber_k - 273.15:.0f} degC, {1e3 * found.start_kg:.1f} g {what} "
         f"the screen, rule {found.rule or 'of its own control'}",
         "",
-        f"{'area':<20}{'limit':>16}{'reached':>11}{'at limit':>10}  ",
+        f"{'area':<20}{'limit':>16}{'reached':>11}{'at limit':>10}",
     ]
+    source = ""
     for one, reached, share, met in found.rows:
         limit = f"{100 * one.share:.0f} % in {one.within_s / 60:.0f} min"
         when = MISSING if reached is None else f"{reached / 60:.1f} min"
         verdict = "met" if met else "missed"
-        lines.append(f"{one.words:<20}{limit:>16}{when:>11}{100 * share:>8.0f} %  {verdict:<7} {one.source}")
+        if one.source != source:
+            source = one.source
+            lines.append(source)
+        lines.append(f"  {one.words:<18}{limit:>16}{when:>11}{100 * share:>8.0f} %  {verdict}")
     health, water = run.health, run.ledger["water"]
     lines += [
         "",
@@ -189,8 +202,6 @@ def glass_as_text(found: Found) -> str:
         f"{run.ledger['residual_relative']:.1e}, water {water['residual_relative']:.1e} of throughput",
         f"solver: steps with the circuit not solved {health['circuit_not_solved_steps']}, "
         f"flows not solved {health['flow_not_solved']}",
-        "One pane has one temperature; the areas follow from a stated spread of heat over it (engineering judgement).",
-        "How much of the vent's heat the jet keeps along the screen is a value from memory (jet_kept of the zone).",
-        "An estimate, not a release for the road.",
+        *(fill(one, WIDTH) for one in SAID),
     ]
     return "\n".join(lines)

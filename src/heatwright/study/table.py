@@ -161,7 +161,8 @@ def _at_equal(pair: Pair) -> list[str]:
         q = quantity_of(key)
         ends = (shown_value(q, one.first), shown_value(q, one.second))
         grid.append([f"  {q.words}, {q.unit}", *ends, shown_change(q, one), shown_verdict(one)])
-    return [*aligned(grid, words=(4,)), f"  * {equal.changed}: {equal.how}"]
+    how = fill(f"* {equal.changed}: {equal.how}", WIDTH, initial_indent="  ", subsequent_indent="    ")
+    return [*fitted(grid, words=(4,)), how]
 
 
 def _notes(comparison: Comparison) -> list[str]:

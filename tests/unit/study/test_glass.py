@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from functools import cache
 
 import numpy as np
@@ -12,6 +13,7 @@ from click.testing import CliRunner
 from heatwright.cli import main
 from heatwright.plant.load import load_plant
 from heatwright.study.glass import DEFROST, DEMIST, Asked, Found, glass_as_text, glass_run, trip_text
+from heatwright.study.table import WIDTH
 
 
 @cache
@@ -97,7 +99,9 @@ def test_text_and_json_say_the_same() -> None:
     assert answer["passed"] == one.passed
     assert [area["passed"] for area in answer["areas"]] == [row[3] for row in one.rows]
     text = glass_as_text(one)
-    assert text.count(" met ") == sum(row[3] for row in one.rows)
+    assert len(re.findall(" met$", text, re.M)) == sum(row[3] for row in one.rows)
+    assert all(text.count(source) == 1 for source in {row[0].source for row in one.rows})
+    assert max(map(len, text.splitlines())) <= WIDTH
     assert "not a release for the road" in text
     json.dumps(answer)
 

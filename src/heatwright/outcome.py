@@ -98,15 +98,15 @@ def comfort(series: Mapping[str, NDArray], case: Any) -> dict[str, Any]:
     air, vent = series["t_zone_air_k"], series["t_vent_k"]
     out: dict[str, Any] = {}
     starts = np.flatnonzero(np.diff(np.concatenate(([0], wanted.astype(int)))) == 1)
-    windows = []
+    spans = []
     for since in starts:
-        window: dict[str, Any] = {"from_s": float(t_s[since])}
+        span: dict[str, Any] = {"from_s": float(t_s[since])}
         for mark in CABIN_MARKS_C:
-            window[f"time_to_{mark}c_s"] = first_time_s(t_s, air, mark + ZERO_K, int(since))
-        window[f"vent_time_to_{VENT_MARK_C}c_s"] = first_time_s(t_s, vent, VENT_MARK_C + ZERO_K, int(since))
-        windows.append(window)
-    if windows:
-        out |= {key: value for key, value in windows[0].items() if key != "from_s"}
+            span[f"time_to_{mark}c_s"] = first_time_s(t_s, air, mark + ZERO_K, int(since))
+        span[f"vent_time_to_{VENT_MARK_C}c_s"] = first_time_s(t_s, vent, VENT_MARK_C + ZERO_K, int(since))
+        spans.append(span)
+    if spans:
+        out |= {key: value for key, value in spans[0].items() if key != "from_s"}
     dt_min = case.dt_s / 60.0
     occupied = series["occupied"][1:] > 0
     short = np.maximum(series["t_setpoint_k"][1:] - air[1:], 0.0)
@@ -115,7 +115,7 @@ def comfort(series: Mapping[str, NDArray], case: Any) -> dict[str, Any]:
     out["over_k_min"] = float(np.sum(over[occupied]) * dt_min)
     out["fogged_s"] = float(np.sum((series["fog_margin_k"][1:] < 0.0) & occupied) * case.dt_s)
     out["occupied_s"] = float(np.sum(occupied) * case.dt_s)
-    out["windows"] = windows
+    out["wanted_spans"] = spans
     return out
 
 

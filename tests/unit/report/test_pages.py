@@ -213,14 +213,14 @@ def test_comparison_of_rows_alone() -> None:
 def test_nested_figures_take_the_unit_of_their_table() -> None:
     values = {
         "limits_s": {"least suction pressure": 120.0},
-        "windows": [{"time_to_20c_s": 600.0}, {"time_to_20c_s": None}],
+        "wanted_spans": [{"time_to_20c_s": 600.0}, {"time_to_20c_s": None}],
         "empty": {},
         "conversions_j": {"heat:heater": 3.6e6},
     }
     assert html.flat(values) == [
         ("limits · least suction pressure", "2.0 min"),
-        ("windows 1 · time to 20 °C", "10.0 min"),
-        ("windows 2 · time to 20 °C", "–"),
+        ("wanted spans 1 · time to 20 °C", "10.0 min"),
+        ("wanted spans 2 · time to 20 °C", "–"),
         ("empty", "none"),
         ("conversions · heat heater", "1.000 kWh"),
     ]

@@ -46,12 +46,14 @@ def locate(source: str | Path, mistakes: Mistakes) -> Path | None:
     shipped = shipped_folder() / (name if name.endswith(SUFFIX) else name + SUFFIX)
     if "/" not in name and shipped.is_file():
         return shipped
-    names = [file.name.removesuffix(SUFFIX) for file in sorted(shipped_folder().glob("*" + SUFFIX))]
+    from heatwright.plant.catalogue import list_shipped
+
+    names = [one.name for one in list_shipped()]
     mistakes.add_at(
         name,
         "this is a folder" if path.is_dir() else "there is no such file or shipped plant",
         f"a path, or one of {listed(names)}",
-        near(name, names),
+        near(name, names, "heatwright list tells of each"),
     )
     return None
 

@@ -149,6 +149,11 @@ def test_the_shipped_file_of_the_same_name_is_told_apart(write: Callable[..., Pa
 def test_no_such_plant() -> None:
     with pytest.raises(InputError, match=r"(?s)no such file or shipped plant.*did you mean 'plain'"):
         load_plant("plane")
+    with pytest.raises(InputError) as caught:
+        load_plant("nothing_of_the_kind")
+    (one,) = caught.value.problems
+    assert "one of carbon_dioxide, joined" in one.expected  # `car` is a base: no plant
+    assert one.hint == "heatwright list tells of each"
 
 
 def test_a_mistake_in_a_base_points_there(write: Callable[..., Path]) -> None:

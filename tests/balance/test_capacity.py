@@ -69,6 +69,20 @@ def test_a_free_car_settles_where_the_bench_finds_its_balance() -> None:
     assert warmer.cabin_w < -400.0
 
 
+def test_power_counts_the_standby_of_every_compressor_that_runs() -> None:
+    """As a run bills it; a compressor that stands has none."""
+
+    def powers(idle: str) -> list[float]:
+        plant = load_plant("reversing", {"compressor.compressor.idle": idle})
+        mode = candidates(plant, car("reversing")[1], (COOL_CABIN,), ZONE, 0.8, FRESH, False, False)[0]
+        bench = Bench(plant, Situation(311.15, 298.15, 298.15, people=2))
+        return [bench.settle(acts).p_electric_w for acts in (mode.idle, mode.acts)]
+
+    (still, runs), (still_more, runs_more) = powers("10 W"), powers("110 W")
+    assert still_more == still
+    assert runs_more - runs == pytest.approx(100.0, abs=0.01)
+
+
 def test_a_free_car_in_the_sun_settles_where_the_bench_finds_its_balance() -> None:
     """The same of cooling: water, sun and circuit as they come."""
     plant, atlas = car("reversing")

@@ -199,6 +199,8 @@ def test_start_verb(tmp_path: Path) -> None:
     answer = CliRunner().invoke(start_verb, ["reversing", "--soak=-20", "--duration=20", "--json"])
     data = json.loads(answer.stdout)
     assert len(data["series"]["p_suction_pa"]) == len(data["t_s"]) == 20
+    answer = CliRunner().invoke(start_verb, [TWO_CIRCUITS, "--soak=-5", "--duration=20"])
+    assert "the circuit of compressor; beside it pack_compressor off" in answer.stdout
     for words in (["--soak", "cold"], ["--soak=-20", "--duration", "0 s"], ["--soak=-20", "--speed", "1 rpm"]):
         assert CliRunner().invoke(start_verb, ["reversing", *words]).exit_code == 2
 

@@ -67,9 +67,16 @@ def test_of_two_circuits_the_first_is_shown_with_its_own_refrigerant(tmp_path: P
     assert "Both, R134a" in alone.stdout
     assert "beside it pack_compressor off" in alone.stdout
     beside = call(str(both), "--ambient", "30", "--hold", "pack_compressor=3000rpm")
-    assert "beside it pack_compressor at 3000 rpm" in beside.stdout
+    assert "beside it pack_compressor asked for 3000 rpm" in beside.stdout
     slow = call(str(both), "--ambient", "30", "--hold", "pack_compressor=30rpm")
     assert "30 rpm; expected 800 to" in slow.stderr
+
+
+def test_standby_stands_on_a_line_of_its_own() -> None:
+    answer = call("reversing", "--ambient", "0", "--json")
+    assert json.loads(answer.stdout)["p_standby_w"] == 10.0
+    assert re.search(r"standby of its electronics +10 +W", call("reversing", "--ambient", "0").stdout)
+    assert json.loads(call("reversing", "--ambient", "-30", "--json").stdout)["p_standby_w"] == 0.0
 
 
 def test_sweep_as_table_and_json() -> None:

@@ -18,7 +18,7 @@ SHOWN = (
     ("reynolds", "Reynolds number", "–", 0),
 )
 ABOUT = (
-    "All coolant has one temperature, every pump runs at full speed, valves stand in their first position.",
+    "All coolant has one temperature, every pump runs at full speed.",
     "Conductances are those of the coolant film alone; what lies behind it (metal, air, refrigerant) comes on top.",
     "Below a Reynolds number of about 2300 a passage is laminar: its film hardly knows the flow any more, and its"
     " pressure drop goes with viscosity.",
@@ -35,7 +35,8 @@ def _merged(lines: Sequence[tuple[str, tuple[float, ...]]]) -> list[tuple[str, t
 
 def render_cold(cold: Cold) -> str:
     """One HTML page that needs nothing else."""
-    sections = [("about", "What is shown", html.sentences(ABOUT))]
+    stood = cold.standing
+    sections = [("about", "What is shown", html.sentences((*ABOUT, f"{stood[0].upper()}{stood[1:]}.")))]
     for key, title, unit, digits in SHOWN:
         lines = [(one.part, getattr(one, key)) for one in cold.parts]
         if not lines:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
+from textwrap import fill
 from typing import Any
 
 import numpy as np
@@ -21,7 +22,7 @@ from heatwright.physics import coolant, hydraulics
 from heatwright.physics.road import SEA_LEVEL_PA
 from heatwright.plant.model import Plant
 from heatwright.run import plain
-from heatwright.study.table import aligned, number
+from heatwright.study.table import WIDTH, aligned, number
 from heatwright.trip.model import Case, Segment, Start
 
 TEMPERATURES_C = (40.0, 30.0, 20.0, 10.0, 0.0, -10.0, -20.0)
@@ -43,9 +44,10 @@ class ColdPart:
 
 @dataclass(frozen=True)
 class Cold:
-    """What `cold_flow` found."""
+    """What `cold_flow` found; `valves` are the coolant valves, each as `name:position` in the position it stood in."""
 
     plant: str
+    valves: tuple[str, ...]
     temperatures_c: tuple[float, ...]
     parts: tuple[ColdPart, ...]
 
@@ -56,13 +58,21 @@ class Cold:
 
     def as_text(self) -> str:
         """Return tables for a terminal."""
-        head = f"{self.plant}: coolant at one temperature throughout, every pump at full speed"
+        head = f"{self.plant}: coolant at one temperature throughout, every pump at full speed; {self.standing}"
         blocks = [
             self._block("flow, L/min", "flow_l_per_min", 1),
             self._block("coolant film, W/K", "film_w_per_k", 0),
             self._block("Reynolds number", "reynolds", 0),
         ]
-        return "\n\n".join([head, *blocks])
+        return "\n\n".join([fill(head, WIDTH), *blocks])
+
+    @property
+    def standing(self) -> str:
+        """Where the coolant valves stood, in words."""
+        if not self.valves:
+            return "no coolant valve to set"
+        stood = ", ".join(" at ".join(name.split(":")) for name in self.valves)
+        return f"each coolant valve in its first position: {stood}"
 
     def _block(self, title: str, key: str, digits: int) -> str:
         rows = [[title, *(f"{number(t, 0)} °C" for t in self.temperatures_c)]]
@@ -86,7 +96,15 @@ def cold_flow(plant: Plant, temperatures_c: Sequence[float] = TEMPERATURES_C) ->
         ColdPart(part, line, *(tuple(column) for column in zip(*rows, strict=True)))
         for (part, line), rows in flows.items()
     )
-    return Cold(plant.name, tuple(float(t) for t in temperatures_c), parts)
+    return Cold(plant.name, _valves(plant, program), tuple(float(t) for t in temperatures_c), parts)
+
+
+def _valves(plant: Plant, program: Program) -> tuple[str, ...]:
+    """Return the actuators of coolant valves that are open at the start: one position a valve."""
+    ends = (end for line in plant.nets["coolant"].branches for end in (line.start, line.end))
+    valves = {end.name for end in ends if end.kind == "port" and plant.parts[end.name].kind == "valve"}
+    open_ = zip(program.index.actuators, program.act0, strict=True)
+    return tuple(name for name, share in open_ if share > 0.0 and name.partition(":")[0] in valves)
 
 
 def _at(plant: Plant, program: Program, t_c: float) -> dict[tuple[str, str], tuple[float, float, float]]:

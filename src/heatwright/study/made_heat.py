@@ -22,7 +22,7 @@ from heatwright.plant.model import Plant
 from heatwright.run import Run, plain
 from heatwright.simulate import simulate, slug
 from heatwright.study.point import Asked
-from heatwright.study.point_setting import held_setting, legal_settings, setting_name
+from heatwright.study.point_setting import held_setting, legal_settings, others_hz, setting_name
 from heatwright.study.settled import short_case
 
 Floats = NDArray[np.float64]
@@ -36,8 +36,8 @@ J_PER_KWH = 3.6e6
 class Curve:
     """One setting: means over bins of the loop's temperature, and the balance of the whole run.
 
-    `t_loop_k` : middle of each bin. `electricity_w` : compressor and blowers. `heat_w` : what of it reaches the loop
-    (refrigerant's net heat to the walls, and the blowers'). `limit` : what held the compressor longest in the bin.
+    `t_loop_k` : middle of each bin. `electricity_w` : compressor, its standby, blowers. `heat_w` : what of it reaches
+    the loop (refrigerant's net heat to the walls, and the blowers'). `limit` : what held the compressor longest.
     `reached_s` : time to `t_to_k`, None where it was not reached. Energies in J: electricity = heat_to_loop + beside.
     """
 
@@ -57,7 +57,12 @@ class Curve:
 
 @dataclass(frozen=True)
 class MadeHeat:
-    """Every setting's curve for one plant, from one cold start."""
+    """Every setting's curve for one plant, from one cold start.
+
+    Of a plant with several circuits the first `compressor` is asked for `speed_hz` and its valves make the settings;
+    `others_hz` are the speeds asked of the others: the means over the loop's temperature leave them out, the balance
+    counts them.
+    """
 
     plant: str
     t_from_k: float
@@ -65,6 +70,8 @@ class MadeHeat:
     speed_hz: float
     curves: tuple[Curve, ...]
     provenance: Mapping[str, Any]
+    compressor: str
+    others_hz: Mapping[str, float]
 
     def as_json(self) -> dict[str, Any]:
         """Return everything as plain JSON values."""
@@ -102,7 +109,10 @@ def made_heat(
         if progress is not None:
             progress(k + 1, len(names))
         provenance = run.provenance
-    return MadeHeat(plant.name, asked.t_ambient_k, t_to_k, float(asked.speed_hz or 0.0), tuple(curves), provenance)
+    return MadeHeat(
+        plant.name, asked.t_ambient_k, t_to_k, float(asked.speed_hz or 0.0), tuple(curves), provenance,
+        plant.of_kind("compressor")[0].name, others_hz(plant, program, values),
+    )  # fmt: skip
 
 
 def _distinct(plant: Plant) -> tuple[str, ...]:
@@ -133,7 +143,8 @@ def _curve(plant: Plant, run: Run, state: ValveState, t_to_k: float) -> Curve:
     blowers = [n for part in plant.of_kind("blower") for n in (part.name, f"{part.name}_loss") if n in run.energy_kwh]
     s = {name: run.series[name][1 : last + 1].astype(float) for name in ("p_compressor_w", "q_hot_w", "q_cold_w")}
     blown = np.sum([run.series[f"p_{name}_w"][1 : last + 1].astype(float) for name in blowers], axis=0)
-    electricity = s["p_compressor_w"] + blown
+    standby = float(plant.of_kind("compressor")[0].values["idle"]) * (run.series["compressor_on"][1 : last + 1] > 0)
+    electricity = s["p_compressor_w"] + standby + blown
     heat = s["q_hot_w"] - s["q_cold_w"] + blown
     codes = run.series["limit"][1 : last + 1].astype(int)
     bins = np.floor((loop[1 : last + 1] - ZERO_K) / BIN_K).astype(int)

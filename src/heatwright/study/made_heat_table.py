@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from heatwright.study.made_heat import ZERO_K, Curve, MadeHeat
+from heatwright.study.point_table import circuit_shown
 from heatwright.study.table import aligned, number
 
 J_PER_KWH = 3.6e6
@@ -14,6 +15,9 @@ def made_heat_as_text(found: MadeHeat) -> str:
         f"{found.plant}: heat made from electricity, from {number(found.t_from_k - ZERO_K, 0)} °C, compressor asked "
         f"for\n{number(60.0 * found.speed_hz, 0)} rpm, every actuator held"
     )
+    if found.others_hz:
+        head += f"\n{circuit_shown(found.compressor, found.others_hz)}"
+        head += "; the balance alone counts it" if any(found.others_hz.values()) else ""
     return "\n\n".join([head, *(_curve(one, found.t_to_k) for one in found.curves)])
 
 

@@ -123,6 +123,7 @@ class Point:
     p_gas_w: float
     p_shell_w: float
     p_auxiliary_w: float
+    p_standby_w: float
     q_hot_w: float
     q_cold_w: float
     residual_w: float
@@ -274,6 +275,7 @@ def _read(
         subcooling_k=of(cn.OUT_SUBCOOLING) if cooler is None else None,
         mdot_kg_per_s=float(out[cn.OUT_MDOT]), p_electric_w=electric, p_shaft_w=float(out[cn.OUT_P_SHAFT]),
         p_gas_w=float(out[cn.OUT_P_GAS]), p_shell_w=float(out[cn.OUT_P_SHELL]), p_auxiliary_w=float(devices.sum()),
+        p_standby_w=float(plan.section(pi, program.pf, "cx_par")[0]) if runs else 0.0,
         q_hot_w=hot, q_cold_w=cold, residual_w=hot - cold - float(out[cn.OUT_P_GAS]),
         cop_heating=hot / electric if runs else None, cop_cooling=cold / electric if runs else None,
         carnot_heating=tc / lift if lift else None, carnot_cooling=te / lift if lift else None,

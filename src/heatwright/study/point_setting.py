@@ -81,6 +81,12 @@ def held_setting(plant: Plant, program: Program, asked: Asked) -> tuple[ValveSta
     return state, _values(plant, program, state, asked)
 
 
+def others_hz(plant: Plant, program: Program, values: NDArray[np.float64]) -> dict[str, float]:
+    """Return the speed asked of every compressor but the first [1/s], of the values of `held_setting`."""
+    held = dict(zip(program.index.actuators, values, strict=True))
+    return {part.name: float(held[part.name]) for part in plant.of_kind("compressor")[1:]}
+
+
 def _values(plant: Plant, program: Program, state: ValveState, asked: Asked) -> NDArray[np.float64]:
     """Return where every actuator is held, in the program's order.
 

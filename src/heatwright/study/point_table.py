@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from textwrap import fill
 from typing import TYPE_CHECKING
 
@@ -13,8 +13,8 @@ if TYPE_CHECKING:
 
 ZERO_C_K = 273.15
 BASIS = (
-    "COP: heat over the compressor's electric power, fan, blower and pumps left out. Carnot: between condensing and"
-    " evaporating temperature. Steady, without frost."
+    "COP: heat over the compressor's electric power; its standby, fan, blower and pumps left out."
+    " Carnot: between condensing and evaporating temperature. Steady, without frost."
 )
 
 
@@ -53,9 +53,7 @@ def _told(p: Point) -> list[str]:
     """Return lines on further circuits, on a charge short or over, and on a point outside the compressor's map."""
     told = []
     if p.other_compressors:
-        running = [f"{name} at {60.0 * hz:.0f} rpm" for name in p.other_compressors if (hz := p.actuators[name])]
-        beside = ", ".join(running) or f"{', '.join(p.other_compressors)} off"
-        told.append(f"the circuit of {p.compressor}; beside it {beside}")
+        told.append(circuit_shown(p.compressor, {name: p.actuators[name] for name in p.other_compressors}))
     if p.charge in ("short", "over"):
         missed = f"; {1e3 * p.charge_error_kg:.0f} g not accounted for" if abs(p.charge_error_kg) > 1e-3 else ""
         told.append(f"charge {p.charge}: subcooling moves with it{missed}")
@@ -63,6 +61,12 @@ def _told(p: Point) -> list[str]:
         away = f"{100.0 * p.compressor_map_left:.0f} % of its width"
         told.append(f"outside the compressor's map by {away}: {p.compressor_map_range}")
     return told
+
+
+def circuit_shown(compressor: str, others_hz: Mapping[str, float]) -> str:
+    """Return whose circuit of several is shown, and what the other compressors are asked for."""
+    running = [f"{name} asked for {60.0 * hz:.0f} rpm" for name, hz in others_hz.items() if hz]
+    return f"the circuit of {compressor}; beside it {', '.join(running) or ', '.join(others_hz) + ' off'}"
 
 
 def _circuit(p: Point) -> list[Row]:
@@ -97,6 +101,7 @@ def _circuit(p: Point) -> list[Row]:
     add("compressor, electric", p.p_electric_w, 0, "W")
     add("into the gas", p.p_gas_w, 0, "W")
     add("lost through the shell", p.p_shell_w, 0, "W")
+    add("standby of its electronics", p.p_standby_w, 0, "W")
     add("fan, blower, pumps, heaters", p.p_auxiliary_w, 0, "W")
     add("heat given", p.q_hot_w, 0, "W")
     add("heat taken up", p.q_cold_w, 0, "W")

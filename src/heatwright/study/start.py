@@ -26,7 +26,7 @@ from heatwright.kernel.status import LIMIT_NONE, LIMIT_SENTENCES
 from heatwright.plant.model import Plant
 from heatwright.run import plain
 from heatwright.study.point import NONE, Asked, steady_case
-from heatwright.study.point_setting import held_setting, setting_name
+from heatwright.study.point_setting import held_setting, others_hz, setting_name
 
 Floats = NDArray[np.float64]
 TITLE = "cold start"
@@ -49,7 +49,10 @@ COUNTED = ("circuit_failed", "flow_failed", "steps_redone", "charge_short", "cha
 
 @dataclass(frozen=True, eq=False)
 class ColdStart:
-    """A start as it went: series with a value a step, how long each limit held, ledger and counters."""
+    """A start as it went: series with a value a step, how long each limit held, ledger and counters.
+
+    Of a plant with several circuits it is that of the first `compressor`; `others_hz` are speeds asked of the others.
+    """
 
     plant: str
     setting: str
@@ -64,6 +67,8 @@ class ColdStart:
     last_limit: str | None
     ledger: Mapping[str, Any]
     health: Mapping[str, int]
+    compressor: str
+    others_hz: Mapping[str, float]
 
     @property
     def verdict(self) -> str:
@@ -118,6 +123,7 @@ def cold_start(
         plant.name, setting_name(state), t_soak_k, np.arange(1.0, runs.size + 1.0) * STEP_S, series, limits,
         int(counters["compressor_starts"]) or int(runs.any()), float(STEP_S * runs.sum()), stays,
         _said(stop), _said(last), outcome.ledger(program, w, u_start), {key: int(counters[key]) for key in COUNTED},
+        most[0].name, others_hz(plant, program, values),
     )  # fmt: skip
 
 
@@ -146,6 +152,7 @@ def _march(program: Program, w: Floats, values: Floats, ramp_hz_per_s: float, st
 
 def start_as_text(found: ColdStart) -> str:
     """Return a start for a terminal: the verdict, one line every tenth of the time, limits, ledger."""
+    from heatwright.study.point_table import circuit_shown
     from heatwright.study.table import Row, aligned, number
 
     rows: list[Row] = [["time s", "suction bar", "discharge bar", "speed rpm", "power W", "heat W", "liquid g"]]
@@ -157,11 +164,13 @@ def start_as_text(found: ColdStart) -> str:
              number(s["p_compressor_w"][k], 0), number(s["q_hot_w"][k], 0),
              number(1e3 * s["liquid_in_accumulator_kg"][k], 0)]
         )  # fmt: skip
+    head = f"{found.plant}, setting {found.setting}, soaked at {found.t_soak_k - 273.15:.1f} °C"
+    whose = [circuit_shown(found.compressor, found.others_hz)] if found.others_hz else []
     limits = [f"  {seconds:.0f} s: {words}" for words, seconds in found.limits_s.items()] or ["  none"]
     counted = ", ".join(f"{key.replace('_', ' ')} {value}" for key, value in found.health.items())
     return "\n\n".join(
         [
-            f"{found.plant}, setting {found.setting}, soaked at {found.t_soak_k - 273.15:.1f} °C\n{found.verdict}",
+            "\n".join([head, *whose, found.verdict]),
             "\n".join(aligned(rows)),
             "\n".join(["limits met", *limits]),
             f"ledger: residual {found.ledger['residual_relative']:.1e} of what flowed; steps: {counted}",

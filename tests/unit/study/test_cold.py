@@ -8,6 +8,7 @@ import pytest
 
 from heatwright.physics.coolant import coolant_fit, viscosity
 from heatwright.physics.hydraulics import channel_drop
+from heatwright.plant.load import load_plant
 from heatwright.plant.model import Plant
 from heatwright.report.cold_page import render_cold
 from heatwright.study.cold import TEMPERATURES_C, cold_flow
@@ -51,6 +52,16 @@ def test_text_json_and_page(plants: dict[str, Plant]) -> None:
     page = render_cold(cold)
     assert page.count("<svg") >= 3
     assert "heater, core" in page
+    assert cold.valves == ()
+    assert "no coolant valve to set" in text
+
+
+def test_the_position_of_every_coolant_valve_is_told() -> None:
+    """Nothing else is: refrigerant valves and doors do not meet the coolant."""
+    cold = cold_flow(load_plant("joined"), (20.0,))
+    assert cold.valves == ("join:apart", "bypass:radiator")
+    assert "first position: join at apart, bypass at radiator" in cold.as_text().replace("\n", " ")
+    assert "Each coolant valve in its first position: join at apart" in render_cold(cold)
 
 
 def test_the_guide_shows_these_numbers() -> None:

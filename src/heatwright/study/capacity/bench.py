@@ -64,6 +64,7 @@ class Situation:
 class Settled:
     """The end of a march: what the air of every zone and the cells gain [W], the zones' gain of water [kg/s], power.
 
+    `p_electric_w` counts heaters, fans, pumps, heat made on purpose, and of compressors that run their standby too.
     `circuits` : by the name of its compressor, whether each refrigerant circuit runs, and its limit (kernel.status).
     `drive_share` is the torque that the drive unit's temperatures allow and `drive_limit` which of them, `capped`
     whether the pack could not give what was asked.
@@ -198,6 +199,7 @@ class Bench:
             circuits[name] = bool(at[names.Z_ON] > 0.0), int(at[names.Z_LIMIT])
             if circuits[name][0]:
                 electric += float(plan.section(own, w, "cout")[cn.OUT_P_ELECTRIC])
+                electric += float(plan.section(own, self.pf, "cx_par")[0])
         return Settled(
             tuple(float(one) for one in gained[:n]), float(gained[n]), float(gained[n + 1]), electric,
             circuits, float(z[names.Z_DSHARE]), ("", *DRIVE_LIMITS)[int(z[names.Z_DLIMIT])], capped, steady,

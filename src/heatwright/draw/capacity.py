@@ -159,9 +159,13 @@ class _Panel:
         return t, load, can
 
     def _line(self, values: np.ndarray, colour: str, width: float, dash: str = "") -> str:
-        points = " ".join(f"{self.x(a):.1f},{self.y(b):.1f}" for a, b in zip(self.t_c, values, strict=True))
+        """A line through values, left out above the scale."""
         style = paint(fill="none", stroke=colour, width=width, dash=dash)
-        return element("polyline", points=points, style=style, stroke_linejoin="round")
+        parts = []
+        for piece in within(self.t_c, values, self.ticks[-1]):
+            points = " ".join(f"{self.x(a):.1f},{self.y(b):.1f}" for a, b in piece)
+            parts.append(element("polyline", points=points, style=style, stroke_linejoin="round"))
+        return "".join(parts)
 
     def _capacity(self) -> str:
         colour = trace(HUES[self.task.key])
@@ -173,8 +177,24 @@ class _Panel:
                 parts.append(element("circle", cx=self.x(t), cy=self.y(value), r=2.6, style=style))
         above = np.flatnonzero(self.can > self.ticks[-1])
         if above.size > 2:
-            words = "above the scale"
+            low, high = (f"{end:,.0f}" for end in (self.can[above].min(), self.can[above].max()))
+            span = low if low == high else f"{low} to {high}"
+            words = f"above the scale: {span} {self.unit.partition(' ')[0]}"
             middle = self.x(float(np.mean(self.t_c[above])))
             at = min(max(middle, LEFT + text_width(words, SMALL) / 2), PANEL - RIGHT - text_width(words, SMALL) / 2)
             parts.append(text(at, TOP + 15, words, anchor="middle", fill=ink("soft"), size=SMALL))
         return "".join(parts)
+
+
+def within(t: np.ndarray, values: np.ndarray, top: float) -> list[list[tuple[float, float]]]:
+    """The pieces of a line through (t, value) that lie at or below `top`, cut where it crosses it."""
+    pieces: list[list[tuple[float, float]]] = [[]]
+    for k, (a, b) in enumerate(zip(t.tolist(), values.tolist(), strict=True)):
+        if k and (b > top) != (values[k - 1] > top):
+            part = (top - values[k - 1]) / (b - values[k - 1])
+            pieces[-1].append((float(t[k - 1] + part * (a - t[k - 1])), top))
+        if b <= top:
+            pieces[-1].append((a, b))
+        elif pieces[-1]:
+            pieces.append([])
+    return [piece for piece in pieces if len(piece) > 1]

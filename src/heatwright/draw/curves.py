@@ -14,6 +14,7 @@ from heatwright.draw.svg import LINE_PX, element, line, paint, picture, spread, 
 FOOT = 40.0
 LABEL_X = RIGHT + 26.0
 LABEL_WIDTH = WIDTH - LABEL_X - 4.0
+LABEL_GAP = 7.0
 
 
 def curves(
@@ -28,7 +29,7 @@ def curves(
     """SVG of named lines over `x`, from zero up; a dot at every point that was worked out, none at a NaN."""
     names = [wrapped(name, LABEL_WIDTH) for name, _ in lines]
     top = HEAD
-    bottom = top + max(height, sum(len(words) * LINE_PX + 2 for words in names))
+    bottom = top + max(height, sum(len(words) * LINE_PX + LABEL_GAP for words in names))
     values = [np.asarray(own, dtype=float) for _, own in lines]
     axis = ValueAxis.over(values, top, bottom, zero=True)
     ticks = round_ticks(min(x), max(x), 6)
@@ -36,7 +37,7 @@ def curves(
     body = [_grid(axis, ticks, title, unit, x_title)]
     lasts = [_last(px, own) for own in values]
     wanted = [
-        (float(axis.at(own[last])), len(words) * LINE_PX + 2)
+        (float(axis.at(own[last])), len(words) * LINE_PX + LABEL_GAP)
         for own, last, words in zip(values, lasts, names, strict=True)
     ]
     centres = spread(wanted, top - 4, bottom + 4)

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from heatwright.draw.svg import element, picture
+from heatwright.draw.svg import stacked
 from heatwright.draw.traces import Trace, line_chart
 
-WIDTH, HEIGHT, GAP = 960.0, 274.0, 10.0
+GAP = 10.0
 
 
 def start_picture(t_s: np.ndarray, series: Mapping[str, np.ndarray], title: str) -> str:
@@ -26,7 +26,5 @@ def start_picture(t_s: np.ndarray, series: Mapping[str, np.ndarray], title: str)
         line_chart(t_s, pressures, title=f"{title}: pressures", unit="bar", zero=True),
         line_chart(t_s, powers, title="power and heat", unit="kW", zero=True),
     ]
-    inside = [chart[chart.index(">") + 1 : chart.rindex("</svg>")] for chart in charts]
-    body = "".join(element("g", one, transform=f"translate(0 {k * (HEIGHT + GAP):g})") for k, one in enumerate(inside))
     note = "Two charts over time since the start: pressures in bar; heat and electric power in kW"
-    return picture(WIDTH, 2.0 * HEIGHT + GAP, body, title, note)
+    return stacked(charts, GAP, title, note)

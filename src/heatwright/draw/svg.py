@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from html import escape
 
 from heatwright.draw.palette import css_variables, ink
@@ -128,6 +129,17 @@ def picture(width: float, height: float, body: str, title: str, note: str = "") 
         f' role="img" font-family="{FONT}" font-size="{num(SIZE_PX)}" style="{paint(ink("ink"))}">'
         f"{about}{body}</svg>"
     )
+
+
+def stacked(drawings: Sequence[str], gap: float, title: str, note: str) -> str:
+    """Pictures of one width beneath each other as one."""
+    parts, y, wide = [], 0.0, 0.0
+    for one in drawings:
+        _, _, wide, height = (float(part) for part in one.partition('viewBox="')[2].partition('"')[0].split())
+        inside = one[one.index(">") + 1 : one.rindex("</svg>")]
+        parts.append(element("g", inside, transform=f"translate(0 {num(y)})"))
+        y += height + gap
+    return picture(wide, y - gap, "".join(parts), title, note)
 
 
 def standalone(drawing: str) -> str:

@@ -30,6 +30,9 @@ CAUTIONS = (
     ),
 )
 
+SHORT = 18
+"""Most characters of a table's cell that is never broken."""
+
 
 def page(title: str, head: str, sections: Sequence[tuple[str, str, str]]) -> str:
     """A whole page from its head and its sections (anchor, heading, content); empty sections are left out."""
@@ -76,8 +79,13 @@ def table(
 
 
 def _row(cells: Sequence[str]) -> str:
-    inner = "".join(f"<td>{escape(cell)}</td>" for cell in cells[1:])
+    inner = "".join(f"<td{_kept(cell)}>{escape(cell)}</td>" for cell in cells[1:])
     return f'<tr><th scope="row">{escape(cells[0])}</th>{inner}</tr>'
+
+
+def _kept(cell: str) -> str:
+    """A short cell stays on one line, so that no number stands apart from its unit."""
+    return ' class="short"' if 0 < len(cell) <= SHORT else ""
 
 
 def facts(values: Mapping[str, Any], *, caption: str = "") -> str:

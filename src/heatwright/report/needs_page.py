@@ -40,7 +40,7 @@ def render_needs(plant: str, sheet: str, clocks: Clocks | None, found: Capacitie
 
 def _answers(clocks: Clocks) -> str:
     """Every line of the sheet: limit, found, margin, and why."""
-    head = ("Need", "Limit", "Found", "Margin", "", "Why")
+    head = ("Need", "Limit", "Found", "Margin", "Verdict", "Why")
     rows = []
     for one in clocks.answers:
         figure = FIGURES[one.need.figure]

@@ -2,7 +2,9 @@
 
 from dataclasses import replace
 
-from heatwright.draw.capacity import capacity_picture
+import numpy as np
+
+from heatwright.draw.capacity import capacity_picture, within
 from heatwright.study.capacity.cells import Amount, Cell
 from heatwright.study.capacity.sweep import Capacities
 from heatwright.study.capacity.tasks import TASKS
@@ -69,3 +71,17 @@ def test_electricity_is_told_once_where_it_is_alike() -> None:
     assert electricity([one]) == ""
     more = [cells[0], replace(one, p_least_w=2.2e3)]
     assert electricity(more) == "served with 0.4 kW at −20 °C to 2.2 kW at 0 °C of electricity"
+
+
+def test_a_line_is_left_out_above_the_scale() -> None:
+    t = np.array([0.0, 10.0, 20.0, 30.0])
+    assert within(t, np.array([2.0, 6.0, 6.0, 2.0]), 4.0) == [[(0.0, 2.0), (5.0, 4.0)], [(25.0, 4.0), (30.0, 2.0)]]
+    assert within(t, np.array([9.0, 9.0, 9.0, 9.0]), 4.0) == []
+    assert within(t, np.array([1.0, 4.0, 2.0, 3.0]), 4.0) == [[(0.0, 1.0), (10.0, 4.0), (20.0, 2.0), (30.0, 3.0)]]
+
+
+def test_words_tell_how_far_above_the_scale_a_capacity_lies() -> None:
+    cells = [cell("cool_drive", k, 2e3, (20e3, 18e3, 25e3)[k]) for k in range(3)]
+    one = found()
+    kept = tuple(c for c in one.cells if c.task != "cool_drive")
+    assert "above the scale: 18 to 25 kW" in capacity_picture(replace(one, cells=(*kept, *cells)))

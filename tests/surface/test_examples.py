@@ -36,7 +36,7 @@ def test_there_are_examples() -> None:
 
 @pytest.mark.parametrize(("folder", "plant", "trip"), expected(), ids=lambda one: getattr(one, "name", one))
 def test_an_example_gives_what_it_promises(folder: Path, plant: str, trip: str) -> None:
-    """Each figure within 2 % of `expected.toml`, or one of its last digit; the ledger closed."""
+    """Each figure within 2 % of `expected.toml`, temperatures within 0.2 K; the ledger closed."""
     want = tomllib.loads((folder / "expected.toml").read_text(encoding="utf-8"))[plant][trip]
     car = load_plant(named(folder, plant, "plant"))
     case = settled_case([car], load_trip(named(folder, trip, "trip")))
@@ -45,4 +45,5 @@ def test_an_example_gives_what_it_promises(folder: Path, plant: str, trip: str) 
     assert run.health["circuit_not_solved_steps"] == 0
     found = {**run.health, **run.summary, **run.comfort, **{f"{k}_kwh": v for k, v in run.energy_kwh.items()}}
     for name, value in want.items():
-        assert found[name] == pytest.approx(value, rel=0.02), name
+        near = pytest.approx(value, abs=0.2, rel=0) if name.endswith("_k") else pytest.approx(value, rel=0.02)
+        assert found[name] == near, name

@@ -109,7 +109,11 @@ def test_capacities_alone_with_a_picture_and_a_page(sheet: Path, tmp_path: Path)
     assert "nothing conditions the pack" in answer.stdout
     assert "needs met" not in answer.stdout
     assert "air outside, °C" in svg.read_text(encoding="utf-8")
-    assert "High voltage." in page.read_text(encoding="utf-8")
+    told = page.read_text(encoding="utf-8")
+    assert "High voltage." in told
+    warmed = told.partition('id="warm_cabin"')[2].partition("<section")[0]
+    assert "−20.0" in warmed
+    assert "40.0" not in warmed  # nothing is asked there
     assert call(*words).exit_code == 2
 
 

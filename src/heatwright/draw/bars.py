@@ -6,11 +6,12 @@ from collections.abc import Mapping, Sequence
 
 from heatwright.draw.palette import ink, on_use_colour, trace, use_colour
 from heatwright.draw.quantities import MISSING, signed, words
-from heatwright.draw.svg import LINE_PX, box, line, picture, text, text_width, wrapped
+from heatwright.draw.svg import LINE_PX, box, element, line, paint, picture, text, text_width, wrapped
 
 WIDTH = 960.0
 NAME_WIDTH = 176.0
 VALUE_WIDTH = 92.0
+STROKE = 4.0
 
 
 def kwh(value: float) -> str:
@@ -55,10 +56,14 @@ def use_bars(
 
 
 def stacked_bars(columns: Sequence[tuple[str, Mapping[str, float]]], *, title: str = "Energy in all") -> str:
-    """One bar a column, split by use; a part too narrow for its number is named in the key alone."""
+    """One bar a column, split by use; a part too narrow for its number is named in the key alone.
+
+    Of uses that share a colour the second has strokes along its foot, a third along its top as well.
+    """
     uses = [use for use in _in_order(columns) if any(one.get(use, 0.0) > 0 for _, one in columns)]
     totals = [sum(max(v, 0.0) for v in one.values()) for _, one in columns]
     scale = (WIDTH - NAME_WIDTH - VALUE_WIDTH) / max([*totals, 1e-9])
+    same = {use: [use_colour(one) for one in uses[:k]].count(use_colour(use)) for k, use in enumerate(uses)}
     body = [text(4, 14, title, weight="650")]
     y = 28.0
     for (name, one), total in zip(columns, totals, strict=True):
@@ -72,12 +77,13 @@ def stacked_bars(columns: Sequence[tuple[str, Mapping[str, float]]], *, title: s
             value = max(one.get(use, 0.0), 0.0)
             wide = value * scale
             body.append(box(x, y, max(wide - 1, 0.4), height, use_colour(use), tip=f"{words(use)} {kwh(value)}"))
+            body.append(_strokes(x, y, wide - 1, height, same[use]))
             if text_width(signed(value, 2)) + 8 <= wide:
                 body.append(text(x + 5, y + height / 2 + 4.3, signed(value, 2), fill=on_use_colour(use)))
             x += wide
         body.append(text(x + 6, y + height / 2 + 4.3, kwh(total), weight="650"))
         y += height + 8
-    key, y = _key([(words(use), use_colour(use)) for use in uses], y + 2)
+    key, y = _key([(words(use), use_colour(use)) for use in uses], y + 2, list(same.values()))
     note = "; ".join(f"{name} {kwh(total)}" for (name, _), total in zip(columns, totals, strict=True))
     return picture(WIDTH, y, "".join([*body, key]), title, note)
 
@@ -89,15 +95,24 @@ def _bar(zero: float, y: float, length: float, height: float, colour: str, value
     return box(x, y, max(abs(length), 0.8), height, colour, tip=f"{tip}: {kwh(value)}") + label
 
 
-def _key(entries: Sequence[tuple[str, str]], y: float) -> tuple[str, float]:
-    """Swatches with names, in as many rows as they need; returns the height reached."""
+def _strokes(x: float, y: float, wide: float, height: float, edges: int) -> str:
+    """Slanted strokes along the foot of a box, and along its top where two edges or more are asked for."""
+    feet = (y + height, y + STROKE)[:edges]
+    at = range(int(max(wide, 0.0) // (1.5 * STROKE)))
+    d = "".join(f"M{x + 1.5 * STROKE * k + 1:.1f} {foot:.1f}l{STROKE:g} {-STROKE:g}" for foot in feet for k in at)
+    return element("path", d=d, style=paint(fill="none", stroke=ink("paper"), width=1.2)) if d else ""
+
+
+def _key(entries: Sequence[tuple[str, str]], y: float, edges: Sequence[int] = ()) -> tuple[str, float]:
+    """Swatches with names, in as many rows as they need, with strokes along `edges`; returns the height reached."""
     parts: list[str] = []
     x = NAME_WIDTH
-    for name, colour in entries:
+    for k, (name, colour) in enumerate(entries):
         wide = text_width(name) + 34
         if x > NAME_WIDTH and x + wide > WIDTH:
             x, y = NAME_WIDTH, y + 20
         parts.append(box(x, y, 12, 12, colour, radius=2) + text(x + 18, y + 10.5, name))
+        parts.append(_strokes(x, y, 12, 12, edges[k] if edges else 0))
         x += wide
     return "".join(parts), y + 24
 

@@ -58,19 +58,21 @@ def _sources(clocks: Clocks) -> str:
 
 
 def _table(task: Task, found: Capacities) -> str:
-    """One need over the air outside, with its sentence and its best modes."""
+    """One need over the air outside where it is asked, with its sentence and its best modes."""
     cells = found.of(task.key)
     head = ["Air outside, °C"]
     for side, _ in task.sides:
         name = f"{side.capitalize()} " if len(task.sides) > 1 else ""
-        head += [f"{name}load, {unit(side)}", f"{name}capacity, {unit(side)}"]
+        head += [f"{name}{words}, {unit(side)}" for words in (("load", "capacity") if name else ("Load", "Capacity"))]
     head += ["Share", "Electric then, kW", "Mode", "Least that serves it, kW", "In mode"]
     rows = []
     for cell in cells:
+        if cell.share is None:  # nothing is asked
+            continue
         row = [celsius(cell.t_ambient_k, 1)]
         for one in cell.amounts:
-            row += [DASH if cell.share is None else shown(one.side, value) for value in (one.load, one.capacity)]
-        share = DASH if cell.share is None else f"{number(100.0 * cell.share, 0)} %"
+            row += [shown(one.side, value) for value in (one.load, one.capacity)]
+        share = f"{number(100.0 * cell.share, 0)} %"
         full = number(cell.p_electric_w / 1e3, 2) if cell.mode else DASH
         least = DASH if cell.p_least_w is None else number(cell.p_least_w / 1e3, 2)
         rows.append([*row, share, full, cell.mode or DASH, least, cell.least_mode or DASH])
@@ -78,4 +80,4 @@ def _table(task: Task, found: Capacities) -> str:
     told += [f"Least power {where}: {title}" for where, title in least_modes(cells)]
     moving = [celsius(cell.t_ambient_k, 1) for cell in cells if not cell.steady]
     told += [f"Still moving when read: at {', '.join(moving)} °C"] if moving else []
-    return html.sentences(told) + html.table(head, rows)
+    return html.sentences(told) + (html.table(head, rows) if rows else "")

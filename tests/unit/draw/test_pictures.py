@@ -135,6 +135,15 @@ def test_use_bars_draw_lengths_to_one_scale_from_zero() -> None:
     assert "−1.00 kWh" in texts(svg)
 
 
+def test_uses_of_one_colour_are_told_apart_by_strokes() -> None:
+    alone = stacked_bars([("a", {"heater": 4.0, "compressor": 1.0})])
+    two = stacked_bars([("a", {"heater": 4.0, "pack_heater": 1.0})])
+    three = stacked_bars([("a", {"drive_pump": 4.0, "core_pump": 1.0, "pack_pump": 2.0})])
+    strokes = [svg.count("l4 -4") for svg in (alone, two, three)]
+    assert strokes[0] == 0 < strokes[1] < strokes[2]
+    assert faults(three) == []
+
+
 def test_stacked_bars_name_every_use_and_the_total(made_up_run: Run) -> None:
     svg = stacked_bars([("Plain", made_up_run.energy_kwh), ("A plant with a very long name", made_up_run.energy_kwh)])
     assert faults(svg) == []

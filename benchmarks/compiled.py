@@ -85,10 +85,10 @@ def derivative(
     col = plan.int_view(pi, I_TBCOL)
     for k in range(np.uint64(col.shape[0])):
         tb[k] = row[col[k]]
-    heat._capacities(pi, pf, w, 0.0)
-    heat._conductances(pi, w)
-    heat._streams(pi, w)
-    heat._sources(pi, pf, w, row)
+    heat.capacities(pi, pf, w, 0.0)
+    heat.conductances(pi, w)
+    heat.streams(pi, w)
+    heat.sources(pi, pf, w, row)
     a = plan.work_view(pi, w, W_A)
     b = plan.work_view(pi, w, W_B)
     cap = plan.work_view(pi, w, W_CAP)

@@ -48,10 +48,10 @@ def _circuit(pi, pf, w, row, k):  # type: ignore[no-untyped-def]
 
 
 def _assembly(pi, pf, w, row, k):  # type: ignore[no-untyped-def]
-    heat._capacities(pi, pf, w, 1.0)
-    heat._conductances(pi, w)
-    heat._streams(pi, w)
-    heat._sources(pi, pf, w, row)
+    heat.capacities(pi, pf, w, 1.0)
+    heat.conductances(pi, w)
+    heat.streams(pi, w)
+    heat.sources(pi, pf, w, row)
 
 
 def _solved_flows(pi, pf, w, row, k):  # type: ignore[no-untyped-def]
@@ -63,8 +63,9 @@ def _solved_flows(pi, pf, w, row, k):  # type: ignore[no-untyped-def]
 
 PARTS: dict[str, Callable[..., Any]] = {
     "signals and control": lambda pi, pf, w, row, k: (
-        control.read_signals(pi, w, row),
-        control.control(pi, pf, w, 1.0),
+        control.read_signals(pi, pf, w, row, 1.0),
+        control.aim(pi, pf, w, 1.0),
+        control.move_actuators(pi, pf, w, 1.0),
     ),
     "flows and conductances (none to solve)": lambda pi, pf, w, row, k: flows.update_flows(pi, pf, w, row),
     "refrigerant circuit, valves": _circuit,

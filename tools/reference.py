@@ -165,12 +165,38 @@ def mistakes_page() -> str:
     return "\n".join(out)
 
 
+def dispatch_page() -> str:
+    """Every setting of dispatch with default, range and source, group by group."""
+    from heatwright.dispatch_table import declared, ordered
+
+    out = [
+        "# Settings of dispatch",
+        "",
+        "Every threshold, weight and price of dispatch. A plant or a trip may put other values in a table",
+        "`[dispatch]`; what the trip says counts before what the plant says. Every value has a unit, shares and prices",
+        "too: `30 %`, `0.3 J/J`, `4 W/W`. A price marked *path* may be a list of `[time, price]` since the start.",
+        "",
+    ]
+    for group, members in groupby(declared().values(), key=lambda one: one.group):
+        out += [f"## {group.replace('_', ' ').capitalize()}", ""]
+        out += ["| key | meaning | default | range | source of the default |", "| --- | --- | --- | --- | --- |"]
+        for one in members:
+            path = " (*path*)" if one.path else ""
+            cells = [f"`{one.name}`{path}", one.says, one.default or "derived", _span(one), one.source]
+            out.append("| " + " | ".join(_cell(cell) for cell in cells) + " |")
+        out.append("")
+    out += ["## What must not cross", "", "Each of these stays below the one behind it:", ""]
+    out += [f"- `{low}` below `{high}`" for low, high in ordered()]
+    return "\n".join([*out, ""])
+
+
 PAGES: dict[str, Callable[[], str]] = {
     "physics.md": physics_page,
     "commands.md": commands_page,
     "parts.md": parts_page,
     "mistakes.md": mistakes_page,
     "trips.md": trips_page,
+    "dispatch.md": dispatch_page,
 }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -10,15 +11,22 @@ import click
 
 from heatwright import __version__
 from heatwright.cli_common import get_ready, json_option, load, marching, print_json, reporting
+from heatwright.cli_days import days_verb
 from heatwright.cli_estimate import estimate_verb
+from heatwright.cli_foresee import foresee_verb
 from heatwright.cli_glass import defrost_verb, demist_verb
 from heatwright.cli_made import made_heat_verb
 from heatwright.cli_modes import modes_verb
 from heatwright.cli_needs import needs_verb
 from heatwright.cli_parts import parts_verb
 from heatwright.cli_point import point_verb
+from heatwright.cli_prices import prices_verb
 from heatwright.cli_show import show_verb
 from heatwright.cli_start import start_verb
+from heatwright.cli_story import story_verb
+from heatwright.cli_why import why_verb
+from heatwright.cli_worth import worth_verb
+from heatwright.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from heatwright.plant.model import Plant
@@ -103,22 +111,32 @@ def check_verb(plant: str, trip: str | None, as_json: bool) -> None:
     "--accuracy", type=click.Choice(["normal", "high"]), default="normal", show_default=True,
     help="How finely the march steps; high takes longer.",
 )  # fmt: skip
+@click.option(
+    "--strategy", type=click.Choice(["table", "dispatch"]), default="table", show_default=True,
+    help="Who drives: the plant's decision table, or dispatch, which weighs every mode.",
+)  # fmt: skip
 @json_option
 @reporting
-def run_verb(plant: str, trip: str, out: Path | None, accuracy: str, as_json: bool) -> None:
+def run_verb(plant: str, trip: str, out: Path | None, accuracy: str, strategy: str, as_json: bool) -> None:
     """March PLANT over TRIP and print the answer. Without --out nothing is written."""
     from heatwright.report.text import run_as_text
     from heatwright.run import check_free, run_as_json
 
     if out is not None:
         check_free(out)
+    if strategy == "dispatch" and accuracy == "high":
+        raise InputError([Problem("--accuracy", "dispatch marches in normal accuracy only", "normal")], "run")
     cars, way = load([plant], trip)
+    beside: dict[str, bytes] = {}
     with marching() as progress:
-        result = _simulate(cars[0], way, accuracy, progress)
+        if strategy == "dispatch":
+            result, beside = _dispatch(cars[0], way, progress)
+        else:
+            result = _simulate(cars[0], way, accuracy, progress)
     if out is not None:
         from heatwright.report import save_run
 
-        save_run(result, out)
+        save_run(result, out, beside=beside)
     if as_json:
         print_json(run_as_json(result))
         return
@@ -131,16 +149,20 @@ def run_verb(plant: str, trip: str, out: Path | None, accuracy: str, as_json: bo
 @click.argument("plants", nargs=-1, required=True, metavar="PLANT...")
 @click.option("--trip", required=True, help="The trip all of them go on.")
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="New HTML file for the comparison.")
+@click.option(
+    "--strategy", type=click.Choice(["table", "dispatch", "both"]), default="table", show_default=True,
+    help="What drives the plants; verdicts and equal service are asked of decision tables alone.",
+)  # fmt: skip
 @json_option
 @reporting
-def compare_verb(plants: tuple[str, ...], trip: str, out: Path | None, as_json: bool) -> None:
+def compare_verb(plants: tuple[str, ...], trip: str, out: Path | None, strategy: str, as_json: bool) -> None:
     """Run each PLANT on the same trip and set the answers side by side. Without --out nothing is written."""
     from heatwright.run import check_new_file, write_file
 
     if out is not None:
         check_new_file(out)
     cars, way = load(list(plants), trip)
-    comparison = _compare(cars, way)
+    comparison = _compare(cars, way, ("table", "dispatch") if strategy == "both" else (strategy,))
     if out is not None:
         write_file(out, _comparison_page(comparison))
     if as_json:
@@ -232,18 +254,35 @@ def _simulate(plant: Plant, trip: Trip, accuracy: str, progress: Progress) -> Ru
     return with_modes(plant, run)
 
 
-def _compare(cars: list[Plant], trip: Trip) -> Any:
-    from heatwright.study.compare import compare
+def _dispatch(plant: Plant, trip: Trip, progress: Progress) -> tuple[Run, dict[str, bytes]]:
+    """Return the run under dispatch, and its why-record as a file."""
+    from heatwright.dispatch.why import FILE
+    from heatwright.study.dispatched import dispatched
 
+    get_ready(progress, dispatch=True)
+    found = dispatched(plant, trip, progress)
+    return found.run, {FILE: found.why.as_bytes()}
+
+
+def _compare(cars: list[Plant], trip: Trip, strategies: tuple[str, ...] = ("table",)) -> Any:
     with marching() as progress:
-        get_ready(progress)
-        return compare(cars, trip, progress=progress)
+        get_ready(progress, dispatch="dispatch" in strategies)
+        from heatwright.study.compare import compare
+
+        return compare(cars, trip, progress=progress, strategies=strategies)
 
 
 def _comparison_page(comparison: Any) -> str:
     from heatwright.report.compare_page import render_comparison
 
-    return render_comparison(comparison.rows, comparison.runs, comparison.verdicts, comparison.pairs)
+    if not comparison.dispatched:
+        return render_comparison(comparison.rows, comparison.runs, comparison.verdicts, comparison.pairs)
+    rows, runs = [], []
+    for row, run in comparison.driven:
+        name = f"{row['plant']}, {row['strategy']}"
+        rows.append({**row, "plant": name})
+        runs.append(replace(run, plant_name=name))
+    return render_comparison(rows, runs, comparison.verdicts, comparison.pairs)
 
 
 def _entry(one: Any) -> dict[str, str]:
@@ -255,16 +294,22 @@ def _count(number: int, word: str) -> str:
     return f"{number} {word}{'' if number == 1 else 's'}"
 
 
+main.add_command(days_verb)
 main.add_command(estimate_verb)
+main.add_command(foresee_verb)
 main.add_command(made_heat_verb)
 main.add_command(modes_verb)
 main.add_command(needs_verb)
 main.add_command(parts_verb)
 main.add_command(point_verb)
+main.add_command(prices_verb)
 main.add_command(show_verb)
 main.add_command(start_verb)
+main.add_command(worth_verb)
+main.add_command(story_verb)
 main.add_command(defrost_verb)
 main.add_command(demist_verb)
+main.add_command(why_verb)
 
 
 if __name__ == "__main__":

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 INTERRUPTED = 130
 COMPILING = "compiling the solver, once after each change of its source or of numba: 20 to 35 s"
+COMPILING_DISPATCH = "compiling the dispatch, once after each change of its source: about half a minute"
 
 Verb = TypeVar("Verb", bound=Callable[..., Any])
 
@@ -68,6 +69,7 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print one JS
 
 def load(plants: list[str], trip: str | None) -> tuple[list[Plant], Any]:
     """Plants and trip; the mistakes of all of them are reported together."""
+    from heatwright.dispatch.settings import load_settings
     from heatwright.plant.load import load_plant
     from heatwright.trip.load import load_trip
 
@@ -82,8 +84,10 @@ def load(plants: list[str], trip: str | None) -> tuple[list[Plant], Any]:
     if trip is not None:
         try:
             way = load_trip(trip)
+            for car in cars:
+                load_settings(car.dispatch, way.dispatch)
         except InputError as failure:
-            problems += failure.problems
+            problems += [one for one in failure.problems if one not in problems]
     if problems:
         raise InputError(problems, " and ".join([*dict.fromkeys(plants), *([trip] if trip else [])]))
     return cars, way
@@ -128,8 +132,11 @@ def marching() -> Progress:
     return Progress("marching")
 
 
-def get_ready(progress: Progress) -> None:
-    """Load the compiled march; where none lies in the cache yet, compile it on both cores and say why it takes long."""
+def get_ready(progress: Progress, dispatch: bool = False) -> None:
+    """Load the compiled march; where none lies in the cache yet, compile it on both cores and say why it takes long.
+
+    dispatch : say as well that the dispatch is compiled at its first decision, if it is not in the cache.
+    """
     from heatwright.compiler.warm import is_cold, wake, warm
 
     if is_cold():
@@ -137,6 +144,8 @@ def get_ready(progress: Progress) -> None:
         warm()
     else:
         wake()
+    if dispatch and is_cold("dispatch.decide"):
+        progress.say(COMPILING_DISPATCH)
 
 
 def report(failure: HeatwrightError, as_json: bool) -> None:

@@ -163,12 +163,25 @@ def plain(value: Any) -> Any:
     return value if isinstance(value, int) else str(value)
 
 
-def write_run(run: Run, folder: str | os.PathLike[str], page: str, *, replace: bool = False) -> Path:
+def write_run(
+    run: Run,
+    folder: str | os.PathLike[str],
+    page: str,
+    *,
+    replace: bool = False,
+    beside: Mapping[str, bytes] | None = None,
+) -> Path:
     """Write the run and its page as one new folder, whole or not at all.
 
-    `replace` lets an earlier run's folder, and nothing else, be put aside for this one.
+    `replace` lets an earlier run's folder, and nothing else, be put aside for this one. `beside` : further files.
     """
-    return write_folder(folder, lambda work: _write_files(run, work, page), replace=replace)
+
+    def fill(work: Path) -> None:
+        _write_files(run, work, page)
+        for name, content in (beside or {}).items():
+            (work / name).write_bytes(content)
+
+    return write_folder(folder, fill, replace=replace)
 
 
 def check_free(folder: str | os.PathLike[str], *, replace: bool = False) -> Path:

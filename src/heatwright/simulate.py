@@ -188,10 +188,10 @@ def simulate(
             )
         if progress is not None:
             progress(last, n)
-    return _run(program, case, recorder, record, w, u_start, wet_start, elapsed, accuracy)
+    return gather(program, case, recorder, record, w, u_start, wet_start, elapsed, accuracy)
 
 
-def _run(
+def gather(
     program: Program,
     case: Any,
     recorder: Recorder,
@@ -201,8 +201,13 @@ def _run(
     wet_start: NDArray[np.float64],
     elapsed: float,
     accuracy: str,
+    mode_names: tuple[str, ...] | None = None,
 ) -> Run:
-    """Gather series, ledger, comfort, energies and health into a Run."""
+    """Gather series, ledger, comfort, energies and health into a Run.
+
+    record : (steps + 1, columns of the recorder) temperatures still in degC. u_start, wet_start : stored energies and
+    water of the start. mode_names : what the numbers of the series `mode` stand for; left out, the rules.
+    """
     record[:, recorder.kelvin] += np.float32(273.15)
     series: dict[str, Any] = {name: record[:, k] for k, name in enumerate(recorder.names)}
     labels = dict(recorder.labels) | {name: DERIVED_LABELS[name] for name in felt.SERIES}
@@ -230,7 +235,7 @@ def _run(
         "trip_about": case.about,
     }
     return Run(
-        program.plant_name, program.trip_name, np.asarray(case.t_s), series, labels, program.index.rules,
+        program.plant_name, program.trip_name, np.asarray(case.t_s), series, labels, mode_names or program.index.rules,
         case.segments, summary, ledger, health, comfort, energies, provenance,
     )  # fmt: skip
 
@@ -266,6 +271,7 @@ def health_of(
     }
     steps = max(counters["compressor_steps"], 1.0)
     health: dict[str, Any] = {
+        "sees": "sensors" if program.sensors is not None else "true state",
         "circuit_not_solved_steps": int(counters["circuit_failed"]),
         "circuit_retried_steps": int(counters["circuit_retried"]),
         "circuit_limited_steps": int(counters["circuit_limited"]),

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from heatwright.study.story_names import QUESTIONS
 from tools.sources import ROOT
 
 LINE = re.compile(r"^(\w+)\s*=\s*(\S+)\s+#\s*(.+?)\s*$")
@@ -58,7 +59,8 @@ def test_nearly_every_example_tells_figures() -> None:
     silent = {file.parent.name for file in (ROOT / "examples").glob("*/expected.toml")} - {
         one[0].name for one in told()
     }
-    assert silent == {"heat_without_a_heater"}  # its readme holds none: the guide does
+    written = set(QUESTIONS)  # their readmes are written by tools.story_pages from the same runs
+    assert silent - written == {"heat_without_a_heater"}  # its readme holds none: the guide does
 
 
 DRIFTED = (

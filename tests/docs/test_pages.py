@@ -98,7 +98,10 @@ def test_commands_and_options_exist() -> None:
             seen += 1
             command = main.commands.get(words[0]) if not words[0].startswith("-") else main
             assert command is not None, f"{page}: heatwright {line}"
-            known = {opt for parameter in command.params for opt in parameter.opts} | {"--help", "--version"}
+            known = {opt for parameter in command.params for opt in (*parameter.opts, *parameter.secondary_opts)} | {
+                "--help",
+                "--version",
+            }
             used = {word.partition("=")[0] for word in words if word.startswith("-")}
             assert used <= known, f"{page}: heatwright {line}"
     assert seen

@@ -64,12 +64,13 @@ def stand_in(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
             raise RunError("the cabin air left the range of the tables at 12 s; give it more air", 12.0)
         return made_up(program.name)
 
-    def compare(plants: list[Any], trip: Any, progress: Any = None) -> Any:
+    def compare(plants: list[Any], trip: Any, progress: Any = None, strategies: tuple[str, ...] = ()) -> Any:
         runs = tuple(made_up(plant.name) for plant in plants)
         rows = [{"plant": run.plant_name, "range_km": 300.0} for run in runs]
         return SimpleNamespace(
-            rows=rows, runs=runs, verdicts=["equal"], pairs=(), as_json=lambda: {"rows": rows}, as_text=lambda: "equal"
-        )
+            rows=rows, runs=runs, verdicts=["equal"], pairs=(), dispatched=(),
+            as_json=lambda: {"rows": rows}, as_text=lambda: "equal",
+        )  # fmt: skip
 
     for name, members in (
         ("heatwright.compiler.build", {"compile_program": lambda plant, case: plant}),
@@ -81,7 +82,7 @@ def stand_in(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
         module = ModuleType(name)
         vars(module).update(members)
         monkeypatch.setitem(sys.modules, name, module)
-    monkeypatch.setattr(cli, "get_ready", lambda progress: None)
+    monkeypatch.setattr(cli, "get_ready", lambda progress, dispatch=False: None)
     return asked
 
 
@@ -302,7 +303,7 @@ bare = lambda *a, **k: run_module.Run("p", "t", __import__("numpy").arange(9.0),
 module("heatwright.simulate", simulate=wait if {where!r} == "march" else bare)
 module("heatwright.study.meter", metered=lambda program, run: run)
 module("heatwright.study.run_modes", with_modes=lambda plant, run: run)
-cli.get_ready = lambda progress: None
+cli.get_ready = lambda progress, dispatch=False: None
 if {where!r} == "write":
     run_module._sync = wait
 cli.main(["run", {PLANT!r}, {TRIP!r}, "--out", "deep/out"])

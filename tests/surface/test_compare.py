@@ -48,6 +48,27 @@ def test_json_is_one_object_with_a_row_a_plant(short: str) -> None:
     assert all(one["draws"] == 64 for one in pair["differences"])
 
 
+def test_both_strategies_have_a_row_a_plant(short: str, tmp_path: Path) -> None:
+    page = tmp_path / "both.html"
+    words = ("compare", "plain", "reversing", "--trip", short)
+    both = json.loads(call(*words, "--strategy", "both", "--json").stdout)
+    named = [(row["plant"], row["strategy"]) for row in both["rows"]]
+    assert named == [(p, s) for p in ("plain", "reversing") for s in ("table", "dispatch")]
+    assert all(set(ROW) <= set(row) and abs(row["residual_relative"]) < 1e-9 for row in both["rows"])
+    table = json.loads(call(*words, "--json").stdout)
+    assert both["rows"][0::2] == table["rows"]
+    assert both["pairs"] == table["pairs"]
+    alone = call(*words, "--strategy", "dispatch", "--json", "--out", str(page))
+    alone = json.loads(alone.stdout)
+    assert alone["rows"] == both["rows"][1::2]
+    assert alone["pairs"] == []
+    text = call(*words, "--strategy", "both").stdout
+    assert "every verdict are of the decision tables" in text
+    assert len(re.findall(r"^(?:Plain|Reversing) +(?:table|dispatch) ", text, re.M)) == 4
+    assert max(len(line) for line in text.splitlines()) <= 100
+    assert "What holds" not in page.read_text()
+
+
 def test_a_plant_without_control_is_named_as_such(short: str, tmp_path: Path) -> None:
     """It uses little because it does nothing: a reader must not take that for a saving."""
     idle = tmp_path / "idle.plant.toml"

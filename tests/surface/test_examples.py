@@ -10,9 +10,10 @@ from heatwright.plant.load import load_plant
 from heatwright.simulate import simulate
 from heatwright.study.stops import settled_case
 from heatwright.trip.load import load_trip
-from tools.sources import ROOT
+from tools.sources import PACKAGE, ROOT
 
-FOLDERS = sorted(path.parent for path in (ROOT / "examples").glob("*/README.md"))
+STORIES = {path.name.removesuffix(".trip.toml") for path in (PACKAGE / "data" / "stories").glob("*.trip.toml")}
+FOLDERS = sorted(path.parent for path in (ROOT / "examples").glob("*/README.md") if path.parent.name not in STORIES)
 
 
 def expected() -> list[tuple[Path, str, str]]:

@@ -27,16 +27,18 @@ from heatwright.physics.motor import SILICON_CARBIDE, Machine
 from heatwright.physics.network import scratch_size
 from heatwright.physics.screen_ice import ICE_J_PER_KG_K
 from heatwright.plant.kinds_comfort import COMFORT_HEATERS
+from heatwright.sensors import Sensors
 
 OUTPUTS = "pack drive_copper drive_iron drive_rotor drive_inverter drive_gear compressor_shell charger".split()
 FAN_FREE_M_PER_S = 2.4
 
 
-def compile_program(plant: Any, case: Any, like: Program | None = None) -> Program:
+def compile_program(plant: Any, case: Any, like: Program | None = None, sensors: Sensors | None = None) -> Program:
     """Return the Program of a plant on a trip.
 
     like : a Program of the same plumbing, body and trip, whose driver rows, refrigerant tables and provenance
-    are taken over instead of being worked out again. Raises InputError when the plant lacks what the kernel
+    are taken over instead of being worked out again. sensors : what the strategy reads through; left out, it reads what
+    is there. Raises InputError when the plant lacks what the kernel
     needs, ValueError when `like` is not alike. Nothing is marched and no file is written except the caches of
     refrigerant and drive tables.
     """
@@ -57,7 +59,7 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
         b.source(f.wall, f"melt:{f.name}", 1.0, "melt")
     moist = lower_moisture(ctx, cabin.zone_shares(ctx), bool(circuits))
     ints, floats, place = b.heat_sections(ctx.fit_cp())
-    control = lower_control(ctx, place)
+    control = lower_control(ctx, place, sensors)
     _extend(ints, floats, net_sections(nets, place, b.flows, b.actuators))
     _extend(ints, floats, (control.ints, control.floats))
     _extend(ints, floats, _device_sections(ctx, nets, place))
@@ -83,7 +85,7 @@ def compile_program(plant: Any, case: Any, like: Program | None = None) -> Progr
         _index(ctx, place, circuits, control, moist), origin, _facts(plant),
         air.feeding_nodes(ctx, plant.of_kind("zone")[0].name)[0], plant.of_kind("zone")[0].name, plant.about,
         tuple(f"{a.owner}.{a.key} = {a.text} ({a.source})" for a in plant.assumed),
-        surroundings=surroundings(plant),
+        surroundings=surroundings(plant), sensors=sensors,
     )  # fmt: skip
 
 
@@ -261,6 +263,7 @@ def _work_sizes(
         "tlast": len(ints["net_node"]), "ttol": len(ints["net_node"]), "mlast": len(b.flows), "moved": len(b.flows),
         "net_w": scratch, "net_p": sum(len(net.junctions) for net in nets),
         "save": 2 * state + n, "gfilm": b.n_g,
+        "seen": 1 + 2 * len(ints["sg_kind"]) if "sg_par" in floats else 0,
         "wa": wet_slots, "wb": airs, "hold": 3 * holders, "dew": len(floats["mz_share"]),
         **(work_sizes(circuits[0]) if circuits else {}),
     }  # fmt: skip
@@ -319,7 +322,7 @@ def _index(
         tuple(b.actuators), tuple(d.name for d in ctx.devices), control.rules,
         circuits[0].ports if circuits else (), {s: tuple(ks) for s, ks in stores.items()},
         tuple(f.name for f in ctx.front), dict(moist.nodes), {h.name: h.area_m2 for h in moist.holders},
-        {one.name: one.area_m2 for one in moist.iced}, tuple(one.compressor for one in circuits),
+        {one.name: one.area_m2 for one in moist.iced}, tuple(one.compressor for one in circuits), control.signals,
     )  # fmt: skip
 
 
@@ -341,6 +344,7 @@ def _facts(plant: Any) -> dict[str, float]:
     return {
         "pack_usable_j": v["energy"] * (high - low),
         "pack_heat_j_per_k": v["heat_capacity"],
+        "pack_to_outside_w_per_k": v["to_outside"],
         "pack_j": v["energy"],
     }
 

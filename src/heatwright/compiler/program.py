@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from heatwright.compiler.comfort import Surroundings
 from heatwright.kernel import plan
+from heatwright.sensors import Sensors
 
 Floats = NDArray[np.float64]
 
@@ -23,7 +24,7 @@ class Index:
 
     `air_kg` : cabin air of every humidity [kg]. `holder_m2` : coils (0) and panes that water settles on [m2].
     `ice_m2` : screens that ice may lie on [m2]. `circuits` : the compressor of every refrigerant circuit, of which
-    `ports` are the exchangers of the first.
+    `ports` are the exchangers of the first. `signals` : what the decision table, and with sensors the observer, reads.
     """
 
     nodes: tuple[str, ...]
@@ -42,6 +43,7 @@ class Index:
     holder_m2: Mapping[str, float] = field(default_factory=dict)
     ice_m2: Mapping[str, float] = field(default_factory=dict)
     circuits: tuple[str, ...] = ()
+    signals: tuple[str, ...] = ()
 
     @property
     def coils(self) -> tuple[str, ...]:
@@ -54,7 +56,8 @@ class Program:
     """A plant ready to march over one trip.
 
     `pi`, `pf` : the packed plan (kernel.plan). `rows` : (steps, columns) driver rows. `tau0` [degC], `ext0` and
-    `act0` : the start. Everything else is names and provenance.
+    `act0` : the start. `sensors` : what signals are read through; None reads what is there. Everything else
+    is names and provenance.
     """
 
     plant_name: str
@@ -77,6 +80,7 @@ class Program:
     assumed: tuple[str, ...] = ()
     given_flows: tuple[float, ...] = ()
     surroundings: Surroundings = field(default_factory=Surroundings)
+    sensors: Sensors | None = None
 
     def start(self) -> Floats:
         """Return a fresh work array holding the start of the trip."""

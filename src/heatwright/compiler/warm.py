@@ -40,7 +40,8 @@ PARTS: dict[str, tuple[tuple[Any, tuple[Any, ...]], ...]] = {
         (frost.step_frost, (*_STEP, float64)),
         (glass_ice.step_ice, (*_STEP, float64)),
         (heat.account, (*_STEP, float64)),
-        (control.control, (*_BARE, float64)),
+        (control.aim, (*_BARE, float64)),
+        (control.move_actuators, (*_BARE, float64)),
         (power.book_power, (*_STEP, float64, float64)),
         (heat.restore_temperatures, _BARE),
         (march.begin, _BARE),
@@ -48,7 +49,7 @@ PARTS: dict[str, tuple[tuple[Any, tuple[Any, ...]], ...]] = {
         (march.keep_state, (_I, _F)),
         (march.return_to_state, (_I, _F)),
         (ports.book_refrigerant, (_I, _F)),
-        (control.read_signals, (_I, _F, _F)),
+        (control.read_signals, (*_STEP, float64)),
         (charge.circuit_mass, (*(float64,) * 9, _F, _F)),
     ),
 }
@@ -56,7 +57,7 @@ PARTS: dict[str, tuple[tuple[Any, tuple[Any, ...]], ...]] = {
 
 MARCH = (
     _I, _F, _F, types.Array(float64, 2, "C"), float64, boolean, boolean, types.Array(float64, 2, "C"), uint32[::1],
-    types.Array(float32, 2, "C"), boolean,
+    types.Array(float32, 2, "C"), boolean, boolean,
 )  # fmt: skip
 
 
@@ -75,9 +76,9 @@ def wake() -> None:
             del sys.modules["scipy"]
 
 
-def is_cold() -> bool:
-    """Return whether the march has still to be compiled for these sources on this machine."""
-    return not any(Path(str(vars(config)["CACHE_DIR"])).rglob("march.compiled_march*.nbi"))
+def is_cold(function: str = "march.compiled_march") -> bool:
+    """Return whether the march (or another function) has still to be compiled for these sources on this machine."""
+    return not any(Path(str(vars(config)["CACHE_DIR"])).rglob(f"{function}*.nbi"))
 
 
 def _embed_callees() -> None:

@@ -25,8 +25,9 @@ def curves(
     unit: str,
     x_title: str,
     height: float = 230.0,
+    dots: bool = True,
 ) -> str:
-    """SVG of named lines over `x`, from zero up; a dot at every point that was worked out, none at a NaN."""
+    """SVG of named lines over `x`, from zero up; a dot at every point worked out if `dots`, none at a NaN."""
     names = [wrapped(name, LABEL_WIDTH) for name, _ in lines]
     top = HEAD
     bottom = top + max(height, sum(len(words) * LINE_PX + LABEL_GAP for words in names))
@@ -42,7 +43,7 @@ def curves(
     ]
     centres = spread(wanted, top - 4, bottom + 4)
     for k, own in enumerate(values):
-        body.append(_line(px, axis.at(own), k, float(px[lasts[k]]), centres[k], names[k]))
+        body.append(_line(px, axis.at(own), k, float(px[lasts[k]]), centres[k], names[k], dots))
     note = f"Lines over {x_title} in {unit}: " + ", ".join(name for name, _ in lines)
     return picture(WIDTH, bottom + FOOT, "".join(body), title, note)
 
@@ -66,12 +67,12 @@ def _grid(axis: ValueAxis, ticks: list[float], title: str, unit: str, x_title: s
     return "".join(parts)
 
 
-def _line(px: np.ndarray, py: np.ndarray, k: int, end_px: float, centre: float, words: list[str]) -> str:
+def _line(px: np.ndarray, py: np.ndarray, k: int, end_px: float, centre: float, words: list[str], dots: bool) -> str:
     order = [i for i in np.argsort(px) if np.isfinite(py[i])]
     points = " ".join(f"{px[i]:.1f},{py[i]:.1f}" for i in order)
     style = paint(fill="none", stroke=trace(k), width=1.8, dash=dash(k))
     parts = [element("polyline", points=points, style=style, stroke_linejoin="round")]
-    parts += [element("circle", cx=float(px[i]), cy=float(py[i]), r=2.2, style=paint(trace(k))) for i in order]
+    parts += [element("circle", cx=float(px[i]), cy=float(py[i]), r=2.2, style=paint(trace(k))) for i in order if dots]
     end_py = float(py[order[-1]])
     d = f"M{end_px + 4:.1f} {end_py:.1f}L{RIGHT + 12:.1f} {centre:.1f}H{LABEL_X - 4:.1f}"
     parts.append(element("path", d=d, style=paint(fill="none", stroke=trace(k), width=1.2, dash=dash(k))))

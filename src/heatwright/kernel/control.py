@@ -9,26 +9,34 @@ import numpy as np
 from heatwright.kernel import plan
 from heatwright.kernel.names import M_RULES
 from heatwright.kernel.plan import Floats, Ints
+from heatwright.kernel.sensors import PARAMETERS, sensed
 from heatwright.physics.jit import inner_jit, kernel_jit, kernel_part
 
 I_DIM, I_LTSIG, I_RLYES, I_RLNO = (plan.I[k] for k in ("dim", "lt_sig", "rl_yes", "rl_no"))
 I_ACKIND, I_ACSIG, I_ACSTOP = (plan.I[k] for k in ("ac_kind", "ac_sig", "ac_stop"))
 I_SGKIND, I_SGIDX = plan.I["sg_kind"], plan.I["sg_idx"]
-F_LT, F_ACC, F_ACPAR, F_SLEW = (plan.F[k] for k in ("lt_c", "ac_c", "ac_par", "ac_slew"))
+F_LT, F_ACC, F_ACPAR, F_SLEW, F_SGPAR = (plan.F[k] for k in ("lt_c", "ac_c", "ac_par", "ac_slew", "sg_par"))
 W_TAU, W_ACT, W_SIG, W_Z, W_CS, W_MISC, W_TARGET = (plan.W[k] for k in ("tau", "act", "sig", "z", "cs", "misc", "actx"))
-W_FROST = plan.W["frost"]
+W_FROST, W_SEEN = plan.W["frost"], plan.W["seen"]
 FOUR, FIVE, EIGHT, TEN, ONE = (np.uint64(k) for k in (4, 5, 8, 10, 1))
 
 
 @kernel_jit
-def read_signals(pi: Ints, w: Floats, row: Floats) -> None:
-    """Fill the signal array from node temperatures [K], driver columns, derived values and frost."""
+def read_signals(pi: Ints, pf: Floats, w: Floats, row: Floats, dt: float) -> None:
+    """Fill the signal array from node temperatures [K], driver columns, derived values and frost.
+
+    Where the plan has `sg_par`, every signal is what its sensor makes of it after a step of `dt` (kernel.sensors);
+    `seen` holds the count of readings, then what each element has followed to, then each average.
+    """
     kind = plan.int_view(pi, I_SGKIND)
     idx = plan.int_view(pi, I_SGIDX)
     tau = plan.work_view(pi, w, W_TAU)
     z = plan.work_view(pi, w, W_Z)
     sig = plan.work_view(pi, w, W_SIG)
-    for k in range(np.uint64(kind.shape[0])):
+    par = plan.float_view(pi, pf, F_SGPAR)
+    seen = plan.work_view(pi, w, W_SEEN)
+    n = np.uint64(kind.shape[0])
+    for k in range(n):
         i = idx[k]
         if kind[k] == 0:
             sig[k] = tau[i] + 273.15
@@ -40,6 +48,10 @@ def read_signals(pi: Ints, w: Floats, row: Floats) -> None:
             sig[k] = row[i] + 273.15
         else:
             sig[k] = plan.work_view(pi, w, W_FROST)[i]
+        if par.shape[0] > 0:
+            sig[k] = sensed(sig[k], par, PARAMETERS * k, seen, ONE + k, ONE + n + k, dt)
+    if par.shape[0] > 0:
+        seen[0] += 1.0
 
 
 @inner_jit
@@ -147,20 +159,27 @@ def _law(pi: Ints, pf: Floats, w: Floats, cell: int, state: int, dt: float) -> f
 
 
 @kernel_jit
-def control(pi: Ints, pf: Floats, w: Floats, dt: float) -> None:
-    """Choose the rule and move every actuator toward its law within its slew rate.
-
-    An actuator marked in `ac_stop` (a valve that turns exchangers from hot to cold) waits until the compressor
-    stands whose actuator is named there (its place + 1), and holds that compressor off while it travels.
-    """
+def aim(pi: Ints, pf: Floats, w: Floats, dt: float) -> None:
+    """Choose the rule and let its laws say where every actuator should go."""
     rule, n_act, n_latch = _choose_rule(pi, pf, w, dt)
-    stop = plan.int_view(pi, I_ACSTOP)
-    slew = plan.float_view(pi, pf, F_SLEW)
-    act = plan.work_view(pi, w, W_ACT)
     target = plan.work_view(pi, w, W_TARGET)
     base = FOUR + n_latch
     for k in range(n_act):
         target[k] = _law(pi, pf, w, rule * n_act + k, base + np.uint64(3) * k, dt)
+
+
+@kernel_jit
+def move_actuators(pi: Ints, pf: Floats, w: Floats, dt: float) -> None:
+    """Move every actuator toward its target within its slew rate.
+
+    An actuator marked in `ac_stop` (a valve that turns exchangers from hot to cold) waits until the compressor
+    stands whose actuator is named there (its place + 1), and holds that compressor off while it travels.
+    """
+    stop = plan.int_view(pi, I_ACSTOP)
+    slew = plan.float_view(pi, pf, F_SLEW)
+    act = plan.work_view(pi, w, W_ACT)
+    target = plan.work_view(pi, w, W_TARGET)
+    n_act = np.uint64(act.shape[0])
     for k in range(n_act):
         if stop[k] != 0 and abs(target[k] - act[k]) > 1e-9:
             compressor = np.uint64(stop[k]) - ONE

@@ -61,8 +61,45 @@ def eliminate(elim: Ints, a: Floats, b: Floats) -> None:
         b[o] = s * a[o]
 
 
+@kernel_jit
+def eliminate_many(elim: Ints, a: Floats, b: Floats, many: int) -> None:
+    """As `eliminate` for `many` right-hand sides at once: b[i many + k] is entry i of the k-th."""
+    m = np.uint64(many)
+    n = np.uint64(b.shape[0]) // m
+    p = np.uint64(0)
+    for _ in range(n):
+        o = np.uint64(elim[p])
+        c = np.uint64(elim[p + ONE])
+        p += TWO
+        s = 1.0 / a[o]
+        a[o] = s
+        for k in range(m):
+            b[o * m + k] *= s
+        for _ in range(c):
+            f = a[elim[p]]
+            row = np.uint64(elim[p + ONE]) * m
+            for k in range(m):
+                b[row + k] -= f * b[o * m + k]
+            f *= s
+            p += TWO
+            for _ in range(c):
+                a[elim[p]] -= f * a[elim[p + ONE]]
+                p += TWO
+    for _ in range(n):
+        o = np.uint64(elim[p])
+        c = np.uint64(elim[p + ONE])
+        p += TWO
+        s = a[o]
+        for _ in range(c):
+            f = a[elim[p]] * s
+            row = np.uint64(elim[p + ONE]) * m
+            for k in range(m):
+                b[o * m + k] -= f * b[row + k]
+            p += TWO
+
+
 @kernel_part
-def _capacities(pi: Ints, pf: Floats, w: Floats, rdt: float) -> None:
+def capacities(pi: Ints, pf: Floats, w: Floats, rdt: float) -> None:
     """Fill heat capacities, stream coefficients and the diagonal of the matrix."""
     dim = plan.int_view(pi, I_DIM)
     tau = plan.work_view(pi, w, W_TAU)
@@ -98,7 +135,7 @@ def _capacities(pi: Ints, pf: Floats, w: Floats, rdt: float) -> None:
 
 
 @kernel_part
-def _conductances(pi: Ints, w: Floats) -> None:
+def conductances(pi: Ints, w: Floats) -> None:
     """Add inner and outside conductances to the matrix."""
     a = plan.work_view(pi, w, W_A)
     b = plan.work_view(pi, w, W_B)
@@ -120,7 +157,7 @@ def _conductances(pi: Ints, w: Floats) -> None:
 
 
 @kernel_part
-def _streams(pi: Ints, w: Floats) -> None:
+def streams(pi: Ints, w: Floats) -> None:
     """Add enthalpy streams, upwind, to the matrix."""
     a = plan.work_view(pi, w, W_A)
     b = plan.work_view(pi, w, W_B)
@@ -161,7 +198,7 @@ def _streams(pi: Ints, w: Floats) -> None:
 
 
 @kernel_part
-def _sources(pi: Ints, pf: Floats, w: Floats, row: Floats) -> None:
+def sources(pi: Ints, pf: Floats, w: Floats, row: Floats) -> None:
     """Add heat sources and the linearised refrigerant heats."""
     a = plan.work_view(pi, w, W_A)
     b = plan.work_view(pi, w, W_B)
@@ -199,10 +236,10 @@ def solve_heat(pi: Ints, pf: Floats, w: Floats, row: Floats, dt: float) -> None:
     col = plan.int_view(pi, I_TBCOL)
     for k in range(np.uint64(col.shape[0])):
         tb[k] = row[col[k]]
-    _capacities(pi, pf, w, 1.0 / dt)
-    _conductances(pi, w)
-    _streams(pi, w)
-    _sources(pi, pf, w, row)
+    capacities(pi, pf, w, 1.0 / dt)
+    conductances(pi, w)
+    streams(pi, w)
+    sources(pi, pf, w, row)
     b = plan.work_view(pi, w, W_B)
     eliminate(plan.int_view(pi, I_ELIM), plan.work_view(pi, w, W_A), b)
     taun = plan.work_view(pi, w, W_TAUN)

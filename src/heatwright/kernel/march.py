@@ -8,7 +8,7 @@ import numba
 import numpy as np
 
 from heatwright.kernel import plan
-from heatwright.kernel.control import control, read_signals
+from heatwright.kernel.control import aim, move_actuators, read_signals
 from heatwright.kernel.drive import watch_drive
 from heatwright.kernel.flows import update_flows
 from heatwright.kernel.frost import step_frost
@@ -45,12 +45,12 @@ from heatwright.physics.jit import kernel_jit
 from heatwright.physics.moist_air import relative_humidity
 
 I_DIM, I_PKN, I_ZAIR, I_ZGLASS = (plan.I[k] for k in ("dim", "pk_n", "zn_air", "zn_glass"))
-F_GC, F_BODY, F_PK = plan.F["gc"], plan.F["body"], plan.F["pk_par"]
+F_GC, F_BODY, F_PK, F_SGPAR = (plan.F[k] for k in ("gc", "body", "pk_par", "sg_par"))
 W_U, W_EXT, W_ACC, W_TAU, W_TAUN, W_CAP, W_CPS, W_G = (
     plan.W[k] for k in ("u", "ext", "acc", "tau", "taun", "cap", "cps", "g")
 )
 W_Z, W_MISC, W_SAVE, W_EDRIVE, W_ACT = (plan.W[k] for k in ("z", "misc", "save", "edrive", "act"))
-W_CDQ, W_MLAST, W_GFILM = plan.W["cdq"], plan.W["mlast"], plan.W["gfilm"]
+W_CDQ, W_MLAST, W_GFILM, W_TARGET = (plan.W[k] for k in ("cdq", "mlast", "gfilm", "actx"))
 I_WALL, I_CIRC = plan.I["rp_wall"], plan.I["circ"]
 LEAP_K = 15.0
 ONE, TWO, THREE, FOUR, FIVE = (np.uint64(k) for k in (1, 2, 3, 4, 5))
@@ -220,6 +220,7 @@ def compiled_march(
     cols: Ints,
     record: Records,
     fresh: bool,
+    steer: bool,
 ) -> None:
     """March over the rows of `rows`; write the chosen work cells after every step into `record`.
 
@@ -230,10 +231,12 @@ def compiled_march(
         replay : bool   take the actuators from `acts` (n, actuators) instead of the decision table
         cols : uint32 array   places in `w` to record
         record : float32 array (n, cols)   out; may have no rows
+        steer : bool   take the targets of the actuators from the first row of `acts` instead of the decision table
         fresh : bool   only make `w` ready (its temperatures, extra state and actuators are set), no step
     One call site for each part of the step: the compiler then emits each part once.
     """
     act = plan.work_view(pi, w, W_ACT)
+    target = plan.work_view(pi, w, W_TARGET)
     n_act = np.uint64(act.shape[0])
     circ = plan.int_view(pi, I_CIRC)
     n_circ = np.uint64(circ.shape[0])
@@ -253,8 +256,14 @@ def compiled_march(
             for j in range(n_act):
                 act[j] = acts[k, j]
         elif not fresh:
-            read_signals(pi, w, row)
-            control(pi, pf, w, dt)
+            if not steer or plan.float_view(pi, pf, F_SGPAR).shape[0] > 0:
+                read_signals(pi, pf, w, row, dt)
+            if steer:
+                for j in range(n_act):
+                    target[j] = acts[0, j]
+            else:
+                aim(pi, pf, w, dt)
+            move_actuators(pi, pf, w, dt)
             for c in range(n_circ):
                 compressor_clock(pi[np.uint64(circ[c]) :], pf, w, dt)
         update_flows(pi, pf, w, row)
@@ -301,9 +310,10 @@ def march(
     acts: Any,
     cols: Any,
     record: Any,
+    steer: bool = False,
 ) -> None:
     """March over `rows` (see `compiled_march`)."""
-    compiled_march(pi, pf, w, rows, float(dt), bool(high), bool(replay), acts, cols, record, False)
+    compiled_march(pi, pf, w, rows, float(dt), bool(high), bool(replay), acts, cols, record, False, bool(steer))
 
 
 def prepare(pi: Any, pf: Any, w: Any, row: Any) -> None:
@@ -321,6 +331,7 @@ def prepare(pi: Any, pf: Any, w: Any, row: Any) -> None:
         np.zeros(0, np.uint32),
         np.zeros((0, 0), np.float32),
         True,
+        False,
     )
 
 
@@ -337,5 +348,5 @@ def march_many(
     yes = pfs.shape[0] > 0
     for c in numba.prange(pfs.shape[0]):
         r = rows[c % rows.shape[0]]
-        compiled_march(pi, pfs[c], ws[c], r, dt, not yes, not yes, acts, cols, record[c][:0], yes)
-        compiled_march(pi, pfs[c], ws[c], r, dt, high, not yes, acts, cols, record[c], not yes)
+        compiled_march(pi, pfs[c], ws[c], r, dt, not yes, not yes, acts, cols, record[c][:0], yes, not yes)
+        compiled_march(pi, pfs[c], ws[c], r, dt, high, not yes, acts, cols, record[c], not yes, not yes)

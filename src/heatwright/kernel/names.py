@@ -18,9 +18,9 @@ DRIVERS = (
 DRIVERS += (
     "extra_copper_w extra_iron_w extra_inverter_w torque_used wheel_short_w charge_to fast prepare charging".split()
 )
-D_XCU, D_XFE, D_XINV, D_TUSED, D_WSHORT, D_CHARGETO, D_FAST = (
+D_XCU, D_XFE, D_XINV, D_TUSED, D_WSHORT, D_CHARGETO, D_FAST, D_CHARGING = (
     DRIVERS.index(name)
-    for name in "extra_copper_w extra_iron_w extra_inverter_w torque_used wheel_short_w charge_to fast".split()
+    for name in "extra_copper_w extra_iron_w extra_inverter_w torque_used wheel_short_w charge_to fast charging".split()
 )
 N_DRIVERS = len(DRIVERS)
 

@@ -57,12 +57,12 @@ INT_SECTIONS = (
 FLOAT_SECTIONS = (
     "body gc gdf gf_par ga_par gx_par gl_par gp_par el_par fluid so_c sd_c "
     "dv_par pk_par pk_cell dr_par rp_ua rp_share cp_par cp_tab cx_par "
-    "lt_c ac_c ac_par ac_slew fr_par fx_par dr_lim mo_kg mz_share mh_par mi_par"
+    "lt_c ac_c ac_par ac_slew fr_par fx_par dr_lim mo_kg mz_share mh_par mi_par sg_par"
 ).split()
 WORK_SECTIONS = (
     "u ext frost wet acc tau taun cap cps hof a b g mdot tb y pdev act actx sig z cs misc hfilm "
     "edrive erho emu tlast ttol mlast moved net_w net_p tw uah uac cq cdq cout cwork cguess cpnow save gfilm "
-    "wa wb hold dew"
+    "wa wb hold dew seen"
 ).split()
 
 NI, NF, NW = len(INT_SECTIONS), len(FLOAT_SECTIONS), len(WORK_SECTIONS)

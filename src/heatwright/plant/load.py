@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from heatwright.dispatch_table import KEY as DISPATCH
+from heatwright.dispatch_table import read_dispatch
 from heatwright.plant.checks import (
     check_carbon_dioxide,
     check_comfort_heaters,
@@ -77,6 +79,7 @@ def _build(merged: Source, source: str, mistakes: Mistakes) -> Plant:
         control=read_control(data.get("control"), parts, mistakes, plumbing.unblown()),
         mirror=read_mirror(data.get("mirror", {}), parts, mistakes),
         never=read_never(data.get("never", {}), parts, mistakes),
+        dispatch=read_dispatch(data.get(DISPATCH), mistakes.add, mistakes.where, base=True),
         assumed=tuple(reader.assumed),
         stated=tuple(reader.stated),
         files=tuple(merged.shown),

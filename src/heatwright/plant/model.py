@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from heatwright.dispatch_table import Given
+
 Fluid = Literal["coolant", "refrigerant", "air"]
 FLUIDS: tuple[Fluid, ...] = ("coolant", "refrigerant", "air")
 
@@ -185,6 +187,7 @@ class Plant:
     assumed: tuple[Assumed, ...] = ()
     stated: tuple[Stated, ...] = ()
     files: tuple[str, ...] = ()
+    dispatch: Mapping[str, Given] = field(default_factory=dict)
 
     def part_at(self, place: str) -> Part:
         """The part that stands at a place of a line: `core` itself, or the part of a side such as `plate.a`."""

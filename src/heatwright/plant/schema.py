@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from heatwright.dispatch_table import dispatch_schema
 from heatwright.plant import compressor_map, grades, tables
 from heatwright.plant.declare import STATES, forbidden
 from heatwright.plant.mistakes import NAME
@@ -80,6 +81,7 @@ def plant_schema() -> dict[str, Any]:
         "never": named({"type": "string", "pattern": r"^[^&=]+=[^&=]+(&[^&=]+=[^&=]+)*$"}, "forbidden combinations"),
         "lines": _lines(),
         "control": control_schema(),
+        "dispatch": dispatch_schema(),
     }
     properties |= {kind.name: named(_part(kind), never=forbidden(kind)) for kind in kinds().values()}
     return {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,8 +18,10 @@ def render(run: Run) -> str:
     return render_run(run)
 
 
-def save_run(run: Run, folder: str | PathLike[str], *, replace: bool = False) -> Path:
-    """Write series, summary, ledger, provenance and report into a new folder, whole or not at all."""
+def save_run(
+    run: Run, folder: str | PathLike[str], *, replace: bool = False, beside: Mapping[str, bytes] | None = None
+) -> Path:
+    """Write series, summary, ledger, provenance, report and what is `beside` into a new folder, or nothing."""
     from heatwright.run import write_run
 
-    return write_run(run, folder, render(run), replace=replace)
+    return write_run(run, folder, render(run), replace=replace, beside=beside)

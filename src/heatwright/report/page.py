@@ -58,6 +58,7 @@ def _head(run: Run) -> str:
         ("Trip time", span_words(float(run.t_s[-1] - run.t_s[0])) if run.steps else ""),
         ("Steps", f"{run.steps:,}"),
         ("Accuracy", str(seen.get("accuracy") or "")),
+        ("Strategy", str(seen.get("strategy") or "")),
         ("Worked out in", f"{seen['elapsed_s']:.2f} s" if seen.get("elapsed_s") else ""),
     ]
     about = str(seen.get("plant_about") or "")
@@ -116,11 +117,13 @@ def _modes(run: Run) -> str:
         parts.append(_drawn(run, speed, "Road speed", "km/h", height=90, zero=True))
     if "mode" in run.series and run.steps:
         mode = run.series["mode"]
-        parts.append(html.drawing(mode_strip(run.t_s, mode, run.mode_names, legs=run.segments)))
+        dispatched = bool(run.provenance.get("strategy"))
+        title = "Candidates of the dispatch that ran" if dispatched else "Rules in force"
+        parts.append(html.drawing(mode_strip(run.t_s, mode, run.mode_names, title=title, legs=run.segments)))
         whole = float(run.t_s[-1] - run.t_s[0])
         used = sorted(time_in_modes(run.t_s, mode, run.mode_names), key=lambda row: -row[2])
         rows = [(name, span_words(held), f"{100 * held / whole:.1f} %") for _, name, held in used]
-        parts.append(html.table(("rule", "time", "share"), rows))
+        parts.append(html.table(("candidate" if dispatched else "rule", "time", "share"), rows))
     lasted = modes_by_time(run, 12)
     if lasted:
         parts.append(html.table(HEAD, lasted))

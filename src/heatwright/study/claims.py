@@ -20,6 +20,8 @@ from heatwright.study.estimate import estimate
 from heatwright.study.point import Asked, operating_point
 from heatwright.study.sense import ZERO_K, heat_pump
 from heatwright.study.settled import CP_AIR_J_PER_KG_K, short_case
+from heatwright.study.stories import PARKED_DRAWN, PARKED_HEAT, STORIES, told
+from heatwright.study.story import tell
 from heatwright.study.table import number
 from heatwright.trip.load import build_case, load_trip
 
@@ -263,26 +265,74 @@ def winter_sun() -> Claim:
     over = (run.series["t_zone_air_k"][span] - run.series["t_ambient_k"][span]).astype(float)
     sun = program.rows[span, program.index.columns.index("q_sun_cabin_w")]
     awake = float(load_plant("plain").body["load_awake"])
+    story = tell(STORIES["sun_in_the_pack"]).figures
+    kept, gone = story["kept"], story["let_go"]
+    pairs = {plant: (story[dear], story[usual]) for plant, dear, usual in (
+        ("secondary", "dear", "kept"), ("router", "router_dear", "router"))}  # fmt: skip
+    few = told(kept, "awake_parked_s") < 0.05 * told(kept, "parked_s")
+    costs = [told(dear, "score_kwh") - told(usual, "score_kwh") for dear, usual in pairs.values()]
+    stored: list[tuple[str, float | None, str]] = []
+    for plant, (dear, usual) in pairs.items():
+        for words, key in (
+            ("more heat stored while it stands", PARKED_HEAT), ("electricity for that", PARKED_DRAWN),
+            ("change of what the way home draws", "after_park_kwh"), ("change of the score", "score_kwh"),
+        ):  # fmt: skip
+            stored.append((f"pack heat dear, {plant}: {words}", told(dear, key) - told(usual, key), "kWh"))
+    loses = min(costs) > 0.0
     return Claim(
         "Winter sun adds a few hundred watts to a parked cabin and is worth storing, after paying for being awake.",
-        OPEN,
-        "The watts are there. Whether storing them pays asks for a plant that can, and for control that knows when to "
-        "wake: a car awake spends the load below before it has moved any heat.",
+        FALSE if few and loses else TRUE if not few and max(costs) < 0.0 else WHEN,
+        "The watts are there. Whether they are worth storing is answered by "
+        "[a bright day](../../examples/sun_in_the_pack/README.md) under dispatch, for plants that can: "
+        + ("it leaves the car asleep nearly all the time it stands, and " if few else "it wakes the car, and ")
+        + (
+            "where a higher price makes it store, the day comes out worse."
+            if loses
+            else "a higher price pays, or not, by plant."
+        )
+        + " Most of what the pack gains while it stands comes by itself. Heat left in it at the end is not counted.",
         (
             ("sun through the glass, mean of six hours' stand", float(np.mean(sun)), "W"),
             ("most", float(np.max(sun)), "W"),
             ("cabin above outside air, mean", float(np.mean(over)), "K"),
             ("most", float(np.max(over)), "K"),
             ("12 V load of a car awake", awake, "W"),
+            ("bright day: awake while it stands", told(kept, "awake_parked_s") / 60.0, "min"),
+            ("heat the pack gains meanwhile", kept["into_pack_parked_kwh"], "kWh"),
+            ("the same, nothing moved into the pack", gone["into_pack_parked_kwh"], "kWh"),
+            ("score, free to store", kept["score_kwh"], "kWh"),
+            ("score, nothing moved into the pack", gone["score_kwh"], "kWh"),
+            *stored,
         ),
     )
 
 
 def cabin_as_sink() -> Claim:
     """A hot hard drive gains from the cabin as a sink."""
+    story = tell(STORIES["heat_into_the_cabin"]).figures
+    figures: list[tuple[str, float | None, str]] = []
+    gains = []
+    for words, ending in (("whole radiator", ""), ("a poor one", "_poor")):
+        past, through = story[f"past{ending}"], story[f"through{ending}"]
+        gains.append(told(past, "drive_derated_s") - told(through, "drive_derated_s"))
+        relief = told(past, "drive_coolant_most_k") - told(through, "drive_coolant_most_k")
+        figures += [
+            (f"{words}: drive unit's coolant colder by", relief, "K"),
+            (f"{words}: cabin warmer by", told(through, "cabin_end_k") - told(past, "cabin_end_k"), "K"),
+            (f"{words}: held back, air past the core", told(past, "drive_derated_s"), "s"),
+            (f"{words}: held back, air through the core", told(through, "drive_derated_s"), "s"),
+        ]
+    figures.append(("cabin at the top, air through the core", told(story["through"], "cabin_end_k") - ZERO_K, "°C"))
     return Claim(
         "A hot hard drive gains from the cabin as a sink.",
-        OPEN,
-        "No shipped plant can send its drive unit's heat into the cabin yet, and no control knows when people bear it.",
-        (),
-    )
+        TRUE if min(gains) > 0.0 else WHEN if max(gains) > 0.0 else FALSE,
+        "A plant made for it, with the heater core in the drive unit's loop, on [a climb at 44 °C]"
+        "(../../examples/heat_into_the_cabin/README.md): "
+        + (
+            "the drive unit gains even with its whole radiator" if gains[0] > 0.0
+            else "with its whole radiator the drive unit is not held back and gains nothing"
+        )
+        + (", with a poor one it is held back for less time" if gains[1] > 0.0 else ", nor with a poor one")
+        + ". Nobody bears such a cabin.",
+        tuple(figures),
+    )  # fmt: skip

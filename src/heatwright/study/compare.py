@@ -15,10 +15,12 @@ from heatwright.plant.model import Plant
 from heatwright.run import Run, given_name, plain
 from heatwright.simulate import simulate
 from heatwright.study import unknowns
+from heatwright.study.days import DISPATCH, TABLE
+from heatwright.study.dispatched import Dispatcher
 from heatwright.study.draws import march_draws
 from heatwright.study.equal import MOST_MARCHES, Served, equal_service, occupied_s
 from heatwright.study.service import ALIKE, Figures, Worth, figures, miss_key, row_of, service_gap
-from heatwright.study.stops import settled_case
+from heatwright.study.stops import March, settled_case
 from heatwright.study.unknowns import draw_factors
 from heatwright.study.verdict import Difference, differences
 from heatwright.trip.model import Trip
@@ -64,7 +66,11 @@ class Pair:
 
 @dataclass(frozen=True, eq=False)
 class Comparison:
-    """What `compare` found. The first plant is the one that all others are set against."""
+    """What `compare` found. The first plant is the one that all others are set against.
+
+    runs, rows : one a plant, under the decision table where that was asked for, else under dispatch. dispatched,
+    dispatched_rows : the same plants under dispatch, where both were asked for. Pairs are of decision tables alone.
+    """
 
     trip: str
     runs: tuple[Run, ...]
@@ -73,6 +79,15 @@ class Comparison:
     worth: Worth
     draws: int
     lost_draws: int
+    dispatched: tuple[Run, ...] = ()
+    dispatched_rows: tuple[dict[str, Any], ...] = ()
+
+    @property
+    def driven(self) -> tuple[tuple[dict[str, Any], Run], ...]:
+        """Return a (row, run) for each plant and strategy, plant by plant."""
+        first = list(zip(self.rows, self.runs, strict=True))
+        second = list(zip(self.dispatched_rows, self.dispatched, strict=True))
+        return tuple(one for k in range(len(first)) for one in first[k : k + 1] + second[k : k + 1])
 
     @property
     def verdicts(self) -> tuple[str, ...]:
@@ -87,7 +102,7 @@ class Comparison:
             {
                 "plants": [given_name(run.provenance.get("plant_source"), run.plant_name) for run in self.runs],
                 "trip": given_name(self.runs[0].provenance.get("trip_source"), self.trip),
-                "rows": [_named(row, run) for row, run in zip(self.rows, self.runs, strict=True)],
+                "rows": [_named(row, run) for row, run in self.driven],
                 "pairs": [asdict(pair) for pair in self.pairs],
                 "verdicts": self.verdicts,
                 "worth": asdict(self.worth),
@@ -133,15 +148,42 @@ def compare(
     *,
     worth: Worth | None = None,
     draws: int = unknowns.COUNT,
+    strategies: Sequence[str] = (TABLE,),
 ) -> Comparison:
     """Run every plant on the trip and compare each with the first at equal service.
+
+    strategies : "table", "dispatch" or both. A fast charge lasts until the slowest plant under the slowest of them has
+    its charge. Draws, verdicts and equal service are asked of decision tables alone; dispatch has rows only.
 
     progress(done, total) counts marches. worth : what is left in the car at the end, in electric kWh a kWh.
     draws : how many draws of the unknowns every difference is asked in; 0 asks none and every verdict is
     within doubt. Raises RunError when a march cannot go on with the values of the files.
     """
     worth = worth or Worth()
-    case = settled_case(plants, trip)
+    if DISPATCH in strategies:
+        return _with_dispatch(plants, trip, progress, worth, draws, strategies)
+    return _compare(plants, settled_case(plants, trip), progress, worth, draws)
+
+
+def _with_dispatch(
+    plants: Sequence[Plant], trip: Trip, progress: Progress | None, worth: Worth, draws: int, strategies: Sequence[str]
+) -> Comparison:
+    """Run every plant under dispatch, and compare decision tables on the same case where they are asked for too."""
+    cars = _told_apart(plants)
+    dispatchers = {car.name: Dispatcher(car) for car in cars}
+    marches: list[March] = [lambda plant, case: dispatchers[plant.name].march(plant, case)]
+    if TABLE in strategies:
+        marches.append(lambda plant, case: simulate(compile_program(plant, case), case))
+    case = settled_case(cars, trip, marches=marches)
+    runs = tuple(dispatchers[car.name].march(car, case) for car in cars)
+    rows = tuple(row_of(run, worth, DISPATCH) for run in runs)
+    if TABLE not in strategies:
+        return Comparison(case.name, runs, rows, (), worth, 0, 0)
+    return replace(_compare(plants, case, progress, worth, draws), dispatched=runs, dispatched_rows=rows)
+
+
+def _compare(plants: Sequence[Plant], case: Any, progress: Progress | None, worth: Worth, draws: int) -> Comparison:
+    """Compare the plants under their decision tables on one case."""
     factors = draw_factors(draws) if draws else np.ones((0, len(unknowns.UNKNOWNS)))
     asked = draws if len(plants) > 1 else 0
     tally = _Tally(progress, len(plants) * (1 + asked) + (len(plants) - 1) * (MOST_MARCHES + asked))

@@ -71,7 +71,8 @@ def row_of(run: Run, worth: Worth | None = None, strategy: str = "table") -> dic
     worth = worth or Worth()
     own = figures(run.summary, run.comfort, run.energy_kwh, worth)
     wanted_h = float(np.sum(np.asarray(run.series["wanted"])[1:] > 0)) * _step_s(run) / 3600.0
-    changes, health = run.health.get("rule_changes", 0), run.health
+    health = run.health
+    changes = health.get("switches", health.get("rule_changes", 0))
     row: dict[str, Any] = {"plant": run.plant_name, "trip": run.trip_name, "strategy": strategy}
     row |= {key: value for key, value in own.items() if not key.startswith("use:")}
     row["use_kwh_per_100km"] = {k.removeprefix("use:"): v for k, v in own.items() if k.startswith("use:")}

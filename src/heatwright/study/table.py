@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from textwrap import fill
+from textwrap import fill, shorten
 from typing import TYPE_CHECKING, Any
 
 from heatwright.study.service import ALIKE
@@ -20,6 +20,12 @@ SERVICE = "short_k_min over_k_min vent_time_to_40c_s time_to_10c_s time_to_15c_s
 NO_EQUAL = "No equal service of {0} and {1} was found: neither set-point nor preheat brings them within 5 %."
 TOLD = ("energy_kwh_per_100km", "range_km", "time_to_20c_s", "fogged_s")
 TOLD_EQUAL = "energy_kwh_per_100km net_kwh_per_100km range_km from_station_kwh from_pack_kwh".split()
+
+DRIVEN = "energy_kwh_per_100km range_km time_to_20c_s pack_end_c pack_heat_kwh".split()
+DRIVEN_HEAD = "plant|strategy|kWh/100 km|range, km|20 °C, min|pack, °C|heat, kWh|switches/h|left over".split("|")
+NAME_WIDTH = 16
+TABLES_ALONE = "The blocks below and every verdict are of the decision tables: equal service is sought for them alone."
+ROWS_ALONE = "Under dispatch neither draws nor equal service are asked: see whether service is alike before judging."
 
 Row = list[str]
 
@@ -70,12 +76,25 @@ def as_text(comparison: Comparison) -> str:
         [", ".join(r["plant"] for r in rows[:-1]), rows[-1]["plant"]] if len(rows) > 1 else [rows[0]["plant"]]
     )
     head = f"{names} on {comparison.trip} ({number(rows[0]['distance_km'], 1)} km)"
-    parts = [fill(head, WIDTH), "\n".join(_figures(comparison)), "\n".join(_solver(comparison))]
+    driven = ["\n".join(_driven(comparison))] if any(row["strategy"] != "table" for row, _ in comparison.driven) else []
+    parts = [fill(head, WIDTH), *driven, "\n".join(_figures(comparison)), "\n".join(_solver(comparison))]
     parts += ["\n".join(_at_equal(pair)) for pair in comparison.pairs if pair.equal and pair.equal.reached]
     said = [fill(one, WIDTH, initial_indent="  ", subsequent_indent="  ") for one in sentences(comparison)]
     if said:
         parts.append("\n".join(["verdicts", *said]))
     return "\n\n".join([*parts, "\n".join(_notes(comparison))])
+
+
+def _driven(comparison: Comparison) -> list[str]:
+    """Return a line for each plant and strategy."""
+    grid: list[Row] = [DRIVEN_HEAD]
+    for row, _ in comparison.driven:
+        relative = f"{row['residual_relative']:.0e}".replace("-", "−")
+        values = [shown_value(quantity_of(key), row[key]) for key in DRIVEN]
+        name = shorten(str(row["plant"]), NAME_WIDTH, placeholder=" ...")
+        grid.append([name, row["strategy"], *values, number(row["switches_per_h"], 1), relative])
+    note = TABLES_ALONE if comparison.dispatched else ROWS_ALONE
+    return [*fitted(grid, words=(1,)), "", fill(note, WIDTH)]
 
 
 def _figures(comparison: Comparison) -> list[str]:
@@ -96,7 +115,8 @@ def _figures(comparison: Comparison) -> list[str]:
     breaks.append(len(grid))
     grid.append(["service", *plants, *tail])
     grid += [_line(quantity_of(key), [row.get(key) for row in rows], pair) for key in SERVICE]
-    grid.append(["  rule changes per hour wanted", *(number(row["switches_per_h"], 1) for row in rows)])
+    changes = "rule changes" if rows[0]["strategy"] == "table" else "switches"
+    grid.append([f"  {changes} per hour wanted", *(number(row["switches_per_h"], 1) for row in rows)])
     for k in reversed(breaks):
         grid.insert(k, [""])
     return fitted(grid, words=(len(rows) + 2,) if pair else ())

@@ -50,6 +50,7 @@ def build_case(trip: Trip) -> Case:
         assumed=trip.assumed,
         t_heat_reference_k=trip.t_heat_reference_k,
         clothing_clo=trip.clothing_clo,
+        dispatch=trip.dispatch,
     )
 
 

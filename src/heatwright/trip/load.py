@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from heatwright.dispatch_table import KEY as DISPATCH
+from heatwright.dispatch_table import read_dispatch
 from heatwright.errors import InputError, Problem
 from heatwright.toml_lines import lines_of
 from heatwright.trip import carried, segments, series
@@ -89,7 +91,7 @@ class _Reader:
         page = self.page
         if not check_format(page, self.raw, FORMAT):
             return None
-        top = read_values(page, self.raw, TOP, (), also=(*TABLES, "profile", "segment"))
+        top = read_values(page, self.raw, TOP, (), also=(*TABLES, DISPATCH, "profile", "segment"))
         start = self._plain("start", START)
         day, time_s = start.pop("date"), start.pop("time")
         place, weather, sun = self._place(), self._weather(), self._sun()
@@ -113,6 +115,7 @@ class _Reader:
             assumed=tuple(page.assumed),
             t_heat_reference_k=top["heat_reference"],
             clothing_clo=top["clothing"],
+            dispatch=read_dispatch(self.raw.get(DISPATCH), page.note, page.where, base=False),
         )
         if reader.whole and not page.reported & {("step",), ("start", "time")}:
             self._check_laid_out(trip)

@@ -10,6 +10,8 @@ from typing import Any
 
 import numpy as np
 
+from heatwright.dispatch_table import Given
+
 Array = np.ndarray
 
 
@@ -96,6 +98,7 @@ class Trip:
     assumed: tuple[str, ...] = ()
     t_heat_reference_k: float = 293.15
     clothing_clo: float | None = None
+    dispatch: Mapping[str, Given] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -147,6 +150,7 @@ class Case:
     assumed: tuple[str, ...] = field(default=())
     t_heat_reference_k: float = 293.15
     clothing_clo: float | None = None
+    dispatch: Mapping[str, Given] = field(default_factory=dict)
 
     @property
     def distance_m(self) -> float:

@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from heatwright.dispatch_table import KEY as DISPATCH
+from heatwright.dispatch_table import dispatch_schema
+
 Form = Literal["quantity", "count", "flag", "words", "clock", "date", "openings"]
 
 FORMAT = "heatwright trip 1"
@@ -237,6 +240,7 @@ def json_schema() -> dict[str, Any]:
     properties["format"] = {"const": FORMAT}
     for name, fields in TABLES.items():
         properties[name] = table_shape(fields)
+    properties[DISPATCH] = dispatch_schema()
     way = {"type": "array", "items": {"type": "string"}, "minItems": 2}
     properties["profile"] = {"type": "object", "additionalProperties": way}
     kinds = [table_shape(fields, kind, says) for kind, (says, fields) in KINDS.items()]

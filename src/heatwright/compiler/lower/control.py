@@ -8,10 +8,12 @@ from typing import Any
 
 from heatwright.compiler.lower.air import feeding_nodes
 from heatwright.compiler.lower.context import Context
+from heatwright.compiler.lower.sensors import observed, reading_of
 from heatwright.compiler.networks import actuator_names
 from heatwright.kernel import names
 from heatwright.kernel.frost import CLOSED, ICE, PLACES
 from heatwright.plant.model import Act, Control, Linear, Rule
+from heatwright.sensors import Sensors
 
 NODE, DRIVER, DERIVED, DRIVER_TAU, FROST = range(5)
 
@@ -57,6 +59,7 @@ class ControlSections:
     rules: tuple[str, ...] = ()
     latches: int = 0
     dwell_s: float = 0.0
+    signals: tuple[str, ...] = ()
 
 
 class Signals:
@@ -112,8 +115,8 @@ class Signals:
         return [*index, *[0] * pad], [*weight, *[0.0] * pad, linear.const if linear else 0.0]
 
 
-def lower_control(ctx: Context, place: dict[str, int]) -> ControlSections:
-    """Return the sections of the plant's decision table; without one everything rests."""
+def lower_control(ctx: Context, place: dict[str, int], sensors: Sensors | None = None) -> ControlSections:
+    """Return the sections of the plant's decision table, read through any sensors; without one all rests."""
     control = ctx.plant.control or IDLE
     signals = Signals(ctx, place)
     signals.at("outside.air")
@@ -134,6 +137,11 @@ def lower_control(ctx: Context, place: dict[str, int]) -> ControlSections:
             sig += index
             coef += weights
             par += numbers
+    if sensors is not None:
+        for name in observed(ctx, place):
+            signals.at(name)
+        out.floats["sg_par"] = [x for name in signals.known for x in reading_of(ctx, sensors, name)]
+    out.signals = tuple(signals.known)
     out.ints |= {"ac_kind": kinds, "ac_sig": sig, "sg_kind": signals.kind, "sg_idx": signals.index}
     out.ints["ac_stop"] = _stops(ctx)
     out.floats |= {"ac_c": coef, "ac_par": par}

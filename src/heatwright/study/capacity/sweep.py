@@ -8,11 +8,12 @@ from typing import Any
 
 import numpy as np
 
+from heatwright.compiler.held import resting
 from heatwright.modes.model import Atlas
 from heatwright.plant.model import Plant
 from heatwright.run import plain
 from heatwright.study.capacity.bench import Bench, Situation
-from heatwright.study.capacity.candidates import Candidate, candidates, resting
+from heatwright.study.capacity.candidates import Candidate, candidates
 from heatwright.study.capacity.cells import Amount, Cell, best_of, no_mode
 from heatwright.study.capacity.drive import drive_cell
 from heatwright.study.capacity.tasks import TASKS, Loads, Task, loads_of

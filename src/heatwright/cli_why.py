@@ -1,0 +1,61 @@
+"""`heatwright why`: why a run under dispatch did what it did, at every switch or at one instant."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from heatwright.cli_common import json_option, print_json, reporting
+from heatwright.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from heatwright.dispatch.why import Why
+
+EXAMPLE = "Example:  heatwright why results/router --at 0:14:30"
+
+
+@click.command("why", epilog=EXAMPLE, context_settings={"help_option_names": ["-h", "--help"]})
+@click.argument("run", type=click.Path(path_type=Path))
+@click.option("--at", metavar="TIME", help='Instant, as 0:14:30, 14:30 (min:s) or "870 s"; left out, every switch.')
+@json_option
+@reporting
+def why_verb(run: Path, at: str | None, as_json: bool) -> None:
+    """Say of RUN, a folder written under dispatch, what was needed, which modes competed, and why one ran."""
+    from heatwright.dispatch.why import from_folder
+    from heatwright.run import plain
+    from heatwright.study.why_text import decision_as_json, decision_as_text, switches_as_json, switches_as_text
+
+    record = from_folder(run)
+    if at is None:
+        if as_json:
+            print_json(plain(switches_as_json(record)))
+        else:
+            click.echo(switches_as_text(record))
+        return
+    decision = record.at(_instant(at, record))
+    if as_json:
+        print_json(plain(decision_as_json(decision)))
+        return
+    click.echo(decision_as_text(decision))
+
+
+def _instant(text: str, record: Why) -> float:
+    """Return a time of the run [s]; InputError where it cannot be read or lies outside."""
+    from heatwright.units import UnitError, parse
+
+    pieces = text.strip().split(":")
+    try:
+        if 1 < len(pieces) <= 3:
+            t_s = 0.0
+            for piece in pieces:
+                t_s = 60.0 * t_s + float(piece)
+        else:
+            t_s = parse(text, "s")
+    except (ValueError, UnitError) as failure:
+        raise InputError([Problem("--at", f"{text!r} is no time", '0:14:30 or "870 s"')], "why") from failure
+    end_s = float(record.t_s[-1])
+    if not 0.0 <= t_s <= end_s + 60.0:
+        raise InputError([Problem("--at", f"{text} lies outside the run", f"0 to {end_s:.0f} s")], "why")
+    return t_s

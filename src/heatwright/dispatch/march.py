@@ -1,0 +1,210 @@
+"""A trip marched under dispatch: a decision each control period, the plant in between, the why-record beside it."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from heatwright.compiler.program import Program
+from heatwright.dispatch.candidates import Candidate, Knob
+from heatwright.dispatch.desk import make_desk
+from heatwright.dispatch.observer import Observer
+from heatwright.dispatch.prices import Prices, derive_prices
+from heatwright.dispatch.settings import Settings, load_settings
+from heatwright.dispatch.why import Why, WhyBook
+from heatwright.kernel import desk as kd
+from heatwright.kernel import dispatch_names as dn
+from heatwright.kernel import march as kernel
+from heatwright.kernel import names, plan
+from heatwright.kernel.dispatch import decide
+from heatwright.modes.model import Atlas
+from heatwright.plant.model import Plant
+from heatwright.run import Run
+from heatwright.simulate import Progress, Recorder, gather
+
+BLUR_S = 60.0
+PARKED_S = 60.0
+EVENTS = [names.DRIVERS.index(k) for k in "driving plugged wanted occupied charging".split()]
+BLURRED = np.array(
+    [
+        names.DRIVERS.index(k)
+        for k in (
+            "speed wheel_w loss_copper_w loss_iron_w loss_rotor_w loss_inverter_w gear_viscous_w gear_churn_w "
+            "gear_mesh_w ram_m_per_s motor_rad_per_s extra_copper_w extra_iron_w extra_inverter_w torque_used"
+        ).split()
+    ]
+)
+"""Driver columns of which the dispatch knows the last minutes, not the moment."""
+
+
+@dataclass(frozen=True, eq=False)
+class Dispatched:
+    """A run under dispatch, its why-record, and what it cost: decisions, looks at a point, points left unsettled."""
+
+    run: Run
+    why: Why
+    candidates: tuple[Candidate, ...]
+    knobs: tuple[Knob, ...]
+    decisions: int
+    looks: int
+    unsettled: int
+    switches: int
+    deciding_s: float
+
+
+def run_dispatch(
+    plant: Plant,
+    program: Program,
+    case: Any,
+    atlas: Atlas | None = None,
+    settings: Settings | None = None,
+    progress: Progress | None = None,
+    prices: Prices | None = None,
+    masked: Collection[str] = (),
+    stretch: bool = True,
+    model_error: Mapping[str, float] | None = None,
+) -> Dispatched:
+    """March a program over its trip with the dispatch choosing.
+
+    settings : left out, those of plant and trip. prices : left out, derived. masked : candidates (their ids) and parts
+    that may not be used. stretch : a car asleep takes one step a control period, not one every `dt_s`. model_error :
+    factors on conductances to outside that dispatch wrongly believes in, by zone or part; only for a program with
+    sensors, through which dispatch then sees the car (dispatch.observer).
+    """
+    chosen = settings or load_settings(plant.dispatch, case.dispatch)
+    desk, known, knobs = make_desk(plant, program, chosen, atlas)
+    for c, one in enumerate(known):
+        if one.id in masked or not one.running.isdisjoint(masked):
+            desk.allow[c] = 0
+    way = _Way(program, desk, prices or derive_prices(program, chosen), chosen, stretch)
+    way.watch_through(model_error)
+    begun = time.perf_counter()
+    while way.at < way.n:
+        way.decide_and_go()
+        if progress is not None:
+            progress(way.at, way.n)
+    elapsed = time.perf_counter() - begun
+    titles = tuple(one.title for one in known)
+    run = gather(
+        program, case, way.recorder, way.record, way.w, way.u_start, way.wet_start, elapsed, "normal", titles
+    )  # fmt: skip
+    kept = desk.kept
+    return Dispatched(
+        run, way.book.closed(known), known, knobs, int(kept[dn.H_DECISIONS]), int(kept[dn.H_LOOKS]),
+        int(kept[dn.H_UNSOLVED]), int(kept[dn.H_SWITCHES]), way.deciding_s,
+    )  # fmt: skip
+
+
+class _Way:
+    """A trip under way: the car's work array, the record so far, and where it is."""
+
+    def __init__(self, program: Program, desk: kd.Desk, prices: Prices, settings: Settings, stretch: bool) -> None:
+        self.program, self.desk, self.prices, self.stretch = program, desk, prices, stretch
+        self.recorder = Recorder(program)
+        self.cols = np.array(self.recorder.cols, np.uint32)
+        self.mode_column = self.recorder.names.index("mode")
+        self.n, self.at = program.rows.shape[0], 0
+        self.record = np.zeros((self.n + 1, self.cols.size), np.float32)
+        self.w = program.start()
+        kernel.prepare(program.pi, program.pf, self.w, program.rows[0])
+        desk.work[:] = self.w
+        self.u_start = plan.section(program.pi, self.w, "u").copy()
+        self.wet_start = plan.section(program.pi, self.w, "wet").copy()
+        self.mode = plan.section(program.pi, self.w, "cs")[:1]
+        self.mode[0] = 0.0
+        self.record[0] = self.w[self.cols]
+        self.period = max(round(settings.period_s / program.dt_s), 1)
+        self.parked = max(round(PARKED_S / program.dt_s), 1)
+        self.ahead = program.rows[0].copy()
+        self.targets = np.zeros((1, len(program.index.actuators)))
+        self.book = WhyBook(program.dt_s)
+        self.deciding_s = 0.0
+        self.watch: Observer | None = None
+        self.sees = self.w
+
+    def watch_through(self, model_error: Mapping[str, float] | None) -> None:
+        """Let dispatch see the car through the sensors of the program, if it has any."""
+        if self.program.sensors is None:
+            if model_error:
+                raise ValueError("a wrong model needs sensors to be held against: compile the program with them")
+            return
+        self.watch = Observer(self.program, self.program.sensors, model_error)
+        self.watch.begin(self.w)
+        self.sees = self.watch.work
+
+    def decide_and_go(self) -> None:
+        """Take one decision and march to the next."""
+        program, desk, first = self.program, self.desk, self.at
+        row, dt = program.rows[first], program.dt_s
+        busy = row[names.D_DRIVING] > 0.5 or row[names.D_WANTED] > 0.5
+        last = next_stop(program.rows, first, self.period if busy else self.parked)
+        driven = program.rows[max(first - self.period, 0) : first + 1]
+        blur_rows(self.ahead, driven if self.watch is None else self.watch.known(driven, self.w), self.period * dt)
+        desk.settings[dn.K_PERIOD] = (last - first) * dt
+        set_limits(desk, row)
+        set_prices(desk, program, self.prices, self.sees, first * dt)
+        tick = time.perf_counter()
+        chosen = int(decide(program.pi, program.pf, self.sees, self.ahead, desk))
+        self.deciding_s += time.perf_counter() - tick
+        self.targets[0] = desk.acts[chosen]
+        self.mode[0] = float(chosen)
+        self.book.note(first, chosen, desk)
+        self._go(first, last, self.stretch and chosen == kd.ASLEEP and not busy)
+        self.at = last
+
+    def _go(self, first: int, last: int, asleep: bool) -> None:
+        """March towards the targets; a sleeping car takes one step, and the record runs straight between its ends."""
+        program, record = self.program, self.record
+        rows = program.rows[first:last].mean(axis=0)[None, :] if asleep else program.rows[first:last]
+        step = (last - first) * program.dt_s if asleep else program.dt_s
+        into = record[last - rows.shape[0] + 1 : last + 1]
+        kernel.march(
+            program.pi, program.pf, self.w, rows, step, False, False, self.targets, self.cols, into, True
+        )  # fmt: skip
+        if self.watch is not None:
+            at = self.recorder.cols.index(program.place("act"))
+            self.watch.follow(self.w, rows, into[:, at : at + self.targets.size].astype(float), step)
+        if asleep and last - first > 1:
+            share = (np.arange(1, last - first, dtype=np.float32) / (last - first))[:, None]
+            record[first + 1 : last] = record[first] + share * (record[last] - record[first])
+            record[first + 1 : last, self.mode_column] = self.mode[0]
+
+
+def next_stop(rows: Any, first: int, steps: int) -> int:
+    """Return where the period that begins at `first` ends: after its steps, or where something begins or ends."""
+    last = min(first + steps, rows.shape[0])
+    changed = (rows[first + 1 : last, EVENTS] != rows[first, EVENTS]).any(axis=1)
+    return first + 1 + int(changed.argmax()) if changed.any() else last
+
+
+def blur_rows(ahead: Any, rows: Any, dt: float) -> None:
+    """Move the driving of the last minutes towards the rows just driven; weather and wishes are as they are now."""
+    part = dt / (BLUR_S + dt)
+    mean = rows.mean(axis=0)
+    kept = ahead[BLURRED].copy()
+    ahead[:] = rows[-1]
+    ahead[BLURRED] = kept + part * (mean[BLURRED] - kept)
+
+
+def set_limits(desk: kd.Desk, row: Any) -> None:
+    """Keep the flows of air within what people aboard need."""
+    wanted, aboard = row[names.D_WANTED] > 0.5, row[names.D_OCCUPIED] > 0.5
+    least = {
+        kd.BLOWER: desk.settings[dn.K_BLOWER_LEAST] if wanted else 0.0,
+        kd.INLET: desk.settings[dn.K_FRESH] if aboard else 0.0,
+    }
+    for k, kind in enumerate(desk.knob_kind):
+        if kind in least:
+            desk.knob_least[k] = least[kind]
+            desk.knob[:, k] = np.maximum(desk.knob[:, k], least[kind])
+
+
+def set_prices(desk: kd.Desk, program: Program, prices: Prices, now: Any, t_s: float) -> None:
+    """Put what heat in pack, drive unit and cabin is worth now among the needs."""
+    cells = plan.section(program.pi, program.pi, "pk_n").astype(int)
+    t_pack_k = float(plan.section(program.pi, now, "tau")[cells].mean()) + 273.15 if cells.size else 293.15
+    desk.need[dn.N_LP], desk.need[dn.N_LD], desk.need[dn.N_LC] = prices.at(t_s, t_pack_k)

@@ -1,0 +1,161 @@
+"""The why-record: at every decision what was needed, which candidates were best, and what they would have come to."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+from zipfile import BadZipFile
+
+import numpy as np
+
+from heatwright.dispatch.candidates import Candidate
+from heatwright.errors import InputError, Problem
+from heatwright.kernel import dispatch_names as dn
+
+BEST = 3
+FILE = "why.npz"
+TERMS = dn.ROW[dn.R_ELECTRIC : dn.R_START + 1]
+TIE_W = 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class Why:
+    """One row for every decision.
+
+    t_s : when. chosen : number of the candidate that ran. best : (n, 3) numbers of the best three, lowest score first
+    (-1: none). lines : (n, 4, columns of `dispatch_names.ROW`) of the best three and of the one that ran. needs :
+    (n, columns of `dispatch_names.NEEDS`). titles, ids : of all candidates.
+    """
+
+    t_s: np.ndarray
+    chosen: np.ndarray
+    best: np.ndarray
+    lines: np.ndarray
+    needs: np.ndarray
+    ids: tuple[str, ...]
+    titles: tuple[str, ...]
+
+    def at(self, t_s: float) -> Decision:
+        """Return the decision in force at a time."""
+        k = max(int(np.searchsorted(self.t_s, t_s, side="right")) - 1, 0)
+        ran = int(self.chosen[k])
+        found = [self._line(k, j, int(self.best[k, j])) for j in range(BEST) if self.best[k, j] >= 0]
+        if all(one.number != ran for one in found):
+            found.append(self._line(k, BEST, ran))
+        needs = dict(zip(dn.NEEDS, self.needs[k].tolist(), strict=False))
+        before = int(self.chosen[k - 1]) if k else -1
+        return Decision(float(self.t_s[k]), needs, tuple(found), ran, reason(found, ran, before, self.titles))
+
+    def switches(self) -> list[tuple[float, int, int]]:
+        """Return (time [s], from, to) of every change of the candidate that runs."""
+        moved = np.flatnonzero(self.chosen[1:] != self.chosen[:-1]) + 1
+        return [(float(self.t_s[k]), int(self.chosen[k - 1]), int(self.chosen[k])) for k in moved]
+
+    def as_bytes(self) -> bytes:
+        """Return the record as one compressed file, for `from_folder`."""
+        packed = io.BytesIO()
+        np.savez_compressed(
+            packed, t_s=self.t_s, chosen=self.chosen, best=self.best, lines=self.lines, needs=self.needs,
+            ids=np.array(self.ids), titles=np.array(self.titles), row=np.array(dn.ROW), named=np.array(dn.NEEDS),
+        )  # fmt: skip
+        return packed.getvalue()
+
+    def _line(self, k: int, j: int, number: int) -> Line:
+        row = dict(zip(dn.ROW, self.lines[k, j].tolist(), strict=True))
+        return Line(number, self.ids[number], self.titles[number], row)
+
+
+def from_folder(folder: Path) -> Why:
+    """Read the why-record of a saved run; InputError where there is none or it is of another kind."""
+    file = folder / FILE
+    if not file.is_file():
+        said = "no run" if not (folder / "provenance.json").is_file() else "a run without a why-record"
+        hint = "heatwright run PLANT TRIP --strategy dispatch --out FOLDER writes one"
+        raise InputError([Problem(str(folder), said, "the folder of a run under dispatch", hint)], "why")
+    try:
+        with np.load(file, allow_pickle=False) as kept:
+            if kept["row"].tolist() != list(dn.ROW) or kept["named"].tolist() != list(dn.NEEDS):
+                raise ValueError("written by another version")
+            return Why(
+                kept["t_s"], kept["chosen"], kept["best"], kept["lines"], kept["needs"],
+                tuple(kept["ids"].tolist()), tuple(kept["titles"].tolist()),
+            )  # fmt: skip
+    except (OSError, ValueError, KeyError, EOFError, BadZipFile) as failure:
+        raise InputError([Problem(str(file), str(failure), "a why-record", "run the plant again")], "why") from failure
+
+
+@dataclass(frozen=True)
+class Line:
+    """One candidate at one decision: its score [W], the terms of it [W], and what would come of it."""
+
+    number: int
+    id: str
+    title: str
+    row: Mapping[str, float]
+
+    @property
+    def score_w(self) -> float:
+        """Its score [W]; what cannot be done counts as `dispatch_names.IMPOSSIBLE_W`."""
+        return self.row["score_w"]
+
+    @property
+    def terms_w(self) -> Mapping[str, float]:
+        """The terms that add up to the score [W]."""
+        return {name: self.row[name] for name in TERMS}
+
+
+@dataclass(frozen=True)
+class Decision:
+    """One decision: needs, the best candidates (and the one that ran), and the reason in words."""
+
+    t_s: float
+    needs: Mapping[str, float]
+    candidates: tuple[Line, ...]
+    ran: int
+    reason: str = field(default="")
+
+
+def reason(found: Sequence[Line], ran: int, before: int, titles: Sequence[str]) -> str:
+    """Return in a sentence why a candidate runs."""
+    mine = next(one for one in found if one.number == ran)
+    others = [one for one in found if one.number != ran]
+    best = found[0]
+    if best.number == ran:
+        if not others or others[0].score_w >= dn.IMPOSSIBLE_W:
+            return "it is the only one that can be done"
+        gap = others[0].score_w - mine.score_w
+        if gap < TIE_W:
+            return "a tie: what runs goes on"
+        return f"it scores best, by {gap:.0f} W before: {others[0].title}"
+    gap = mine.score_w - best.score_w
+    if before == ran:
+        return f"it would score {gap:.0f} W less: {best.title}; the loss so far does not pay for a switch"
+    return f"it runs although it would score {gap:.0f} W less: {best.title}"
+
+
+class WhyBook:
+    """Gathers the record while a trip is marched."""
+
+    def __init__(self, dt_s: float) -> None:
+        self.dt_s = dt_s
+        self.rows: list[tuple[float, int, Any, Any, Any]] = []
+
+    def note(self, step: int, chosen: int, desk: Any) -> None:
+        """Note one decision."""
+        scores = desk.rows[:, dn.R_SCORE]
+        order = np.argsort(scores, kind="stable")[:BEST]
+        best = np.full(BEST, -1)
+        best[: order.size] = np.where(scores[order] < 2.0 * dn.IMPOSSIBLE_W, order, -1)
+        lines = desk.rows[np.append(np.maximum(best, 0), chosen)]
+        self.rows.append((step * self.dt_s, chosen, best, lines.astype(np.float32), desk.need.copy()))
+
+    def closed(self, known: Sequence[Candidate]) -> Why:
+        """Return the record."""
+        t_s, chosen, best, lines, needs = zip(*self.rows, strict=True)
+        return Why(
+            np.array(t_s), np.array(chosen), np.array(best), np.array(lines), np.array(needs),
+            tuple(one.id for one in known), tuple(one.title for one in known),
+        )  # fmt: skip

@@ -1,0 +1,66 @@
+"""A plant on a trip under dispatch, with the same modes, stops and meters as a run under its decision table."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from heatwright.compiler.build import compile_program
+from heatwright.dispatch.march import Dispatched, run_dispatch
+from heatwright.modes.atlas import build_atlas
+from heatwright.plant.model import Plant
+from heatwright.run import Label, Run
+from heatwright.simulate import Progress
+from heatwright.study.run_modes import with_modes
+from heatwright.study.stops import settled_case
+from heatwright.trip.model import Trip
+
+MODE_LABEL = Label("candidate that ran", "", "mode")
+
+
+class Dispatcher:
+    """Marches one plant under dispatch, as often as asked, on one look at its atlas."""
+
+    def __init__(self, plant: Plant) -> None:
+        self.plant, self.atlas = plant, build_atlas(plant)
+
+    def __call__(self, case: Any, progress: Progress | None = None) -> Dispatched:
+        """Return the march over a case; its run tells what the dispatch did and which settings were overridden."""
+        program = compile_program(self.plant, case)
+        found = run_dispatch(self.plant, program, case, self.atlas, progress=progress)
+        return replace(found, run=_told(found, self.plant, case))
+
+    def march(self, _: Plant, case: Any) -> Run:
+        """Return the run alone, in the form that stops which last as long as a charge ask for."""
+        return self(case).run
+
+
+def _told(found: Dispatched, plant: Plant, case: Any) -> Run:
+    """Return a run with counts of the dispatch in its health, strategy and overridden settings in its provenance."""
+    run = found.run
+    health = {
+        "decisions": found.decisions,
+        "switches": found.switches,
+        "points_looked_at": found.looks,
+        "points_not_settled_and_not_used": found.unsettled,
+    }
+    given = {**plant.dispatch, **case.dispatch}
+    settings = {name: f"{one.text} ({one.where})" for name, one in given.items()}
+    known = {"strategy": "dispatch", "controlled": True, "dispatch_settings": settings}
+    return replace(
+        run,
+        health={**run.health, **health},
+        provenance={**run.provenance, **known},
+        labels={**run.labels, "mode": MODE_LABEL},
+    )
+
+
+def dispatched(plant: Plant, trip: Trip, progress: Progress | None = None) -> Dispatched:
+    """Return the run of a plant under dispatch, with its modes, its why-record, and the dispatch's health.
+
+    A fast charge lasts as long as this plant needs under dispatch.
+    """
+    dispatcher = Dispatcher(plant)
+    case = settled_case([plant], trip, marches=(dispatcher.march,))
+    found = dispatcher(case, progress)
+    return replace(found, run=with_modes(plant, found.run))

@@ -1,0 +1,74 @@
+"""Runs under dispatch: the ledger, points that did not settle, switches, stretched steps, masks."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+import numpy as np
+import pytest
+
+from heatwright.compiler.build import compile_program
+from heatwright.dispatch.march import Dispatched, run_dispatch
+from heatwright.kernel import dispatch_names as dn
+from heatwright.kernel.desk import ASLEEP
+from heatwright.plant.catalogue import list_shipped
+from heatwright.plant.load import load_plant
+from heatwright.trip.load import build_case, load_trip
+
+PLANTS = [one.name for one in list_shipped()]
+TRIPS = ["winter_day", "summer_charge_day", "rain_day"]
+MOST_SWITCHES_PER_H = {"summer_charge_day": 20.0}
+
+
+@cache
+def found(plant: str, trip: str, stretch: bool = True) -> tuple[Dispatched, Any]:
+    car, case = load_plant(plant), build_case(load_trip(trip))
+    return run_dispatch(car, compile_program(car, case), case, stretch=stretch), case
+
+
+@pytest.mark.parametrize("trip", TRIPS)
+@pytest.mark.parametrize("plant", PLANTS)
+def test_the_ledger_closes_and_only_what_can_be_done_runs(plant: str, trip: str) -> None:
+    one, _ = found(plant, trip)
+    assert abs(one.run.ledger["residual_relative"]) < 1e-12
+    assert abs(one.run.ledger["water"]["residual_relative"]) < 1e-10
+    assert one.run.health["flow_not_solved"] == 0
+    ran = one.why.lines[:, 3, dn.R_SCORE]
+    assert np.all(ran < dn.IMPOSSIBLE_W)
+
+
+@pytest.mark.parametrize("trip", TRIPS)
+@pytest.mark.parametrize("plant", PLANTS)
+def test_it_does_not_chatter(plant: str, trip: str) -> None:
+    """Changes from one mode to another with people aboard; waking from sleep at the start of a drive is none."""
+    one, case = found(plant, trip)
+    occupied = np.asarray(case.steps["occupied"], bool)
+    mode = one.run.series["mode"]
+    switches = int(np.sum((mode[1:] != mode[:-1]) & (mode[:-1] != ASLEEP) & (mode[1:] != ASLEEP) & occupied))
+    assert switches / (occupied.sum() * case.dt_s / 3600.0) <= MOST_SWITCHES_PER_H.get(trip, 10.0)
+
+
+@pytest.mark.parametrize("plant", ["plain", "reversing", "secondary"])
+def test_a_sleeping_car_in_long_steps_uses_the_same_energy(plant: str) -> None:
+    long, _ = found(plant, "winter_day")
+    short, _ = found(plant, "winter_day", stretch=False)
+    assert sum(long.run.energy_kwh.values()) == pytest.approx(sum(short.run.energy_kwh.values()), rel=5e-3)
+
+
+def test_what_is_masked_does_not_run() -> None:
+    car, case = load_plant("reversing"), build_case(load_trip("cold_test"))
+    program = compile_program(car, case)
+    one = run_dispatch(car, program, case, masked={"air_heater"})
+    assert one.run.energy_kwh.get("air_heater", 0.0) == 0.0
+    two = run_dispatch(car, program, case, masked={"compressor"})
+    assert two.run.energy_kwh["compressor"] == 0.0
+    assert two.run.energy_kwh["air_heater"] > 1.0
+
+
+def test_the_score_of_every_line_is_the_sum_of_its_terms() -> None:
+    one, _ = found("router", "rain_day")
+    lines = one.why.lines.astype(float)
+    able = (lines[:, :, dn.R_SCORE] < dn.IMPOSSIBLE_W) & (lines[:, :, dn.R_REASON] == 0.0)
+    terms = lines[:, :, dn.R_ELECTRIC : dn.R_START + 1].sum(axis=2)
+    assert np.allclose(terms[able], lines[:, :, dn.R_SCORE][able], rtol=1e-5, atol=0.5)

@@ -1,0 +1,127 @@
+"""Heat prices of a shipped car's pack: their signs, how they fall with temperature and rise with time."""
+
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+from heatwright.dispatch.prices import Prices, along, derive_prices, falling_price, wanted_k
+from heatwright.dispatch.settings import load_settings
+from heatwright.physics import heat_price as hp
+from tests.balance.marches import program_of
+
+GRID_C = np.arange(-30.0, 58.0, 1.0)
+TIMES_S = (np.inf, 6 * 3600.0, 3600.0, 1800.0, 900.0, 300.0, 60.0, 0.0)
+
+
+@pytest.fixture(scope="module")
+def cold() -> Prices:
+    return derive_prices(program_of("plain", "charge_cold"), replace(load_settings(), heating_power_w=0.0))
+
+
+def line(prices: Prices, t_s: float) -> np.ndarray:
+    which = -1 if np.isinf(t_s) else 0
+    return np.array([prices.pack(t + 273.15, which, t_s) for t in GRID_C])
+
+
+def test_heat_is_worth_something_when_cold_and_a_burden_when_hot(cold: Prices) -> None:
+    for t_s in TIMES_S:
+        values = line(cold, t_s)
+        assert (values[GRID_C <= 10.0] > 0.0).all()
+        assert (values[GRID_C >= 46.0] < 0.0).all()
+
+
+@pytest.mark.parametrize("t_s", TIMES_S)
+def test_the_price_never_rises_with_temperature(cold: Prices, t_s: float) -> None:
+    assert (np.diff(line(cold, t_s)) <= 1e-12).all()
+
+
+def test_long_before_the_charge_the_price_stays_at_the_plateau(cold: Prices) -> None:
+    values = line(cold, 6 * 3600.0)
+    assert values.max() == pytest.approx(0.8)
+    assert values[GRID_C < 5.0] == pytest.approx(0.8)
+
+
+def test_the_price_rises_to_the_terminal_curve_as_time_runs_out(cold: Prices) -> None:
+    lines = [line(cold, t_s) for t_s in TIMES_S[1:]]
+    for early, late in pairwise(lines):
+        assert (late >= early - 1e-12).all()
+    terminal = np.interp(GRID_C + 273.15, cold.t_grid_k, cold.charges[0].price)
+    assert lines[-1] == pytest.approx(terminal)
+    assert lines[-1].max() > 3.0 * lines[0].max()
+
+
+def test_a_cold_pack_costs_more_and_charges_longer(cold: Prices) -> None:
+    one = cold.charges[0]
+    below = cold.t_grid_k < 290.0
+    ends = np.isfinite(one.cost_j)
+    assert (np.diff(one.cost_j[below & ends]) < 0.0).all()
+    assert (np.diff(one.time_s[below & ends]) < 0.0).all()
+
+
+def test_the_price_is_the_slope_of_the_cost(cold: Prices) -> None:
+    """Where nothing is capped or pooled the prices of a stretch add up to the cost saved between its smoothed ends."""
+    one = cold.charges[0]
+    first, last = (int(np.argmin(np.abs(cold.t_grid_k - 273.15 - t))) for t in (3.0, 13.0))
+    heat_j = cold.par[hp.HEAT_J_PER_K]
+    saved = one.cost_j[first - 2 : first + 2].mean() - one.cost_j[last - 1 : last + 3].mean()
+    assert heat_j * one.price[first : last + 1].sum() == pytest.approx(saved, rel=1e-9)
+
+
+def test_charges_are_found_in_the_trip() -> None:
+    prices = derive_prices(program_of("plain", "charge_repeated"), replace(load_settings(), heating_power_w=0.0))
+    assert len(prices.charges) == 3
+    first, second = prices.charges[:2]
+    assert first.end_s < second.start_s
+    assert prices.ahead(0.0) == (0, first.start_s)
+    assert prices.ahead(first.start_s + 1.0) == (0, 0.0)
+    assert prices.ahead(first.end_s) == (1, second.start_s - first.end_s)
+    assert prices.ahead(1e9) == (-1, np.inf)
+    assert first.soc_to == pytest.approx(0.8)
+    assert 0.05 < first.soc_from < 0.3
+
+
+def test_without_a_charge_the_standing_price_holds() -> None:
+    prices = derive_prices(program_of("plain", "winter_day"), load_settings())
+    assert prices.charges == ()
+    assert prices.at(0.0, 263.15) == (pytest.approx(0.2), 0.0, 0.0)
+    assert prices.at(0.0, 313.15)[0] == pytest.approx(-0.2)
+
+
+def test_a_given_price_replaces_the_derived_one() -> None:
+    given = replace(load_settings(), pack_price=((0.0, 0.3), (600.0, 0.9)), drive_price=((0.0, 0.05),))
+    prices = derive_prices(program_of("plain", "charge_cold"), given)
+    assert prices.at(300.0, 250.0) == (pytest.approx(0.6), 0.05, 0.0)
+    assert along(prices.pack_path or (), 1e5) == pytest.approx(0.9)
+
+
+def test_heat_at_the_charger_bounds_the_price() -> None:
+    """With 5 kW of heat from the station a cold pack costs at most the waiting and the electricity of that heat."""
+    warm = derive_prices(program_of("plain", "charge_cold"), replace(load_settings(), heating_power_w=5e3))
+    one = warm.charges[0]
+    assert one.price.max() < 1.05 * (6e3 + 5e3) / 5e3
+    assert np.isfinite(one.cost_j).all()
+
+
+def test_a_hollow_in_the_slope_is_pooled_and_keeps_the_cost() -> None:
+    slope = np.array([3.0, 1.0, 2.0, 1.5, 0.5])
+    fine = np.repeat(slope, 9)  # wide pieces: the smoothing touches only their ends
+    cost = np.concatenate([[0.0], -np.cumsum(fine)])
+    price = falling_price(cost, 1.0, 10.0)
+    assert (np.diff(price) <= 1e-12).all()
+    assert price[4] == pytest.approx(3.0)
+    assert price[22] == pytest.approx(1.5, abs=0.1)
+    assert price[-1] == pytest.approx(0.5)
+
+
+def test_a_charge_that_never_ends_has_the_highest_price() -> None:
+    cost = np.array([np.inf, np.inf, np.inf, 30.0, 20.0, 10.0, 5.0, 2.0, 8.0, 20.0, np.inf, np.inf])
+    price = falling_price(cost, 1.0, 5.0)
+    assert price[0] == 5.0
+    assert price[-1] == -5.0
+    assert (falling_price(np.full(7, np.inf), 1.0, 5.0) == 5.0).all()
+
+
+def test_where_the_plateau_is_left() -> None:
+    assert wanted_k(np.array([270.0, 280.0, 290.0]), np.array([2.0, 1.0, 0.0]), 0.5) == pytest.approx(285.0)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from heatwright import __version__
-from heatwright.cli_common import get_ready, json_option, load, marching, print_json, reporting
+from heatwright.cli_common import get_ready, json_option, load, marching, print_json, reporting, tell
 from heatwright.cli_days import days_verb
 from heatwright.cli_estimate import estimate_verb
 from heatwright.cli_foresee import foresee_verb
@@ -165,14 +165,7 @@ def compare_verb(plants: tuple[str, ...], trip: str, out: Path | None, strategy:
     comparison = _compare(cars, way, ("table", "dispatch") if strategy == "both" else (strategy,))
     if out is not None:
         write_file(out, _comparison_page(comparison))
-    if as_json:
-        from heatwright.run import plain
-
-        print_json(plain(comparison.as_json()))
-        return
-    click.echo(comparison.as_text())
-    if out is not None:
-        click.echo(f"\nwritten to {out}")
+    tell(comparison, as_json, out)
 
 
 @main.command("cold", epilog="Example:  heatwright cold plain --out cold.html")
@@ -196,12 +189,7 @@ def cold_verb(plant: str, out: Path | None, as_json: bool) -> None:
         from heatwright.report.cold_page import render_cold
 
         write_file(out, render_cold(found))
-    if as_json:
-        print_json(found.as_json())
-        return
-    click.echo(found.as_text())
-    if out is not None:
-        click.echo(f"\nwritten to {out}")
+    tell(found, as_json, out)
 
 
 @main.command("demo", epilog="Example:  heatwright demo    then open demo/comparison.html")

@@ -9,13 +9,15 @@ import os
 import sys
 import threading
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 import click
 
 from heatwright.errors import HeatwrightError, InputError, OutputError, Problem, RunError
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from heatwright.plant.model import Plant
     from heatwright.progress import Progress
     from heatwright.trip.model import Trip
@@ -163,6 +165,30 @@ def _as_problem(failure: HeatwrightError) -> Problem:
         return Problem(f"t = {failure.t_s:g} s", text)
     where, colon, found = text.partition(": ")
     return Problem(where, found) if isinstance(failure, OutputError) and colon else Problem("", text)
+
+
+class Tellable(Protocol):
+    """What a verb found."""
+
+    def as_json(self) -> dict[str, Any]:
+        """Return it as plain values."""
+        ...
+
+    def as_text(self) -> str:
+        """Return it for a terminal."""
+        ...
+
+
+def tell(found: Tellable, as_json: bool, written: Path | None = None) -> None:
+    """Print what was found, as JSON or as text with the file or folder it was written to."""
+    if as_json:
+        from heatwright.run import plain
+
+        print_json(plain(found.as_json()))
+        return
+    click.echo(found.as_text())
+    if written is not None:
+        click.echo(f"\nwritten to {written}")
 
 
 def print_json(value: Any) -> None:

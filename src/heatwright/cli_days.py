@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from heatwright.cli_common import get_ready, json_option, load, marching, print_json, reporting
+from heatwright.cli_common import get_ready, json_option, load, marching, reporting, tell
 
 if TYPE_CHECKING:
     from heatwright.sensors import Sensors
@@ -52,7 +52,7 @@ def days_verb(
     score adds up electricity but for traction, discomfort, glass about to fog, waiting at a station and wear of warm
     cells.
     """
-    from heatwright.run import check_free, write_file
+    from heatwright.run import check_free, write_file, write_folder
 
     if trips is not None:
         check_free(trips)
@@ -68,15 +68,12 @@ def days_verb(
     if trips is not None:
         from heatwright.dispatch.days import day_text
 
-        trips.mkdir(parents=True)
-        for one in seeds:
-            write_file(trips / f"day_{one}.trip.toml", day_text(one))
-    if as_json:
-        print_json(found.as_json())
-        return
-    click.echo(found.as_text())
-    if trips is not None:
-        click.echo(f"\nwritten to {trips}")
+        def fill(folder: Path) -> None:
+            for one in seeds:
+                write_file(folder / f"day_{one}.trip.toml", day_text(one))
+
+        write_folder(trips, fill)
+    tell(found, as_json, trips)
 
 
 def _noise_k(text: str | None, sensors: bool) -> float | None:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from heatwright.cli_common import get_ready, json_option, load, marching, print_json, reporting
+from heatwright.cli_common import get_ready, json_option, load, marching, reporting, tell
 
 EXAMPLE = "Example:  heatwright foresee secondary charge_cold"
 
@@ -35,16 +35,11 @@ def foresee_verb(plant: str, trip: str, evaluations: int, out: Path | None, as_j
     with marching() as progress:
         from heatwright.study.foresee import foresee
 
-        get_ready(progress)
+        get_ready(progress, dispatch=True)
         found = foresee(cars[0], way, evaluations, progress)
     if out is not None:
         from heatwright.draw.foresight import path_picture
         from heatwright.draw.svg import standalone
 
         write_file(out, standalone(path_picture(found)))
-    if as_json:
-        print_json(found.as_json())
-        return
-    click.echo(found.as_text())
-    if out is not None:
-        click.echo(f"\nwritten to {out}")
+    tell(found, as_json, out)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from heatwright.cli_common import get_ready, json_option, load, marching, print_json, reporting
+from heatwright.cli_common import get_ready, json_option, load, marching, reporting, tell
 
 EXAMPLE = "Example:  heatwright parts plain reversing --trip winter_day --svg parts.svg"
 
@@ -22,7 +22,7 @@ def parts_verb(plants: tuple[str, ...], trip: str | None, svg: Path | None, as_j
 
     With a trip, energy, comfort and range stand beside them, and a sentence says whether having fewer parts pays.
     """
-    from heatwright.run import check_new_file, plain, write_file
+    from heatwright.run import check_new_file, write_file
 
     if svg is not None:
         check_new_file(svg)
@@ -37,9 +37,4 @@ def parts_verb(plants: tuple[str, ...], trip: str | None, svg: Path | None, as_j
         from heatwright.draw.svg import standalone
 
         write_file(svg, standalone(parts_picture(found)))
-    if as_json:
-        print_json(plain(found.as_json()))
-        return
-    click.echo(found.as_text())
-    if svg is not None:
-        click.echo(f"\nwritten to {svg}")
+    tell(found, as_json, svg)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from heatwright.cli_common import get_ready, json_option, load, marching, print_json, reporting
+from heatwright.cli_common import get_ready, json_option, load, marching, reporting, tell
 
 EXAMPLE = "Example:  heatwright prices router charge_cold --out prices.svg"
 USUAL_TRIP = "charge_mild"
@@ -45,9 +45,4 @@ def prices_verb(plant: str, trip: str, out: Path | None, as_json: bool) -> None:
         from heatwright.draw.svg import standalone
 
         write_file(out, standalone(price_picture(table)))
-    if as_json:
-        print_json(table.as_json())
-        return
-    click.echo(table.as_text())
-    if out is not None:
-        click.echo(f"\nwritten to {out}")
+    tell(table, as_json, out)

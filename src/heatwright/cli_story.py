@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from heatwright.cli_common import get_ready, json_option, marching, print_json, reporting
+from heatwright.cli_common import get_ready, json_option, marching, print_json, reporting, tell
 
 EXAMPLE = "Example:  heatwright story mild_rain"
 
@@ -31,11 +31,8 @@ def story_verb(name: str | None, listed: bool, as_json: bool) -> None:
     check_name(name)
     with marching() as progress:
         from heatwright.study.stories import STORIES
-        from heatwright.study.story import tell
+        from heatwright.study.story import tell as tell_story
 
-        get_ready(progress)
-        found = tell(STORIES[name], progress)
-    if as_json:
-        print_json(found.as_json())
-        return
-    click.echo(found.as_text())
+        get_ready(progress, dispatch=True)
+        found = tell_story(STORIES[name], progress)
+    tell(found, as_json)

@@ -18,7 +18,9 @@ EXAMPLE = "Example:  heatwright why results/router --at 0:14:30"
 
 @click.command("why", epilog=EXAMPLE, context_settings={"help_option_names": ["-h", "--help"]})
 @click.argument("run", type=click.Path(path_type=Path))
-@click.option("--at", metavar="TIME", help='Instant, as 0:14:30, 14:30 (min:s) or "870 s"; left out, every switch.')
+@click.option(
+    "--at", metavar="TIME", help='Instant, as 0:14:30, 14:30 (min:s) or "870 s"; left out, every change of mode.'
+)
 @json_option
 @reporting
 def why_verb(run: Path, at: str | None, as_json: bool) -> None:
@@ -55,7 +57,7 @@ def _instant(text: str, record: Why) -> float:
             t_s = parse(text, "s")
     except (ValueError, UnitError) as failure:
         raise InputError([Problem("--at", f"{text!r} is no time", '0:14:30 or "870 s"')], "why") from failure
-    end_s = float(record.t_s[-1])
-    if not 0.0 <= t_s <= end_s + 60.0:
+    end_s = float(record.t_s[-1] + (record.t_s[-1] - record.t_s[-2] if record.t_s.size > 1 else 0.0))
+    if not 0.0 <= t_s <= end_s:
         raise InputError([Problem("--at", f"{text} lies outside the run", f"0 to {end_s:.0f} s")], "why")
     return t_s

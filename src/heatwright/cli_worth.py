@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from heatwright.cli_common import get_ready, json_option, load, marching, print_json, reporting
+from heatwright.cli_common import get_ready, json_option, load, marching, reporting, tell
 
 EXAMPLE = "Example:  heatwright worth secondary winter_day rain_day"
 
@@ -30,9 +30,6 @@ def worth_verb(plant: str, trips: tuple[str, ...], days: int, seed: int, modes: 
         from heatwright.study.worth import worth
 
         ways += [day(number) for number in range(seed, seed + days)]
-        get_ready(progress)
+        get_ready(progress, dispatch=True)
         found = worth(cars[0], ways, modes, progress)
-    if as_json:
-        print_json(found.as_json())
-        return
-    click.echo(found.as_text())
+    tell(found, as_json)

@@ -62,7 +62,10 @@ def test_both_strategies_have_a_row_a_plant(short: str, tmp_path: Path) -> None:
     alone = json.loads(alone.stdout)
     assert alone["rows"] == both["rows"][1::2]
     assert alone["pairs"] == []
-    text = call(*words, "--strategy", "both").stdout
+    every = tmp_path / "every.html"
+    text = call(*words, "--strategy", "both", "--out", str(every)).stdout
+    assert "<dt>Runs</dt><dd>4</dd>" in every.read_text()
+    assert "<dt>Plants</dt><dd>2</dd>" in page.read_text()
     assert "every verdict are of the decision tables" in text
     assert len(re.findall(r"^(?:Plain|Reversing) +(?:table|dispatch) ", text, re.M)) == 4
     assert max(len(line) for line in text.splitlines()) <= 100

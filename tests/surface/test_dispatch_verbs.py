@@ -33,7 +33,7 @@ def test_the_folder_holds_the_why_record_beside_the_run(folder: Path) -> None:
     assert json.loads((folder / "provenance.json").read_text())["strategy"] == "dispatch"
     assert "<dt>Strategy</dt><dd>dispatch</dd>" in (folder / "report.html").read_text()
     notes = json.loads((folder / "summary.json").read_text())
-    assert notes["health"]["switches"] >= len(from_folder(folder).switches())
+    assert notes["health"]["switches"] == len(from_folder(folder).switches())
     assert notes["health"]["mode_mismatch_samples"] == 0
     assert notes["mode_names"][0] == "asleep"
 
@@ -41,8 +41,9 @@ def test_the_folder_holds_the_why_record_beside_the_run(folder: Path) -> None:
 def test_every_switch_is_told(folder: Path) -> None:
     text = call("why", str(folder))
     assert text.exit_code == 0, text.output
-    told = json.loads(call("why", str(folder), "--json").stdout)["switches"]
-    assert f"{len(told)} switches in" in text.stdout
+    told = json.loads(call("why", str(folder), "--json").stdout)["changes"]
+    assert f"{sum(one['switch'] for one in told)} switches in" in text.stdout
+    assert f"{sum(not one['switch'] for one in told)} times woken or fallen asleep" in text.stdout
     assert all(one["reason"] for one in told)
     assert max(len(line) for line in text.stdout.splitlines()) <= 100
     words = set(" ".join(text.stdout.split()).split())

@@ -13,6 +13,7 @@ from heatwright.compiler.build import compile_program
 from heatwright.dispatch.march import run_dispatch
 from heatwright.dispatch.score import score
 from heatwright.plant.load import load_plant
+from heatwright.study.worth import worth
 from heatwright.trip.load import build_case, load_trip
 from tests.unit.short_trip import SHORT_TRIP
 
@@ -42,6 +43,18 @@ def test_each_row_is_the_ratio_of_two_runs(trip: str) -> None:
     assert rows["heater"]["mean_percent"] > 20.0
     assert rows["core"]["mean_percent"] == rows["heater"]["mean_percent"]
     assert any(row["left_out"] == "mode" for row in rows.values())
+
+
+def test_leaving_out_what_was_never_best_changes_nothing(trip: str) -> None:
+    """Rows of 0 % are not marched by the verb: here they are."""
+    found = worth(load_plant("secondary"), [load_trip(trip)], modes=True)
+    plant, case = load_plant("secondary"), build_case(load_trip(trip))
+    program = compile_program(plant, case)
+    whole = score(run_dispatch(plant, program, case).run, case).score_kwh
+    idle = {row.mask.ids for row in found.rows if row.mean_percent == 0.0}
+    assert len(idle) >= 2
+    for ids in idle:
+        assert score(run_dispatch(plant, program, case, masked=ids).run, case).score_kwh == whole
 
 
 def test_worth_needs_a_day_and_knows_its_trips() -> None:

@@ -46,7 +46,8 @@ class Candidate:
     """A family of the atlas as actuators, with heaters and compressors off.
 
     `serves` : latches (kernel.dispatch_names) it serves, one bit each. `running`, `knobs` : what may be turned in it.
-    `drive_feeds` : heat of the drive unit gets into the cabin.
+    `drive_feeds` : heat of the drive unit gets into the cabin. `mode` : the mode that stands for the family; None of
+    asleep and air alone.
     """
 
     id: str
@@ -56,6 +57,7 @@ class Candidate:
     running: frozenset[str]
     knobs: frozenset[str]
     drive_feeds: bool = False
+    mode: Mode | None = None
 
 
 def candidates_of(plant: Plant, atlas: Atlas) -> tuple[Candidate, ...]:
@@ -88,7 +90,7 @@ def candidates_of(plant: Plant, atlas: Atlas) -> tuple[Candidate, ...]:
         blended = frozenset(name for name, state in mode.setting.items() if BLEND in state)
         running = mode.running | mode.state.pads | blowers
         feeds = any(move.start in drives and move.end in zones for move in mode.moves)
-        found.append(Candidate(mode.family, mode.title, setting, bits, running, running | blended, feeds))
+        found.append(Candidate(mode.family, mode.title, setting, bits, running, running | blended, feeds, mode))
     return tuple(found)
 
 

@@ -52,7 +52,6 @@ class Dispatched:
     decisions: int
     looks: int
     unsettled: int
-    switches: int
     deciding_s: float
 
 
@@ -95,7 +94,7 @@ def run_dispatch(
     kept = desk.kept
     return Dispatched(
         run, way.book.closed(known), known, knobs, int(kept[dn.H_DECISIONS]), int(kept[dn.H_LOOKS]),
-        int(kept[dn.H_UNSOLVED]), int(kept[dn.H_SWITCHES]), way.deciding_s,
+        int(kept[dn.H_UNSOLVED]), way.deciding_s,
     )  # fmt: skip
 
 

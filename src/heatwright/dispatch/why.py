@@ -14,6 +14,7 @@ import numpy as np
 from heatwright.dispatch.candidates import Candidate
 from heatwright.errors import InputError, Problem
 from heatwright.kernel import dispatch_names as dn
+from heatwright.kernel.desk import ASLEEP
 
 BEST = 3
 FILE = "why.npz"
@@ -50,7 +51,11 @@ class Why:
         return Decision(float(self.t_s[k]), needs, tuple(found), ran, reason(found, ran, before, self.titles))
 
     def switches(self) -> list[tuple[float, int, int]]:
-        """Return (time [s], from, to) of every change of the candidate that runs."""
+        """Return (time [s], from, to) of every switch: a change of mode of a car awake before and after it."""
+        return [one for one in self.changes() if ASLEEP not in one[1:]]
+
+    def changes(self) -> list[tuple[float, int, int]]:
+        """Return (time [s], from, to) of every change of the candidate that runs, waking and falling asleep too."""
         moved = np.flatnonzero(self.chosen[1:] != self.chosen[:-1]) + 1
         return [(float(self.t_s[k]), int(self.chosen[k - 1]), int(self.chosen[k])) for k in moved]
 

@@ -23,7 +23,7 @@ from heatwright.kernel import circuit_names as cc
 from heatwright.kernel import plan
 from heatwright.kernel.drive import P_LOSS, wanted_heat, watch_drive
 from heatwright.kernel.flows import update_flows
-from heatwright.kernel.heat import capacities, conductances, eliminate_many, sources, streams
+from heatwright.kernel.heat import assemble, eliminate_many
 from heatwright.kernel.moisture import step_moisture
 from heatwright.kernel.names import N_EXTRA, X_SOC, Z_LIMIT, Z_ON, Z_SOC
 from heatwright.kernel.plan import Floats, Ints
@@ -31,12 +31,10 @@ from heatwright.kernel.ports import open_ports, run_circuit
 from heatwright.kernel.power import P_REACHES, fill_power
 from heatwright.physics.jit import kernel_jit
 
-I_TBCOL, I_CIRC, I_MH, I_FX, I_DRACT, I_ELIM, I_CXACT = (
-    plan.I[k] for k in ("tb_col", "circ", "mh", "fx", "dr_act", "elim", "cx_act")
-)
+I_CIRC, I_MH, I_FX, I_DRACT, I_ELIM, I_CXACT = (plan.I[k] for k in ("circ", "mh", "fx", "dr_act", "elim", "cx_act"))
 F_DR = plan.F["dr_par"]
-W_TAU, W_EXT, W_WET, W_FROST, W_FILM, W_MLAST, W_DEW, W_Z, W_Y, W_ACT, W_TB, W_A, W_B, W_CQ, W_CDQ, W_COUT, W_WB = (
-    plan.W[k] for k in "tau ext wet frost gfilm mlast dew z y act tb a b cq cdq cout wb".split()
+W_TAU, W_EXT, W_WET, W_FROST, W_FILM, W_MLAST, W_DEW, W_Z, W_Y, W_ACT, W_A, W_B, W_CQ, W_CDQ, W_COUT, W_WB = (
+    plan.W[k] for k in "tau ext wet frost gfilm mlast dew z y act a b cq cdq cout wb".split()
 )
 ROUNDS = 20
 CLOSE_K = 0.1
@@ -139,14 +137,7 @@ def open_step(pi: Ints, pf: Floats, w: Floats, row: Floats, horizon: float, c: C
             q[i] = 0.0
         for i in range(np.uint64(dq.shape[0])):
             dq[i] = 0.0
-    tb = plan.work_view(pi, w, W_TB)
-    col = plan.int_view(pi, I_TBCOL)
-    for k in range(np.uint64(col.shape[0])):
-        tb[k] = row[col[k]]
-    capacities(pi, pf, w, 1.0 / horizon)
-    conductances(pi, w)
-    streams(pi, w)
-    sources(pi, pf, w, row)
+    assemble(pi, pf, w, row, horizon)
     b = plan.work_view(pi, w, W_B)
     many = np.uint64(c.many)
     for i in range(np.uint64(base.shape[0])):
@@ -211,10 +202,19 @@ def solve_small(m: Floats, r: Floats, n: int) -> bool:
 
 
 @kernel_jit
+def answers(dq: Floats, i: int, size: int, c: Columns, first: int, base: Floats, column: int) -> float:
+    """Return the heat that wall i of a circuit, whose walls begin at `first`, takes for a watt in a column [W/W]."""
+    t = 0.0
+    for k in range(np.uint64(size)):
+        at = np.uint64(c.walls[np.uint64(first) + k]) * np.uint64(c.many) + np.uint64(column)
+        t += dq[np.uint64(i) * np.uint64(size) + k] * base[at]
+    return t
+
+
+@kernel_jit
 def fill_system(pi: Ints, w: Floats, c: Columns, base: Floats, m: Floats) -> None:
     """Fill 1 - dq G of all circuits' walls."""
     n = np.uint64(c.walls.shape[0])
-    many = np.uint64(c.many)
     first = np.uint64(0)
     circ = plan.int_view(pi, I_CIRC)
     for k in range(np.uint64(circ.shape[0])):
@@ -222,10 +222,7 @@ def fill_system(pi: Ints, w: Floats, c: Columns, base: Floats, m: Floats) -> Non
         size = np.uint64(plan.work_view(pi[np.uint64(circ[k]) :], w, W_CQ).shape[0])
         for i in range(size):
             for j in range(n):
-                t = 0.0
-                for k_wall in range(size):
-                    t += dq[i * size + k_wall] * base[np.uint64(c.walls[first + k_wall]) * many + np.uint64(1) + j]
-                m[(first + i) * n + j] = -t
+                m[(first + i) * n + j] = -answers(dq, i, size, c, first, base, np.uint64(1) + j)
             m[(first + i) * n + first + i] += 1.0
         first += size
 
@@ -325,10 +322,7 @@ def react(pi: Ints, w: Floats, c: Columns, base: Floats, column: int, m: Floats,
         dq = plan.work_view(pi[np.uint64(circ[k]) :], w, W_CDQ)
         size = np.uint64(plan.work_view(pi[np.uint64(circ[k]) :], w, W_CQ).shape[0])
         for i in range(size):
-            t = 0.0
-            for k_wall in range(size):
-                t += dq[i * size + k_wall] * base[np.uint64(c.walls[first + k_wall]) * many + col]
-            r[first + i] = t
+            r[first + i] = answers(dq, i, size, c, first, base, col)
         first += size
     fill_system(pi, w, c, base, m)
     good = solve_small(m, r, np.int64(n))

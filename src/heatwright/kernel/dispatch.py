@@ -1,373 +1,27 @@
 """The dispatch: what is needed now, what every candidate would make of it, and which one is worth switching to.
 
 Called once a control period.  Scores are in watts: electricity, unmet needs, soft limits, less the price of the heat
-put into stores.  A candidate is looked at through `ahead`; its knobs are found by search (compressor), in closed form
-(heaters, heat on purpose) and by climbing (flows).  Switching follows the rent-or-buy rule: the loss against the best
-is added up, and a switch is bought when it has cost as much.
+put into stores.  What a candidate can do at its best is found by `search`.  Switching follows the rent-or-buy rule: the
+loss against the best is added up, and a switch is bought when it has cost as much.
 """
 
 from __future__ import annotations
-
-import math
 
 import numpy as np
 
 from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel import plan
-from heatwright.kernel.ahead import look, open_step, react, take_state
-from heatwright.kernel.desk import (
-    AIR_ALONE,
-    ASLEEP,
-    GROUP_COOLANT,
-    NONE,
-    OWN,
-    SEEN,
-    SUPPLIES,
-    UNSEEN,
-    ZERO_K,
-    Desk,
-    find_needs,
-)
-from heatwright.kernel.judge import judge
+from heatwright.kernel.desk import AIR_ALONE, ASLEEP, ZERO_K, Desk, find_needs
 from heatwright.kernel.names import D_DRIVING, D_SETPOINT
 from heatwright.kernel.plan import Floats, Ints
+from heatwright.kernel.search import evaluate, turn_knobs
 from heatwright.physics.jit import kernel_jit
 from heatwright.physics.moist_air import H_VAPOUR_J_PER_KG
 
-I_ST = plan.I["st"]
-W_TAU, W_ACT, W_WET, W_MDOT, W_WB = (plan.W[k] for k in "tau act wet mdot wb".split())
-STILL_KG_PER_S = 1e-4
+W_TAU, W_WET, W_WB = (plan.W[k] for k in "tau wet wb".split())
 LEAST_PRICE = 0.05  # of heat in the pack, for which anything is done
 LIFTED_PRICE = 0.25  # below it, heat that is lifted or bought for the pack alone cannot pay
 COLD_COIL = 1 << dn.L_COOL | 1 << dn.L_DRY
-
-
-@kernel_jit
-def heaters_for(pi: Ints, d: Desk, c: int, full: bool, powers: Floats, first: int) -> float:
-    """Add what the heaters do to `d.end`: as much as the zones lack, or all; note their power; return the sum [W]."""
-    need = d.need
-    airs = d.airs
-    total = 0.0
-    for h in range(d.heater_act.shape[0]):
-        powers[first + h] = 0.0
-        if d.has_heater[c, h] == 0:
-            continue
-        p = d.heater_most[h]
-        if not full:
-            if need[dn.N_HEAT] < 0.5:
-                continue
-            up = 0.0
-            down = 1e-12
-            for i in range(airs.shape[0]):
-                f = d.reacts[h, airs[i]]
-                up += f * (need[dn.N_TREF + i] - d.settings[dn.K_BAND] - end_of(d, airs[i]))
-                down += f * f
-            p = min(max(up / down, 0.0), p)
-        powers[first + h] = p
-        total += p
-        for i in range(d.end.shape[0]):
-            d.end[i] += p * d.reacts[h, i]
-    return total
-
-
-@kernel_jit
-def end_of(d: Desk, node: int) -> float:
-    """Return the temperature of a node at the end of the step [K]."""
-    return d.end[node] + ZERO_K
-
-
-@kernel_jit
-def point(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, most_loss_w: float, best: float) -> float:
-    """Judge the setting in `act` with its best heaters and heat on purpose; keep it if it beats `best`.
-
-    Returns the better of the two scores. What does not settle, or has nothing to run on, costs IMPOSSIBLE_W.
-    """
-    w = d.work[c]
-    d.kept[dn.H_LOOKS] += 1.0
-    d.rows[c, dn.R_LOOKS] += 1.0
-    s = d.s
-    for i in range(s.shape[0]):
-        s[i] = d.heat[c, i]
-    s[0] = 1.0
-    for i in range(d.columns.heaters, d.columns.holders):
-        s[i] = 0.0
-    act = plan.work_view(pi, w, W_ACT)
-    running = False
-    for i in range(d.comp_act.shape[0]):
-        running = running or act[d.comp_act[i]] > 0.0
-    if not running:
-        for i in range(d.columns.walls.shape[0]):
-            s[1 + i] = 0.0
-    reason = look(pi, pf, w, now, row, d.settings[dn.K_H], d.columns, d.base, s, d.m, d.r, d.zones, d.flash)
-    tau = plan.work_view(pi, w, W_TAU)
-    if reason != 0.0:
-        if reason < 0.0:
-            d.kept[dn.H_UNSOLVED] += 1.0
-        if best >= dn.IMPOSSIBLE_W:
-            d.rows[c, dn.R_SCORE] = dn.IMPOSSIBLE_W
-            d.rows[c, dn.R_REASON] = reason
-        return min(best, dn.IMPOSSIBLE_W)
-    if running:
-        for i in range(s.shape[0]):
-            d.heat[c, i] = s[i]
-    heated = d.heater_act.shape[0] > 0 and (
-        d.need[dn.N_HEAT] > 0.5 or d.need[dn.N_PACK_IN] > 0.0 or d.need[dn.N_LP] > 0.5
-    )
-    nh = d.heater_act.shape[0]
-    if heated:
-        for h in range(nh):
-            if d.has_heater[c, h] != 0:
-                react(pi, w, d.columns, d.base, d.columns.heaters + h, d.m, d.r, d.reacts[h])
-    losses = 1
-    if (
-        d.has_loss[c] != 0
-        and most_loss_w > 1.0
-        and (d.need[dn.N_HEAT] > 0.5 or d.need[dn.N_PACK_IN] > 0.0 or d.need[dn.N_LP] > 0.5 or d.need[dn.N_LD] > 0.5)
-    ):
-        losses = 3
-        react(pi, w, d.columns, d.base, d.columns.loss, d.m, d.r, d.reacts[nh])
-    for level in range(losses):
-        loss_w = 0.5 * level * most_loss_w
-        for full in range(2 if heated else 1):
-            for i in range(d.end.shape[0]):
-                d.end[i] = tau[i]
-                if level > 0:
-                    d.end[i] += loss_w * d.reacts[nh, i]
-            total = 0.0
-            if heated:
-                total = heaters_for(pi, d, c, full == 1, d.trial, dn.N_ROW)
-                if full == 1 and total <= 0.0:
-                    continue
-            score = judge(pi, pf, w, now, row, d, c, total, loss_w, d.trial)
-            if score < best:
-                best = score
-                looks = d.rows[c, dn.R_LOOKS]
-                for i in range(dn.N_ROW):
-                    d.rows[c, i] = d.trial[i]
-                d.rows[c, dn.R_LOOKS] = looks
-                for i in range(act.shape[0]):
-                    d.acts[c, i] = act[i]
-                if heated:
-                    for h in range(nh):
-                        d.acts[c, d.heater_act[h]] = d.trial[dn.N_ROW + h]
-                if d.loss_act.shape[0] > 0:
-                    d.acts[c, d.loss_act[0]] = loss_w
-    return best
-
-
-@kernel_jit
-def find_supply(pi: Ints, w: Floats, d: Desk, c: int) -> None:
-    """Mark the coolant that a candidate's flows carry round to the cores in the cabin's air: heat that is coming."""
-    marks = d.supply[c]
-    for i in range(marks.shape[0]):
-        marks[i] = 0
-    for i in range(d.cores.shape[0]):
-        marks[d.cores[i]] = SUPPLIES
-    st = plan.int_view(pi, I_ST)
-    mdot = plan.work_view(pi, w, W_MDOT)
-    moved = True
-    while moved:
-        moved = False
-        for e in range(st.shape[0] // 5):
-            a = st[5 * e]
-            b = st[5 * e + 1]
-            if d.group[a] != GROUP_COOLANT or d.group[b] != GROUP_COOLANT or abs(mdot[st[5 * e + 2]]) < STILL_KG_PER_S:
-                continue
-            if marks[a] != marks[b]:
-                marks[a] = SUPPLIES
-                marks[b] = SUPPLIES
-                moved = True
-    still = True
-    for i in range(d.cores.shape[0]):
-        for e in range(st.shape[0] // 5):
-            if (st[5 * e] == d.cores[i] or st[5 * e + 1] == d.cores[i]) and abs(mdot[st[5 * e + 2]]) > STILL_KG_PER_S:
-                still = False
-    if still:
-        for i in range(marks.shape[0]):
-            marks[i] = 0
-    if marks.shape[0] > 0 and marks[0] == 0:
-        marks[0] = SEEN
-
-
-@kernel_jit
-def set_up(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int) -> float:
-    """Put a candidate's actuators and the car's state into its work array, and open the step."""
-    w = d.work[c]
-    act = plan.work_view(pi, w, W_ACT)
-    for i in range(act.shape[0]):
-        act[i] = d.setting[c, i]
-    for k in range(d.knob_at.shape[0]):
-        if d.free[c, k] != 0:
-            act[d.knob_at[k]] = d.knob[c, k]
-            if d.knob_other[k] != NONE:
-                act[d.knob_other[k]] = 1.0 - d.knob[c, k]
-    take_state(pi, w, now)
-    most = open_step(pi, pf, w, row, d.settings[dn.K_H], d.columns, d.base)
-    if d.supply[c, 0] == UNSEEN:
-        find_supply(pi, w, d, c)
-    return most
-
-
-@kernel_jit
-def try_speed(
-    pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, j: int, speed: float, loss: float, best: float
-) -> float:
-    """Judge a candidate with compressor `j` at a speed."""
-    act = plan.work_view(pi, d.work[c], W_ACT)
-    act[d.comp_act[j]] = speed
-    found = point(pi, pf, now, row, d, c, loss, best)
-    if found < best:
-        d.speed[c, j] = speed
-    return found
-
-
-@kernel_jit
-def search_speed(
-    pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, j: int, loss: float, best: float
-) -> float:
-    """Find the best speed of one compressor: over its range the first time, then from where it was."""
-    least = d.comp_least[j]
-    most = d.comp_most[j]
-    from_speed = d.speed[c, j]
-    fresh = from_speed <= 0.0
-    step = 1.2
-    if not fresh:
-        best = try_speed(pi, pf, now, row, d, c, j, min(max(from_speed, least), most), loss, best)
-        fresh = best >= dn.IMPOSSIBLE_W
-    if fresh:
-        for i in range(d.columns.walls.shape[0]):
-            d.heat[c, 1 + i] = 0.0
-        worse = 0
-        for i in range(5):
-            before = best
-            best = try_speed(pi, pf, now, row, d, c, j, least * (most / least) ** (0.25 * i), loss, best)
-            if best >= before:
-                worse += 1
-            if worse > 1 and best < dn.IMPOSSIBLE_W:
-                break
-        step = (most / least) ** 0.125
-    for _ in range(2 if fresh else 1):
-        middle = d.speed[c, j]
-        if middle <= 0.0:
-            break
-        for sign in range(2):
-            moved = False
-            for _ in range(2):
-                at = d.speed[c, j]
-                to = min(max(at * step if sign == 0 else at / step, least), most)
-                if abs(to - at) < 0.2:
-                    break
-                before = best
-                best = try_speed(pi, pf, now, row, d, c, j, to, loss, best)
-                if best >= before:
-                    break
-                moved = True
-            if moved:
-                break
-        step = math.sqrt(step)
-    act = plan.work_view(pi, d.work[c], W_ACT)
-    act[d.comp_act[j]] = d.speed[c, j]
-    return best
-
-
-@kernel_jit
-def evaluate(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int) -> float:
-    """Fill a candidate's line with the best it can do now; return its score [W]."""
-    loss = set_up(pi, pf, now, row, d, c)
-    d.rows[c, dn.R_SCORE] = dn.IMPOSSIBLE_W
-    d.rows[c, dn.R_LOOKS] = 0.0
-    best = dn.IMPOSSIBLE_W
-    compressors = False
-    for j in range(d.comp_act.shape[0]):
-        compressors = compressors or d.has_comp[c, j] != 0
-    if not compressors:
-        return point(pi, pf, now, row, d, c, loss, best)
-    act = plan.work_view(pi, d.work[c], W_ACT)
-    for j in range(d.comp_act.shape[0]):
-        if d.has_comp[c, j] != 0:
-            act[d.comp_act[j]] = d.speed[c, j] if d.speed[c, j] > 0.0 else d.comp_least[j]
-    for j in range(d.comp_act.shape[0]):
-        if d.has_comp[c, j] != 0:
-            best = search_speed(pi, pf, now, row, d, c, j, loss, best)
-            if best >= dn.IMPOSSIBLE_W:
-                d.speed[c, j] = 0.0
-    short = d.rows[c, dn.R_SHORT]
-    least = True
-    for j in range(d.comp_act.shape[0]):
-        if d.has_comp[c, j] != 0 and d.speed[c, j] > 1.02 * d.comp_least[j]:
-            least = False
-    over = (d.need[dn.N_HEAT] > 0.5 and short < -30.0) or (d.need[dn.N_COOL] > 0.5 and short > 30.0)
-    if least and over and best < dn.IMPOSSIBLE_W:
-        best = pulse(pi, pf, now, row, d, c, best)
-    return best
-
-
-@kernel_jit
-def pulse(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, best: float) -> float:
-    """Score a candidate whose compressor is too strong at its least speed as one that runs part of the time."""
-    short = d.rows[c, dn.R_SHORT]
-    act = plan.work_view(pi, d.work[c], W_ACT)
-    for j in range(d.comp_act.shape[0]):
-        act[d.comp_act[j]] = 0.0
-    s = d.s
-    for i in range(s.shape[0]):
-        s[i] = 0.0
-    s[0] = 1.0
-    if look(pi, pf, d.work[c], now, row, d.settings[dn.K_H], d.columns, d.base, s, d.m, d.r, d.zones, d.flash) != 0.0:
-        return best
-    tau = plan.work_view(pi, d.work[c], W_TAU)
-    for i in range(d.end.shape[0]):
-        d.end[i] = tau[i]
-    judge(pi, pf, d.work[c], now, row, d, c, 0.0, 0.0, d.trial)
-    still = d.trial[dn.R_SHORT]
-    if (still > 0.0) == (short > 0.0) or still == short:
-        return best
-    part = still / (still - short)
-    line = d.rows[c]
-    mixed = d.settings[dn.K_START]
-    for i in range(dn.R_ELECTRIC, dn.R_START):
-        if i != dn.R_CABIN:
-            mixed += part * line[i] + (1.0 - part) * d.trial[i]
-    if mixed < best:
-        for i in range(dn.R_ELECTRIC, dn.R_START):
-            line[i] = part * line[i] + (1.0 - part) * d.trial[i] if i != dn.R_CABIN else 0.0
-        line[dn.R_START] = d.settings[dn.K_START]
-        line[dn.R_DUTY] = part
-        line[dn.R_SCORE] = mixed
-        return mixed
-    return best
-
-
-@kernel_jit
-def climb(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, k: int, score: float) -> float:
-    """Try one flow knob of a candidate a step up or down, its compressors as they are; keep what is better."""
-    step = d.knob_step[k]
-    tries = 0
-    sign = 1.0
-    while tries < 4:
-        tries += 1
-        at = d.knob[c, k]
-        to = min(max(at + sign * step, d.knob_least[k]), d.knob_most[k])
-        if abs(to - at) < 1e-6:
-            if sign < 0.0 or tries > 1:
-                break
-            sign = -1.0
-            continue
-        d.knob[c, k] = to
-        loss = set_up(pi, pf, now, row, d, c)
-        act = plan.work_view(pi, d.work[c], W_ACT)
-        for j in range(d.comp_act.shape[0]):
-            if d.has_comp[c, j] != 0 and d.rows[c, dn.R_SPEED] > 0.0:
-                act[d.comp_act[j]] = d.speed[c, j]
-        found = point(pi, pf, now, row, d, c, loss, score)
-        if found < score - 1.0:
-            score = found
-            continue
-        d.knob[c, k] = at
-        if sign < 0.0 or tries > 1:
-            break
-        sign = -1.0
-    return score
 
 
 @kernel_jit
@@ -483,7 +137,6 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
     else:
         kept[dn.H_REGRET] *= k[dn.K_FADE]
     if best != current:
-        kept[dn.H_SWITCHES] += 1.0
         kept[dn.H_CURRENT] = float(best)
         kept[dn.H_IN_MODE] = 0.0
         kept[dn.H_REGRET] = 0.0
@@ -504,30 +157,6 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
     ring_and_pulse(pi, now, row, d, best)
     kept[dn.H_TIME] = time + period
     return best
-
-
-@kernel_jit
-def turn_knobs(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, best: int) -> None:
-    """Climb the shared flow knobs and one of the candidate's own."""
-    if d.rows[best, dn.R_DUTY] < 1.0:
-        return
-    n = d.knob_at.shape[0]
-    turn = int(d.kept[dn.H_KNOB])
-    own = 0
-    for k in range(n):
-        if d.free[best, k] != 0 and d.knob_kind[k] == OWN:
-            own += 1
-    pick = turn % own if own > 0 else -1
-    d.kept[dn.H_KNOB] = float(turn + 1)
-    at = 0
-    for k in range(n):
-        if d.free[best, k] == 0:
-            continue
-        if d.knob_kind[k] == OWN:
-            at += 1
-            if at - 1 != pick:
-                continue
-        climb(pi, pf, now, row, d, best, k, d.rows[best, dn.R_SCORE])
 
 
 @kernel_jit

@@ -63,7 +63,10 @@ def eliminate(elim: Ints, a: Floats, b: Floats) -> None:
 
 @kernel_jit
 def eliminate_many(elim: Ints, a: Floats, b: Floats, many: int) -> None:
-    """As `eliminate` for `many` right-hand sides at once: b[i many + k] is entry i of the k-th."""
+    """As `eliminate` for `many` right-hand sides at once: b[i many + k] is entry i of the k-th.
+
+    Apart from `eliminate`, which every step of the march calls and which is written for one side.
+    """
     m = np.uint64(many)
     n = np.uint64(b.shape[0]) // m
     p = np.uint64(0)
@@ -229,9 +232,9 @@ def sources(pi: Ints, pf: Floats, w: Floats, row: Floats) -> None:
             b[wall[k]] += t
 
 
-@kernel_jit
-def solve_heat(pi: Ints, pf: Floats, w: Floats, row: Floats, dt: float) -> None:
-    """Fill `taun` with the node temperatures at the end of a step of `dt` seconds."""
+@kernel_part
+def assemble(pi: Ints, pf: Floats, w: Floats, row: Floats, dt: float) -> None:
+    """Fill the matrix and its right-hand side for a step of `dt` seconds."""
     tb = plan.work_view(pi, w, W_TB)
     col = plan.int_view(pi, I_TBCOL)
     for k in range(np.uint64(col.shape[0])):
@@ -240,6 +243,12 @@ def solve_heat(pi: Ints, pf: Floats, w: Floats, row: Floats, dt: float) -> None:
     conductances(pi, w)
     streams(pi, w)
     sources(pi, pf, w, row)
+
+
+@kernel_jit
+def solve_heat(pi: Ints, pf: Floats, w: Floats, row: Floats, dt: float) -> None:
+    """Fill `taun` with the node temperatures at the end of a step of `dt` seconds."""
+    assemble(pi, pf, w, row, dt)
     b = plan.work_view(pi, w, W_B)
     eliminate(plan.int_view(pi, I_ELIM), plan.work_view(pi, w, W_A), b)
     taun = plan.work_view(pi, w, W_TAUN)

@@ -51,7 +51,8 @@ def render_comparison(
         ("inputs", "Inputs", _inputs(runs)),
         ("cautions", "Cautions", html.cautions()),
     ]
-    cells = [("Trip", trip), ("Plants", str(len(runs) or len(rows)))]
+    kind = "Runs" if len({row.get("strategy") for row in rows}) > 1 else "Plants"
+    cells = [("Trip", trip), (kind, str(len(runs) or len(rows)))]
     if runs:
         made = html.moment(runs[0].provenance.get("made_at"))
         cells += [("Made", made), ("Steps", f"{runs[0].steps:,}")]

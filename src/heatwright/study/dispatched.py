@@ -40,7 +40,7 @@ def _told(found: Dispatched, plant: Plant, case: Any) -> Run:
     run = found.run
     health = {
         "decisions": found.decisions,
-        "switches": found.switches,
+        "switches": len(found.why.switches()),
         "points_looked_at": found.looks,
         "points_not_settled_and_not_used": found.unsettled,
     }

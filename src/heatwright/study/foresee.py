@@ -14,7 +14,7 @@ from heatwright.compiler.build import compile_program
 from heatwright.compiler.program import Program
 from heatwright.dispatch.march import Dispatched, run_dispatch
 from heatwright.dispatch.prices import Prices, derive_prices
-from heatwright.dispatch.score import Score, score
+from heatwright.dispatch.score import CHARGE_STEP, Score, score
 from heatwright.dispatch.settings import PricePath, Settings, load_settings
 from heatwright.errors import InputError, Problem
 from heatwright.kernel import dispatch_names as dn
@@ -40,10 +40,9 @@ STARTS = (-0.2, 0.0, 0.2, 0.5, 0.8, 1.5)
 """Constant prices tried first [J/J]."""
 STANDING_STARTS = (0.0, 0.1, 0.3, 0.5)
 STEP, LEAST_STEP = 0.3, 0.02
+NO_REFERENCE = "no dynamic programme on a reduced model is built in"
 LATER_S = (900.0, 1800.0, -900.0, -1800.0)
 WARMER_K = (-10.0, -5.0, 5.0, 10.0)
-CHARGE_STEP = 1e-4
-"""A charge short of the one wanted by less than this is there [-]."""
 
 
 @dataclass(frozen=True)
@@ -75,7 +74,7 @@ class Found:
 
 @dataclass(frozen=True)
 class Foresight:
-    """What `foresee` found; `reduced_dp` says why there is no reference where `reduced_dp_kwh` is None."""
+    """What `foresee` found; there is no reference from a dynamic programme yet, as text and JSON say."""
 
     plant: str
     trip: str
@@ -83,8 +82,6 @@ class Foresight:
     run_path: PricePath
     found: tuple[Found, ...]
     wrong: tuple[Wrong, ...]
-    reduced_dp_kwh: float | None
-    reduced_dp: str
 
     @property
     def best_found_kwh(self) -> float:
@@ -103,8 +100,8 @@ class Foresight:
         out: dict[str, Any] = plain(
             {
                 "plant": self.plant, "trip": self.trip, "score_kwh": self.score_kwh,
-                "best_found_kwh": self.best_found_kwh, "reduced_dp_kwh": self.reduced_dp_kwh,
-                "reduced_dp": self.reduced_dp, "forms": forms, "derived_path": self.run_path, "wrong_forecast": wrong,
+                "best_found_kwh": self.best_found_kwh, "reduced_dp_kwh": None,
+                "reduced_dp": NO_REFERENCE, "forms": forms, "derived_path": self.run_path, "wrong_forecast": wrong,
             }
         )  # fmt: skip
         return out
@@ -155,8 +152,7 @@ def foresee(plant: Plant, trip: Trip, evaluations: int = EVALUATIONS, progress: 
     found = _search(way, right, run.run, evaluations, steps)
     wrong = _wrong(way, right, own, steps) if right.charges and right.pack_path is None else []
     wrong += _cancelled(way, right, trip, steps) if right.charges and right.pack_path is None else []
-    kwh, words = _reduced_dp(plant, trip)
-    return Foresight(plant.name, trip.name, own.score_kwh, _priced_path(run), tuple(found), tuple(wrong), kwh, words)
+    return Foresight(plant.name, trip.name, own.score_kwh, _priced_path(run), tuple(found), tuple(wrong))
 
 
 class _Steps:
@@ -276,13 +272,3 @@ def _cancelled(way: _Way, right: Prices, trip: Trip, steps: _Steps) -> list[Wron
 def _priced_path(run: Dispatched) -> PricePath:
     """Return the price of pack heat that was in force at each decision."""
     return tuple((float(t), float(row[dn.N_LP])) for t, row in zip(run.why.t_s, run.why.needs, strict=True))
-
-
-def _reduced_dp(plant: Plant, trip: Trip) -> tuple[float | None, str]:
-    """Return the score of the dynamic programme on the reduced model [kWh] and words; None where there is none."""
-    try:
-        from heatwright.study.reduced_dp import reduced_dp_kwh
-    except ImportError:
-        return None, "no dynamic programme on a reduced model is built in"
-    words = "dynamic programme on a reduced model of the plant; another model, no bound"
-    return float(reduced_dp_kwh(plant, trip)), words

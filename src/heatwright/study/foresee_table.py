@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from textwrap import fill
 
-from heatwright.study.foresee import Foresight, Found, Wrong
+from heatwright.study.foresee import NO_REFERENCE, Foresight, Found, Wrong
 from heatwright.study.table import DASH, WIDTH, aligned, number
 
 FORMS = {"constant": "constant price", "path": "path of three knots", "standing": "derived, other standing price"}
@@ -27,8 +27,7 @@ def foresight_as_text(found: Foresight) -> str:
     blocks += [f"{FORMS[one.form]}: {_prices(one)} J/J" for one in found.found]
     blocks += ["", f"best found {number(found.best_found_kwh, 3)} kWh, {number(saves, 1)} % below the derived prices"]
     blocks += [fill(NOTE, WIDTH)]
-    dp = DASH if found.reduced_dp_kwh is None else f"{number(found.reduced_dp_kwh, 3)} kWh"
-    blocks += [fill(f"dynamic programme: {dp}; {found.reduced_dp}", WIDTH), ""]
+    blocks += [fill(f"dynamic programme: {DASH}; {NO_REFERENCE}", WIDTH), ""]
     if found.wrong:
         head = ["wrong forecast", "score, kWh", "right, kWh", "costs, %", "charge, min", "vetoes"]
         blocks += aligned([head, *(_wrong(one) for one in found.wrong)])

@@ -12,9 +12,8 @@ from dataclasses import dataclass
 from heatwright.compiler.held import HEATERS
 from heatwright.dispatch.candidates import Candidate
 from heatwright.dispatch.why import Why
-from heatwright.modes.model import Atlas, Mode
-from heatwright.modes.moves import PARKED_ONLY
-from heatwright.modes.nets import BLEND
+from heatwright.modes.model import Mode
+from heatwright.modes.nets import BLEND, role_of
 from heatwright.plant.model import Plant
 
 MOVERS = frozenset(
@@ -34,14 +33,9 @@ class Mask:
     ids: frozenset[str]
 
 
-def modes_behind(atlas: Atlas, known: Sequence[Candidate]) -> dict[str, Mode]:
+def modes_behind(known: Sequence[Candidate]) -> dict[str, Mode]:
     """Return the mode that stands for each candidate, by the candidate's id; asleep and air alone have none."""
-    found: dict[str, Mode] = {}
-    wanted = {one.id for one in known}
-    for mode in sorted(atlas.modes, key=lambda one: (len(one.running), one.id)):
-        if mode.family in wanted and mode.useful and PARKED_ONLY not in mode.flags:
-            found.setdefault(mode.family, mode)
-    return found
+    return {one.id: one.mode for one in known if one.mode is not None}
 
 
 def part_masks(plant: Plant, behind: Mapping[str, Mode]) -> tuple[list[Mask], list[str], list[str]]:
@@ -62,7 +56,7 @@ def part_masks(plant: Plant, behind: Mapping[str, Mode]) -> tuple[list[Mask], li
         if kind not in MOVERS and part not in kept:
             masks.append(Mask(part, kind.replace("_", " ") or "heat on purpose", frozenset(uses[part])))
     asked = [part.name for part in plant.of_kind(*HEATERS, "compressor")]
-    exchangers = [one.name for one in plant.parts.values() if one.kind in EXCHANGERS]
+    exchangers = [one.name for one in plant.parts.values() if role_of(plant, one.name) == "exchanger"]
     idle = sorted({*asked, *exchangers} - set(uses))
     return sorted(masks, key=lambda one: one.part), idle, kept
 
@@ -73,22 +67,6 @@ def _cools_a_drive(plant: Plant, radiator: str, behind: Mapping[str, Mode]) -> b
     own = [circuit for mode in behind.values() for circuit in mode.state.circuits if radiator in circuit]
     plainly = [all(plant.parts[name].kind in bare for name in circuit if name in plant.parts) for circuit in own]
     return 2 * sum(plainly) > len(plainly)
-
-
-EXCHANGERS = frozenset(
-    (
-        "radiator",
-        "outdoor_coil",
-        "liquid_condenser",
-        "chiller",
-        "cabin_condenser",
-        "evaporator",
-        "cabin_coil",
-        "heater_core",
-        "cooler_core",
-    )
-)
-"""Kinds of exchangers of which it is told when no candidate uses one."""
 
 
 def position_masks(plant: Plant, behind: Mapping[str, Mode], held_s: Mapping[tuple[str, str], float]) -> list[Mask]:

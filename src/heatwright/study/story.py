@@ -10,9 +10,11 @@ from typing import Any
 import numpy as np
 
 from heatwright.compiler.build import compile_program
+from heatwright.compiler.held import HEATERS
 from heatwright.dispatch.march import run_dispatch
 from heatwright.dispatch.score import score
 from heatwright.dispatch.settings import load_settings
+from heatwright.kernel.desk import ASLEEP
 from heatwright.modes.atlas import build_atlas
 from heatwright.modes.model import Atlas, Mode
 from heatwright.outcome import J_PER_KWH
@@ -20,16 +22,15 @@ from heatwright.plant.load import load_plant
 from heatwright.plant.model import Plant
 from heatwright.run import Run, plain
 from heatwright.simulate import Progress, simulate
+from heatwright.study.days import DISPATCH, TABLE
 from heatwright.study.draws import side_by_side
 from heatwright.study.stops import settled_case
 from heatwright.study.table import DASH, aligned, number
 from heatwright.trip.load import load_trip
 from heatwright.trip.story_files import story_file
 
-TABLE, DISPATCH, HELD = "table", "dispatch", "held"
+HELD = "held"
 ZERO_K = 273.15
-ASLEEP = 0.0
-"""Number of the candidate that is the car asleep in the series `mode` of a run under dispatch."""
 
 Figures = Mapping[str, float | None]
 Left = Callable[[Mode], bool]
@@ -160,7 +161,7 @@ def tell(story: Story, progress: Progress | None = None) -> Told:
     case = settled_case([story_plant(story.ways[0].plant)], trip, marches=[counted(march) for march in marches])
     figures: dict[str, Figures] = {}
     for way, run in zip(story.ways, side_by_side(lambda march: march(case), marches), strict=True):
-        figures[way.name] = figures_of(run, case, way.strategy == DISPATCH)
+        figures[way.name] = figures_of(run, case, heaters_of(way), way.strategy == DISPATCH)
         count()
     return Told(story, trip.name, figures, story.answer(figures))
 
@@ -200,7 +201,12 @@ def left_out(way: Way, atlas: Atlas) -> frozenset[str]:
     return frozenset(families).union(way.masked)
 
 
-def figures_of(run: Run, case: Any, dispatched: bool) -> Figures:
+def heaters_of(way: Way) -> frozenset[str]:
+    """Return the names of the heaters of a way's plant."""
+    return frozenset(part.name for part in story_plant(way.plant).of_kind(*HEATERS))
+
+
+def figures_of(run: Run, case: Any, heaters: frozenset[str], dispatched: bool) -> Figures:
     """Return every figure that stories use: sums of the run, of its score, and of the time the car stood.
 
     Keys end in their unit; `awake_parked_s` is the time a car that stands alone was not asleep (None under a table),
@@ -215,8 +221,8 @@ def figures_of(run: Run, case: Any, dispatched: bool) -> Figures:
         "low_voltage_kwh pack_kwh_per_100km drive_derated_s drive_power_short_j heat_in_pack_end_kwh energy_used_kwh"
     ).split()
     found: dict[str, float | None] = {key: known.get(key) for key in kept}
-    heaters = [v for k, v in run.energy_kwh.items() if "heater" in k or "booster" in k]
-    found["heater_kwh"] = float(sum(heaters)) if heaters else None
+    heated = [v for k, v in run.energy_kwh.items() if k in heaters]
+    found["heater_kwh"] = float(sum(heated)) if heated else None
     found |= {
         "score_kwh": points.score_kwh, "energy_kwh": points.energy_kwh, "charge_min": points.charge_min,
         "switches_per_h": points.switches_per_h, "ageing_kwh": points.ageing_kwh, "fog_kwh": points.fog_kwh,

@@ -82,12 +82,15 @@ def decision_as_json(one: Decision) -> dict[str, Any]:
 
 
 def switches_as_text(record: Why) -> str:
-    """Return every switch as a table no wider than a page: when, from what, to what, and why."""
+    """Return every change of mode as a table no wider than a page: when, from what, to what, and why."""
     cells = [("time", "from", "to", "why")]
-    for t_s, before, after in record.switches():
+    for t_s, before, after in record.changes():
         cells.append((clock(t_s), record.titles[before], record.titles[after], record.at(t_s).reason))
     lines = [line for row in cells for line in (*_wrapped(row), "")]
-    told = f"{len(cells) - 1} switches in {record.t_s.size} decisions; --at TIME tells the needs and scores of one"
+    switches = len(record.switches())
+    slept = len(cells) - 1 - switches
+    told = f"{switches} switches in {record.t_s.size} decisions, {slept} times woken or fallen asleep;\n"
+    told += "--at TIME tells the needs and scores of one"
     return "\n".join([*lines, told])
 
 
@@ -99,5 +102,11 @@ def _wrapped(cells: Sequence[str]) -> list[str]:
 
 
 def switches_as_json(record: Why) -> dict[str, Any]:
-    """Return every switch as plain values, with the decision that made it."""
-    return {"switches": [{"from": record.titles[a], **decision_as_json(record.at(t))} for t, a, _ in record.switches()]}
+    """Return every change of mode as plain values, with the decision that made it; a switch is one of a car awake."""
+    switches = {t for t, _, _ in record.switches()}
+    return {
+        "changes": [
+            {"from": record.titles[a], "switch": t in switches, **decision_as_json(record.at(t))}
+            for t, a, _ in record.changes()
+        ]
+    }

@@ -96,7 +96,7 @@ def worth(plant: Plant, trips: Sequence[Trip], modes: bool = False, progress: Pr
     atlas = build_atlas(plant)
     firsts = list(side_by_side(lambda trip: _march(plant, build_case(trip), atlas), trips))
     known = firsts[0].candidates
-    behind = modes_behind(atlas, known)
+    behind = modes_behind(known)
     held: dict[tuple[str, str], float] = {}
     for one in firsts:
         for key, span in longest_held(one.why, float(one.run.t_s[-1]), plant, behind).items():

@@ -113,7 +113,7 @@ def test_a_run_says_what_its_dispatch_saw_and_can_be_had_again(plant: Any, case:
     assert told.run.health["sees"] == "true state"
     assert one.run.health["sees"] == "sensors"
     assert all(np.array_equal(one.run.series[name], other.run.series[name], equal_nan=True) for name in one.run.series)
-    assert one.switches == other.switches
+    assert one.why.switches() == other.why.switches()
 
 
 def test_noise_of_a_kelvin_neither_ruins_a_day_nor_makes_it_switch(plant: Any, case: Any, atlas: Any) -> None:

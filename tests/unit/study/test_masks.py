@@ -16,7 +16,7 @@ def known(name: str):
     plant = load_plant(name)
     atlas = build_atlas(plant)
     candidates = candidates_of(plant, atlas)
-    return plant, candidates, modes_behind(atlas, candidates)
+    return plant, candidates, modes_behind(candidates)
 
 
 @pytest.mark.parametrize("name", ["plain", "secondary", "reversing"])

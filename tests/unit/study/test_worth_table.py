@@ -42,14 +42,14 @@ def foresight(*wrong: Wrong) -> Foresight:
     path = ((0.0, 0.8), (1500.0, 1.234), (6000.0, -0.2))
     found = (Found("constant", (0.8,), ((0.0, 0.8),), 9.9, 15), Found("path", (0.8, 1.2, -0.2), path, 9.5, 30),
              Found("standing", (0.1,), None, 10.2, 15))  # fmt: skip
-    return Foresight("Car", "Charge", 10.0, ((0.0, 0.8), (6000.0, 0.1)), found, wrong, None, "none is built in")
+    return Foresight("Car", "Charge", 10.0, ((0.0, 0.8), (6000.0, 0.1)), found, wrong)
 
 
 def test_the_best_found_is_the_least_of_all_with_the_run_among_them() -> None:
     told = json.loads(json.dumps(foresight(Wrong("late", 11.0, 10.0, 70.0, ())).as_json()))
     assert (told["score_kwh"], told["best_found_kwh"], told["reduced_dp_kwh"]) == (10.0, 9.5, None)
     assert told["wrong_forecast"][0]["percent"] == 100.0 * (11.0 / 10.0 - 1.0)
-    alone = Foresight("Car", "Charge", 9.0, (), foresight().found, (), None, "")
+    alone = Foresight("Car", "Charge", 9.0, (), foresight().found, ())
     assert alone.best_found_kwh == 9.0
 
 

@@ -90,22 +90,39 @@ def score(run: Run, case: Any) -> Score:
     series = run.series
     kwh = case.dt_s / J_PER_KWH
     aboard = np.asarray(case.steps["occupied"]) > 0.0
-    short_k_steps = float(np.sum(_beyond_k(series, case)[aboard]))
     charge = _after(series, "soc")
-    waiting = (np.asarray(case.steps["fast"]) > 0.0) & (charge < np.asarray(case.steps["charge_to"]) - CHARGE_STEP)
-    waited = int(np.sum(waiting))
+    rates = penalties_w(run, case)
     return Score(
         uses_kwh={name: float(v) for name, v in run.energy_kwh.items() if name not in NOT_SCORED},
-        regen_lost_kwh=float(np.sum(_lost_w(series, charge))) * kwh,
-        discomfort_kwh=DISCOMFORT_W_PER_K * short_k_steps * kwh,
-        fog_kwh=FOG_W * int(np.sum(_about_to_fog(series, aboard))) * kwh,
-        waiting_kwh=WAITING_W * waited * kwh,
-        ageing_kwh=float(np.sum(_ageing_w(series))) * kwh,
-        discomfort_kh=short_k_steps * case.dt_s / 3600.0,
-        charge_min=waited * case.dt_s / 60.0,
+        regen_lost_kwh=float(np.sum(rates["regen_lost_kwh"])) * kwh,
+        discomfort_kwh=float(np.sum(rates["discomfort_kwh"])) * kwh,
+        fog_kwh=float(np.sum(rates["fog_kwh"])) * kwh,
+        waiting_kwh=float(np.sum(rates["waiting_kwh"])) * kwh,
+        ageing_kwh=float(np.sum(rates["ageing_kwh"])) * kwh,
+        discomfort_kh=float(np.sum(_beyond_k(series, case)[aboard])) * case.dt_s / 3600.0,
+        charge_min=int(np.sum(_waiting(series, case))) * case.dt_s / 60.0,
         switches_per_h=_switches_per_h(series, aboard, case.dt_s),
         vetoes=_vetoes(series, case, aboard, charge),
     )
+
+
+def penalties_w(run: Run, case: Any) -> dict[str, NDArray[np.float64]]:
+    """Return every part of the score but what was drawn, as watts in each step, by its field of `Score`."""
+    series = run.series
+    aboard = np.asarray(case.steps["occupied"]) > 0.0
+    return {
+        "regen_lost_kwh": _lost_w(series, _after(series, "soc")),
+        "discomfort_kwh": np.where(aboard, DISCOMFORT_W_PER_K * _beyond_k(series, case), 0.0),
+        "fog_kwh": FOG_W * _about_to_fog(series, aboard),
+        "waiting_kwh": WAITING_W * _waiting(series, case),
+        "ageing_kwh": _ageing_w(series),
+    }
+
+
+def drawn_w(run: Run) -> NDArray[np.float64]:
+    """Return what pack and station give at their terminals in each step, but for traction [W]."""
+    series = run.series
+    return _after(series, "p_pack_w") + _after(series, "p_station_w") - _after(series, "p_traction_w")
 
 
 def _after(series: Mapping[str, Any], name: str) -> NDArray[np.float64]:
@@ -118,6 +135,13 @@ def _beyond_k(series: Mapping[str, Any], case: Any) -> NDArray[np.float64]:
     error = np.abs(_after(series, "t_zone_air_k") - np.asarray(case.steps["t_setpoint_k"], float))
     beyond: NDArray[np.float64] = np.maximum(error - COMFORT_BAND_K, 0.0)
     return beyond
+
+
+def _waiting(series: Mapping[str, Any], case: Any) -> NDArray[np.bool_]:
+    """Return in which steps people wait at a station for the charge they want."""
+    charge = _after(series, "soc")
+    waits: NDArray[np.bool_] = np.asarray(case.steps["fast"]) > 0.0
+    return waits & (charge < np.asarray(case.steps["charge_to"]) - CHARGE_STEP)
 
 
 def _about_to_fog(series: Mapping[str, Any], aboard: NDArray[np.bool_]) -> NDArray[np.bool_]:

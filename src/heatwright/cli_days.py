@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -34,6 +35,7 @@ EXAMPLE = "Example:  heatwright days router --seed 1 --count 30"
 @click.option(
     "--trips", type=click.Path(path_type=Path, file_okay=False), help="New folder for the days as trip files."
 )
+@click.option("--explain", is_flag=True, help="Drive the days on which dispatch did worse again and say why.")
 @json_option
 @reporting
 def days_verb(
@@ -44,6 +46,7 @@ def days_verb(
     sensors: bool,
     noise: str | None,
     trips: Path | None,
+    explain: bool,
     as_json: bool,
 ) -> None:
     """Drive PLANT through many drawn days under each strategy and set their scores side by side.
@@ -61,10 +64,13 @@ def days_verb(
     seeds = range(seed, seed + count)
     with marching() as progress:
         from heatwright.study.days import many_days, read_strategies
+        from heatwright.study.days_why import Explained, worse_days
 
         named = read_strategies(strategies)
         get_ready(progress, dispatch="dispatch" in named)
-        found = many_days(cars[0], seeds, named, progress, lambda day: _sensors(day, noise_k) if sensors else None)
+        sensing = partial(_sensing, sensors, noise_k)
+        found = many_days(cars[0], seeds, named, progress, sensing)
+        worse = worse_days(cars[0], found, sensing) if explain else None
     if trips is not None:
         from heatwright.dispatch.days import day_text
 
@@ -73,7 +79,7 @@ def days_verb(
                 write_file(folder / f"day_{one}.trip.toml", day_text(one))
 
         write_folder(trips, fill)
-    tell(found, as_json, trips)
+    tell(found if worse is None else Explained(found, worse), as_json, trips)
 
 
 def _noise_k(text: str | None, sensors: bool) -> float | None:
@@ -97,9 +103,11 @@ def _noise_k(text: str | None, sensors: bool) -> float | None:
     return noise_k
 
 
-def _sensors(day: int, noise_k: float | None) -> Sensors:
-    """Return the sensors of a day's car."""
+def _sensing(sensors: bool, noise_k: float | None, day: int) -> Sensors | None:
+    """Return the sensors of a day's car; None where the true state is seen."""
     from heatwright.sensors import load_sensors
 
+    if not sensors:
+        return None
     found = load_sensors(day)
     return found if noise_k is None else found.with_noise(noise_k)

@@ -155,7 +155,7 @@ def many_days(
     state. progress(done, total) counts days; days run beside each other on all cores.
     InputError if a decision table is asked for and the plant has none, or there is no day.
     """
-    marches = _marches(plant, strategies)
+    marches = marches_of(plant, strategies)
     if not seeds:
         raise InputError([Problem("days", "no day is asked for", "one seed or more")], "days")
 
@@ -173,7 +173,7 @@ def many_days(
     return Days(plant.name, tuple(marches), tuple(found), "true state" if sensing(seeds[0]) is None else "sensors")
 
 
-def _marches(plant: Plant, strategies: Sequence[str]) -> dict[str, March]:
+def marches_of(plant: Plant, strategies: Sequence[str]) -> dict[str, March]:
     """Return how each strategy marches a plant over a case, read through sensors."""
     known: dict[str, March] = {}
     for name in strategies:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from dataclasses import replace
+from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -29,6 +30,7 @@ from heatwright.cli_worth import worth_verb
 from heatwright.errors import InputError, Problem
 
 if TYPE_CHECKING:
+    from heatwright.dispatch.own import Own
     from heatwright.plant.model import Plant
     from heatwright.progress import Progress
     from heatwright.run import Run
@@ -36,6 +38,7 @@ if TYPE_CHECKING:
 
 DEMO_PLANTS = ("plain", "reversing")
 DEMO_TRIP = "winter_day"
+STRATEGIES = ("table", "dispatch")
 
 
 @click.group(
@@ -112,25 +115,29 @@ def check_verb(plant: str, trip: str | None, as_json: bool) -> None:
     help="How finely the march steps; high takes longer.",
 )  # fmt: skip
 @click.option(
-    "--strategy", type=click.Choice(["table", "dispatch"]), default="table", show_default=True,
-    help="Who drives: the plant's decision table, or dispatch, which weighs every mode.",
+    "--strategy", metavar="table|dispatch|FILE.py[:NAME]", default="table", show_default=True,
+    help="Who drives: the plant's decision table; dispatch, which weighs every mode; or a strategy of your own.",
 )  # fmt: skip
 @json_option
 @reporting
 def run_verb(plant: str, trip: str, out: Path | None, accuracy: str, strategy: str, as_json: bool) -> None:
-    """March PLANT over TRIP and print the answer. Without --out nothing is written."""
+    """March PLANT over TRIP and print the answer. Without --out nothing is written.
+
+    A FILE.py of --strategy is run as it stands: give only files whose content you trust.
+    """
     from heatwright.report.text import run_as_text
     from heatwright.run import check_free, run_as_json
 
     if out is not None:
         check_free(out)
-    if strategy == "dispatch" and accuracy == "high":
-        raise InputError([Problem("--accuracy", "dispatch marches in normal accuracy only", "normal")], "run")
+    own = _own(strategy)
+    if strategy != "table" and accuracy == "high":
+        raise InputError([Problem("--accuracy", f"{strategy} marches in normal accuracy only", "normal")], "run")
     cars, way = load([plant], trip)
     beside: dict[str, bytes] = {}
     with marching() as progress:
-        if strategy == "dispatch":
-            result, beside = _dispatch(cars[0], way, progress)
+        if strategy != "table":
+            result, beside = _dispatch(cars[0], way, progress, own)
         else:
             result = _simulate(cars[0], way, accuracy, progress)
     if out is not None:
@@ -242,13 +249,27 @@ def _simulate(plant: Plant, trip: Trip, accuracy: str, progress: Progress) -> Ru
     return with_modes(plant, run)
 
 
-def _dispatch(plant: Plant, trip: Trip, progress: Progress) -> tuple[Run, dict[str, bytes]]:
-    """Return the run under dispatch, and its why-record as a file."""
+def _own(strategy: str) -> Own | None:
+    """Return the user's own strategy; None of a strategy that has a name; InputError where there is neither."""
+    if strategy in STRATEGIES:
+        return None
+    if ".py" not in strategy:
+        near = get_close_matches(strategy, STRATEGIES, 1)
+        hint = f"write {near[0]!r}" if near else ""
+        said = Problem("--strategy", f"there is no strategy {strategy!r}", "table, dispatch or FILE.py[:NAME]", hint)
+        raise InputError([said], "run")
+    from heatwright.dispatch.own import load_own
+
+    return load_own(strategy)
+
+
+def _dispatch(plant: Plant, trip: Trip, progress: Progress, own: Own | None) -> tuple[Run, dict[str, bytes]]:
+    """Return the run under dispatch or a user's own strategy, and its why-record as a file."""
     from heatwright.dispatch.why import FILE
     from heatwright.study.dispatched import dispatched
 
     get_ready(progress, dispatch=True)
-    found = dispatched(plant, trip, progress)
+    found = dispatched(plant, trip, progress, own)
     return found.run, {FILE: found.why.as_bytes()}
 
 

@@ -33,7 +33,9 @@ OUTPUTS = "pack drive_copper drive_iron drive_rotor drive_inverter drive_gear co
 FAN_FREE_M_PER_S = 2.4
 
 
-def compile_program(plant: Any, case: Any, like: Program | None = None, sensors: Sensors | None = None) -> Program:
+def compile_program(
+    plant: Any, case: Any, like: Program | None = None, sensors: Sensors | None = None, all_signals: bool = False
+) -> Program:
     """Return the Program of a plant on a trip.
 
     like : a Program of the same plumbing, body and trip, whose driver rows, refrigerant tables and provenance
@@ -59,7 +61,7 @@ def compile_program(plant: Any, case: Any, like: Program | None = None, sensors:
         b.source(f.wall, f"melt:{f.name}", 1.0, "melt")
     moist = lower_moisture(ctx, cabin.zone_shares(ctx), bool(circuits))
     ints, floats, place = b.heat_sections(ctx.fit_cp())
-    control = lower_control(ctx, place, sensors)
+    control = lower_control(ctx, place, sensors, all_signals)
     _extend(ints, floats, net_sections(nets, place, b.flows, b.actuators))
     _extend(ints, floats, (control.ints, control.floats))
     _extend(ints, floats, _device_sections(ctx, nets, place))

@@ -13,6 +13,7 @@ from heatwright.compiler.program import Program
 from heatwright.dispatch.candidates import Candidate, Knob
 from heatwright.dispatch.desk import make_desk
 from heatwright.dispatch.observer import Observer
+from heatwright.dispatch.own import Chooser, Own
 from heatwright.dispatch.prices import Prices, derive_prices
 from heatwright.dispatch.settings import Settings, load_settings
 from heatwright.dispatch.why import Why, WhyBook
@@ -20,7 +21,9 @@ from heatwright.kernel import desk as kd
 from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel import march as kernel
 from heatwright.kernel import names, plan
+from heatwright.kernel.control import read_signals
 from heatwright.kernel.dispatch import decide
+from heatwright.kernel.obey import obey
 from heatwright.modes.model import Atlas
 from heatwright.plant.model import Plant
 from heatwright.run import Run
@@ -66,6 +69,7 @@ def run_dispatch(
     masked: Collection[str] = (),
     stretch: bool = True,
     model_error: Mapping[str, float] | None = None,
+    strategy: Own | None = None,
 ) -> Dispatched:
     """March a program over its trip with the dispatch choosing.
 
@@ -73,6 +77,8 @@ def run_dispatch(
     that may not be used. stretch : a car asleep takes one step a control period, not one every `dt_s`. model_error :
     factors on conductances to outside that dispatch wrongly believes in, by zone or part; only for a program with
     sensors, through which dispatch then sees the car (dispatch.observer).
+    strategy : a user's own, which then chooses in the place of dispatch; for a program compiled with all signals.
+    InputError where it fits the plant nowhere, RunError with the time of the last accepted step where it fails.
     """
     chosen = settings or load_settings(plant.dispatch, case.dispatch)
     desk, known, knobs = make_desk(plant, program, chosen, atlas)
@@ -81,6 +87,8 @@ def run_dispatch(
             desk.allow[c] = 0
     way = _Way(program, desk, prices or derive_prices(program, chosen), chosen, stretch)
     way.watch_through(model_error)
+    if strategy is not None:
+        way.chooser = strategy.begin(plant, program, known, knobs)
     begun = time.perf_counter()
     while way.at < way.n:
         way.decide_and_go()
@@ -91,9 +99,9 @@ def run_dispatch(
     run = gather(
         program, case, way.recorder, way.record, way.w, way.u_start, way.wet_start, elapsed, "normal", titles
     )  # fmt: skip
-    kept = desk.kept
+    kept, why = desk.kept, way.book.closed(known, strategy.name if strategy else "")
     return Dispatched(
-        run, way.book.closed(known), known, knobs, int(kept[dn.H_DECISIONS]), int(kept[dn.H_LOOKS]),
+        run, why, known, knobs, int(kept[dn.H_DECISIONS]), int(kept[dn.H_LOOKS]),
         int(kept[dn.H_UNSOLVED]), way.deciding_s,
     )  # fmt: skip
 
@@ -123,6 +131,7 @@ class _Way:
         self.book = WhyBook(program.dt_s)
         self.deciding_s = 0.0
         self.watch: Observer | None = None
+        self.chooser: Chooser | None = None
         self.sees = self.w
 
     def watch_through(self, model_error: Mapping[str, float] | None) -> None:
@@ -147,13 +156,33 @@ class _Way:
         set_limits(desk, row)
         set_prices(desk, program, self.prices, self.sees, first * dt)
         tick = time.perf_counter()
-        chosen = int(decide(program.pi, program.pf, self.sees, self.ahead, desk))
+        asked = None
+        if self.chooser is None:
+            chosen = int(decide(program.pi, program.pf, self.sees, self.ahead, desk))
+        else:
+            asked, chosen = self._ask(self.chooser, first * dt)
         self.deciding_s += time.perf_counter() - tick
         self.targets[0] = desk.acts[chosen]
         self.mode[0] = float(chosen)
-        self.book.note(first, chosen, desk)
+        self.book.note(first, chosen, desk, asked)
         self._go(first, last, self.stretch and chosen == kd.ASLEEP and not busy)
         self.at = last
+
+    def _ask(self, chooser: Chooser, t_s: float) -> tuple[int, int]:
+        """Return the candidate that another than dispatch chooses, and what runs: that one, or air alone."""
+        program, desk = self.program, self.desk
+        pi, pf = program.pi, program.pf
+        if self.watch is None:
+            read_signals(pi, pf, self.w, program.rows[self.at], program.dt_s)
+        kd.find_needs(pi, pf, self.sees, self.ahead, desk)
+        current, held_s = int(desk.kept[dn.H_CURRENT]), min(float(desk.kept[dn.H_IN_MODE]), t_s)
+        asked, fixed = chooser.choose(t_s, plan.section(pi, self.w, "sig"), desk, current, held_s)
+        ends = desk.knob_least.copy(), desk.knob_most.copy()
+        for k, value in fixed.items():
+            desk.knob[asked, k] = desk.knob_least[k] = desk.knob_most[k] = value
+        chosen = int(obey(pi, pf, self.sees, self.ahead, desk, asked))
+        desk.knob_least[:], desk.knob_most[:] = ends
+        return asked, chosen
 
     def _go(self, first: int, last: int, asleep: bool) -> None:
         """March towards the targets; a sleeping car takes one step, and the record runs straight between its ends."""

@@ -28,7 +28,8 @@ class Why:
 
     t_s : when. chosen : number of the candidate that ran. best : (n, 3) numbers of the best three, lowest score first
     (-1: none). lines : (n, 4, columns of `dispatch_names.ROW`) of the best three and of the one that ran. needs :
-    (n, columns of `dispatch_names.NEEDS`). titles, ids : of all candidates.
+    (n, columns of `dispatch_names.NEEDS`). titles, ids : of all candidates. by : who chose, where it
+    was not dispatch; asked : numbers of what it chose, which did not run where it could not be done.
     """
 
     t_s: np.ndarray
@@ -38,6 +39,8 @@ class Why:
     needs: np.ndarray
     ids: tuple[str, ...]
     titles: tuple[str, ...]
+    by: str = ""
+    asked: np.ndarray | None = None
 
     def at(self, t_s: float) -> Decision:
         """Return the decision in force at a time."""
@@ -48,7 +51,8 @@ class Why:
             found.append(self._line(k, BEST, ran))
         needs = dict(zip(dn.NEEDS, self.needs[k].tolist(), strict=False))
         before = int(self.chosen[k - 1]) if k else -1
-        return Decision(float(self.t_s[k]), needs, tuple(found), ran, reason(found, ran, before, self.titles))
+        said = reason(found, ran, before, self.titles) if self.asked is None else self._told(int(self.asked[k]), ran)
+        return Decision(float(self.t_s[k]), needs, tuple(found), ran, said)
 
     def switches(self) -> list[tuple[float, int, int]]:
         """Return (time [s], from, to) of every switch: a change of mode of a car awake before and after it."""
@@ -65,8 +69,15 @@ class Why:
         np.savez_compressed(
             packed, t_s=self.t_s, chosen=self.chosen, best=self.best, lines=self.lines, needs=self.needs,
             ids=np.array(self.ids), titles=np.array(self.titles), row=np.array(dn.ROW), named=np.array(dn.NEEDS),
+            by=np.array(self.by), asked=self.chosen[:0] if self.asked is None else self.asked,
         )  # fmt: skip
         return packed.getvalue()
+
+    def _told(self, asked: int, ran: int) -> str:
+        said = f"chosen by the strategy {self.by}"
+        if asked == ran:
+            return said
+        return f"the strategy {self.by} chose: {self.titles[asked]}, which cannot be done now"
 
     def _line(self, k: int, j: int, number: int) -> Line:
         row = dict(zip(dn.ROW, self.lines[k, j].tolist(), strict=True))
@@ -87,6 +98,7 @@ def from_folder(folder: Path) -> Why:
             return Why(
                 kept["t_s"], kept["chosen"], kept["best"], kept["lines"], kept["needs"],
                 tuple(kept["ids"].tolist()), tuple(kept["titles"].tolist()),
+                *((str(kept["by"]), kept["asked"]) if "asked" in kept and kept["asked"].size else ("", None)),
             )  # fmt: skip
     except (OSError, ValueError, KeyError, EOFError, BadZipFile) as failure:
         raise InputError([Problem(str(file), str(failure), "a why-record", "run the plant again")], "why") from failure
@@ -147,9 +159,12 @@ class WhyBook:
     def __init__(self, dt_s: float) -> None:
         self.dt_s = dt_s
         self.rows: list[tuple[float, int, Any, Any, Any]] = []
+        self.asked: list[int] = []
 
-    def note(self, step: int, chosen: int, desk: Any) -> None:
-        """Note one decision."""
+    def note(self, step: int, chosen: int, desk: Any, asked: int | None = None) -> None:
+        """Note one decision. asked : what another than dispatch chose."""
+        if asked is not None:
+            self.asked.append(asked)
         scores = desk.rows[:, dn.R_SCORE]
         order = np.argsort(scores, kind="stable")[:BEST]
         best = np.full(BEST, -1)
@@ -157,10 +172,11 @@ class WhyBook:
         lines = desk.rows[np.append(np.maximum(best, 0), chosen)]
         self.rows.append((step * self.dt_s, chosen, best, lines.astype(np.float32), desk.need.copy()))
 
-    def closed(self, known: Sequence[Candidate]) -> Why:
-        """Return the record."""
+    def closed(self, known: Sequence[Candidate], by: str = "") -> Why:
+        """Return the record. by : who chose, where it was not dispatch."""
         t_s, chosen, best, lines, needs = zip(*self.rows, strict=True)
         return Why(
             np.array(t_s), np.array(chosen), np.array(best), np.array(lines), np.array(needs),
             tuple(one.id for one in known), tuple(one.title for one in known),
+            by, np.array(self.asked) if self.asked else None,
         )  # fmt: skip

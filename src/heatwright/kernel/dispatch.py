@@ -72,17 +72,9 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
     kept[dn.H_DECISIONS] += 1.0
     period = k[dn.K_PERIOD]
     find_needs(pi, pf, now, row, d)
-    tau = plan.work_view(pi, now, W_TAU)
-    airs = d.airs
     current = int(kept[dn.H_CURRENT])
     time = kept[dn.H_TIME]
-    back = int(k[dn.K_H] / period + 0.5)
-    if 0 < back < dn.RING and kept[dn.H_RING_COUNT] >= back and airs.shape[0] > 0:
-        at = int(kept[dn.H_RING_AT]) - back
-        missed = tau[airs[0]] + ZERO_K - d.ring[(at + dn.RING) % dn.RING]
-        missed = min(max(missed, -k[dn.K_BIAS_STEP]), k[dn.K_BIAS_STEP])
-        bias = kept[dn.H_BIAS] + 2.0 * k[dn.K_BIAS] / back * missed
-        kept[dn.H_BIAS] = min(max(bias, -k[dn.K_BIAS_MOST]), k[dn.K_BIAS_MOST])
+    learn_bias(pi, now, d)
     same = True
     for i in range(d.latch.shape[0]):
         same = same and d.latch[i] == d.latch_before[i]
@@ -157,6 +149,20 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
     ring_and_pulse(pi, now, row, d, best)
     kept[dn.H_TIME] = time + period
     return best
+
+
+@kernel_jit
+def learn_bias(pi: Ints, now: Floats, d: Desk) -> None:
+    """Learn from the air of now how far what was foreseen a horizon ago missed it."""
+    k = d.settings
+    kept = d.kept
+    back = int(k[dn.K_H] / k[dn.K_PERIOD] + 0.5)
+    if 0 < back < dn.RING and kept[dn.H_RING_COUNT] >= back and d.airs.shape[0] > 0:
+        at = int(kept[dn.H_RING_AT]) - back
+        missed = plan.work_view(pi, now, W_TAU)[d.airs[0]] + ZERO_K - d.ring[(at + dn.RING) % dn.RING]
+        missed = min(max(missed, -k[dn.K_BIAS_STEP]), k[dn.K_BIAS_STEP])
+        bias = kept[dn.H_BIAS] + 2.0 * k[dn.K_BIAS] / back * missed
+        kept[dn.H_BIAS] = min(max(bias, -k[dn.K_BIAS_MOST]), k[dn.K_BIAS_MOST])
 
 
 @kernel_jit

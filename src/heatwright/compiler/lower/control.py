@@ -115,8 +115,13 @@ class Signals:
         return [*index, *[0] * pad], [*weight, *[0.0] * pad, linear.const if linear else 0.0]
 
 
-def lower_control(ctx: Context, place: dict[str, int], sensors: Sensors | None = None) -> ControlSections:
-    """Return the sections of the plant's decision table, read through any sensors; without one all rests."""
+def lower_control(
+    ctx: Context, place: dict[str, int], sensors: Sensors | None = None, all_signals: bool = False
+) -> ControlSections:
+    """Return the sections of the plant's decision table, read through any sensors; without one all rests.
+
+    all_signals : besides those of the table, read every signal that a car has.
+    """
     control = ctx.plant.control or IDLE
     signals = Signals(ctx, place)
     signals.at("outside.air")
@@ -137,9 +142,13 @@ def lower_control(ctx: Context, place: dict[str, int], sensors: Sensors | None =
             sig += index
             coef += weights
             par += numbers
-    if sensors is not None:
+    if sensors is not None or all_signals:
         for name in observed(ctx, place):
             signals.at(name)
+    if all_signals:
+        for name in DRIVER_SIGNALS:
+            signals.at(name)
+    if sensors is not None:
         out.floats["sg_par"] = [x for name in signals.known for x in reading_of(ctx, sensors, name)]
     out.signals = tuple(signals.known)
     out.ints |= {"ac_kind": kinds, "ac_sig": sig, "sg_kind": signals.kind, "sg_idx": signals.index}

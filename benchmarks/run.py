@@ -12,12 +12,12 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from benchmarks import cases, methods, modes, nodes, parts, process, speed
+from benchmarks import cases, dispatch, methods, modes, nodes, parts, process, speed
 from benchmarks.readings import Reading, machine
 from heatwright.compiler.warm import is_cold, warm
 
 OUT = Path(__file__).resolve().parent / "out"
-GROUPS = ("methods", "speed", "nodes", "parts", "modes", "day", "starts")
+GROUPS = ("methods", "speed", "nodes", "parts", "modes", "day", "dispatch", "starts")
 
 
 def say(text: str) -> None:
@@ -51,6 +51,9 @@ def measure(groups: list[str], repeats: int, engineer_s: int) -> tuple[dict[str,
     if "day" in groups:
         say("a day")
         found["a day"] = process.day(repeats)
+    if "dispatch" in groups:
+        say("decisions of the dispatch, and days under it")
+        found["the dispatch"] = dispatch.decisions(repeats) + dispatch.days(repeats) + dispatch.a_year(say)
     if "starts" in groups:
         say("cold and warm starts")
         found["starts"] = process.starts(repeats)

@@ -172,6 +172,7 @@ def _knobs_of(plant: Plant, acts: tuple[str, ...], known: tuple[Candidate, ...],
         "knob_kind": _ints(knob.kind for knob in knobs),
         "free": free,
         "knob": np.repeat(start[None, :], len(known), axis=0),
+        "lean": np.ones((len(known), len(knobs))),
     }
 
 

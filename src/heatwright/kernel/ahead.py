@@ -10,6 +10,7 @@ so that the circuit is a small system in the heats of its walls, solved by Newto
 
     s = q(T(s)),    (1 - dq G) ds = q - s,    G = B at the walls
 
+with shorter strides where heat is thrown to and fro between walls (of evaporators side by side the warmer boils all),
 and heaters follow without another solve.  A point that did not settle is never handed out.
 """
 
@@ -44,6 +45,9 @@ WATER_TIMES = 4.0  # water is looked at further ahead: what a coil holds dries o
 NEAR_K = 1.0
 ZONE_S = 6.0  # the zones of the exchangers move by as much towards their rest at every round
 STRIDE_K = 15.0
+LEAST_STRIDE = 0.1
+PATIENCE = 10  # rounds after which walls that would still move by LOST_K are given up
+LOST_K = 5.0
 DAMP_W = 60.0
 SEVEN, FIVE, SIX, THREE = (np.uint64(k) for k in (7, 5, 6, 3))
 PLAIN, COPPER, IRON, INVERTER = range(4)
@@ -254,6 +258,7 @@ def settle_walls(
     keep_zones(pi, w, zones, False)
     stopped = 0
     worst = STRIDE_K
+    stride = 1.0
     reason = NOT_SETTLED
     high = 0.0
     for turn in range(ROUNDS):
@@ -300,13 +305,20 @@ def settle_walls(
             for j in range(n):
                 t += base[np.uint64(c.walls[i]) * many + np.uint64(1) + j] * r[j]
             worst = max(worst, abs(t))
-        part = STRIDE_K / worst if worst > STRIDE_K else 1.0
+        turned = 0.0
+        if turn > 0:
+            for i in range(n):
+                turned += r[i] * r[n + n + i]
+        stride = max(0.5 * stride, LEAST_STRIDE) if turned < 0.0 else min(2.0 * stride, 1.0)
+        part = stride * STRIDE_K / worst if worst > STRIDE_K else stride
         for i in range(n):
             r[n + n + i] = part * r[i]
             s[np.uint64(1) + i] += part * r[i]
         if worst < CLOSE_K and abs(high - before) < CLOSE_CONDENSING_K:
             temperatures(base, s, tau)
             return 0.0
+        if turn >= PATIENCE and worst > LOST_K:
+            break
     return NOT_SETTLED if stopped == 0 else reason
 
 

@@ -14,13 +14,14 @@ from heatwright.kernel import plan
 from heatwright.kernel.desk import AIR_ALONE, ASLEEP, ZERO_K, Desk, find_needs
 from heatwright.kernel.names import D_DRIVING, D_SETPOINT
 from heatwright.kernel.plan import Floats, Ints
-from heatwright.kernel.search import evaluate, turn_knobs
+from heatwright.kernel.search import evaluate, evaluate_within, turn_knobs
 from heatwright.physics.jit import kernel_jit
 from heatwright.physics.moist_air import H_VAPOUR_J_PER_KG
 
 W_TAU, W_WET, W_WB = (plan.W[k] for k in "tau wet wb".split())
 LEAST_PRICE = 0.05  # of heat in the pack, for which anything is done
 LIFTED_PRICE = 0.25  # below it, heat that is lifted or bought for the pack alone cannot pay
+FAR_SHARE = 0.25  # of the best score: where much is short, tuning brings more
 COLD_COIL = 1 << dn.L_COOL | 1 << dn.L_DRY
 
 
@@ -78,24 +79,30 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
     same = True
     for i in range(d.latch.shape[0]):
         same = same and d.latch[i] == d.latch_before[i]
-    best = -1
-    score = 1e18
+    best = ASLEEP
     count = d.rows.shape[0]
-    evaluate(pi, pf, now, row, d, AIR_ALONE)
     for c in range(count):
-        if c == AIR_ALONE:
+        d.rows[c, dn.R_LOOKS] = 0.0
+    score = evaluate(pi, pf, now, row, d, AIR_ALONE)
+    asleep = d.need[dn.N_WANTED] < 0.5 or row[D_DRIVING] <= 0.0
+    if current != AIR_ALONE and (current != ASLEEP or asleep) and d.allow[current] != 0:
+        score = min(score, evaluate(pi, pf, now, row, d, current))
+    for c in range(count):
+        if c == AIR_ALONE or (c == current and d.rows[c, dn.R_LOOKS] > 0.0):
             continue
-        if d.allow[c] == 0 or not (c < 2 or c == current or relevant(d, c)):
+        if d.allow[c] == 0 or not (c < 2 or relevant(d, c)):
             d.rows[c, dn.R_SCORE] = 2.0 * dn.IMPOSSIBLE_W
             d.due[c] = 0.0
             d.wait[c] = 0.0
             continue
-        if c >= 2 and c != current and same and time < d.due[c]:
+        if c >= 2 and same and time < d.due[c]:
             continue
-        if c == 0 and d.need[dn.N_WANTED] > 0.5 and row[D_DRIVING] > 0.0:
+        if c == ASLEEP and not asleep:
             d.rows[c, dn.R_SCORE] = 2.0 * dn.IMPOSSIBLE_W
             continue
-        evaluate(pi, pf, now, row, d, c)
+        bar = score + k[dn.K_FAR] + FAR_SHARE * max(score, 0.0)
+        score = min(score, evaluate_within(pi, pf, now, row, d, c, bar))
+    score = 1e18
     for c in range(count):
         found = d.rows[c, dn.R_SCORE]
         if found < score or (c == current and found <= score):
@@ -111,8 +118,6 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
                 wait = min(max(2.0 * d.wait[c], k[dn.K_LAZY_NEAR]), k[dn.K_LAZY])
             d.wait[c] = wait
             d.due[c] = time + wait
-    if best < 0:
-        best = 0
     if best != current:
         lost = d.rows[current, dn.R_SCORE] - score
         kept[dn.H_REGRET] += max(lost, 0.0) * period

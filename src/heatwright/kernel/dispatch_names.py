@@ -48,9 +48,9 @@ ROW = (
 ) = range(len(ROW))  # fmt: skip
 N_ROW = len(ROW)
 
-KEPT = "time current in_mode regret knob ring_at ring_count pulse_on decisions looks unsolved bias".split()
+KEPT = "time current in_mode regret ring_at ring_count pulse_on decisions looks unsolved bias".split()
 (
-    H_TIME, H_CURRENT, H_IN_MODE, H_REGRET, H_KNOB, H_RING_AT, H_RING_COUNT, H_PULSE, H_DECISIONS, H_LOOKS,
+    H_TIME, H_CURRENT, H_IN_MODE, H_REGRET, H_RING_AT, H_RING_COUNT, H_PULSE, H_DECISIONS, H_LOOKS,
     H_UNSOLVED, H_BIAS,
 ) = range(len(KEPT))  # fmt: skip
 RING = 64

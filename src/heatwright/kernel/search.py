@@ -18,6 +18,8 @@ from heatwright.physics.jit import kernel_jit
 I_ST = plan.I["st"]
 W_TAU, W_ACT, W_MDOT = (plan.W[k] for k in "tau act mdot".split())
 STILL_KG_PER_S = 1e-4
+LEAST_STEP = 0.2  # of a compressor's speed [1/s]
+FAR_STEP = 1.5
 
 
 @kernel_jit
@@ -200,18 +202,35 @@ def try_speed(
 
 
 @kernel_jit
+def runs_short(d: Desk, c: int) -> bool:
+    """Return whether a candidate, as judged last, leaves a need unmet that more of its compressor would serve."""
+    line = d.rows[c]
+    short = line[dn.R_SHORT]
+    cabin = (d.need[dn.N_HEAT] > 0.5 and short > 0.0) or (d.need[dn.N_COOL] > 0.5 and short < 0.0)
+    return cabin or line[dn.R_UNMET] > 0.0
+
+
+@kernel_jit
 def search_speed(
-    pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, j: int, loss: float, best: float
+    pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, j: int, loss: float, best: float, bar: float
 ) -> float:
-    """Find the best speed of one compressor: over its range the first time, then from where it was."""
+    """Find the best speed of one compressor: over its range the first time, then from where it was.
+
+    A candidate that costs more than `bar` where it was gets one further look, a stride the way its needs point.
+    """
     least = d.comp_least[j]
     most = d.comp_most[j]
     from_speed = d.speed[c, j]
     fresh = from_speed <= 0.0
     step = 1.2
     if not fresh:
-        best = try_speed(pi, pf, now, row, d, c, j, min(max(from_speed, least), most), loss, best)
+        from_speed = min(max(from_speed, least), most)
+        best = try_speed(pi, pf, now, row, d, c, j, from_speed, loss, best)
         fresh = best >= dn.IMPOSSIBLE_W
+        if best > bar and not fresh:
+            to = min(from_speed * FAR_STEP, most) if runs_short(d, c) else max(from_speed / FAR_STEP, least)
+            if abs(to - from_speed) > LEAST_STEP:
+                best = try_speed(pi, pf, now, row, d, c, j, to, loss, best)
     if fresh:
         for i in range(d.columns.walls.shape[0]):
             d.heat[c, 1 + i] = 0.0
@@ -226,14 +245,14 @@ def search_speed(
         step = (most / least) ** 0.125
     for _ in range(2 if fresh else 1):
         middle = d.speed[c, j]
-        if middle <= 0.0:
+        if middle <= 0.0 or best > bar:
             break
         for sign in range(2):
             moved = False
             for _ in range(2):
                 at = d.speed[c, j]
                 to = min(max(at * step if sign == 0 else at / step, least), most)
-                if abs(to - at) < 0.2:
+                if abs(to - at) < LEAST_STEP:
                     break
                 before = best
                 best = try_speed(pi, pf, now, row, d, c, j, to, loss, best)
@@ -251,9 +270,14 @@ def search_speed(
 @kernel_jit
 def evaluate(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int) -> float:
     """Fill a candidate's line with the best it can do now; return its score [W]."""
+    return evaluate_within(pi, pf, now, row, d, c, dn.IMPOSSIBLE_W)
+
+
+@kernel_jit
+def evaluate_within(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, bar: float) -> float:
+    """As `evaluate`, without a search for a candidate that costs more than `bar` where it was left."""
     loss = set_up(pi, pf, now, row, d, c)
     d.rows[c, dn.R_SCORE] = dn.IMPOSSIBLE_W
-    d.rows[c, dn.R_LOOKS] = 0.0
     best = dn.IMPOSSIBLE_W
     compressors = False
     for j in range(d.comp_act.shape[0]):
@@ -266,7 +290,7 @@ def evaluate(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int) ->
             act[d.comp_act[j]] = d.speed[c, j] if d.speed[c, j] > 0.0 else d.comp_least[j]
     for j in range(d.comp_act.shape[0]):
         if d.has_comp[c, j] != 0:
-            best = search_speed(pi, pf, now, row, d, c, j, loss, best)
+            best = search_speed(pi, pf, now, row, d, c, j, loss, best, bar)
             if best >= dn.IMPOSSIBLE_W:
                 d.speed[c, j] = 0.0
     short = d.rows[c, dn.R_SHORT]
@@ -317,19 +341,21 @@ def pulse(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, best:
 
 
 @kernel_jit
-def climb(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, k: int, score: float) -> float:
-    """Try one flow knob of a candidate a step up or down, its compressors as they are; keep what is better."""
-    step = d.knob_step[k]
+def climb(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, k: int) -> None:
+    """Turn one flow knob of a candidate, its compressors as they are, by steps one way for as long as that is better.
+
+    The way is the one that was better last time; where it no longer is, or ends, the other way is next.
+    """
+    score = d.rows[c, dn.R_SCORE]
     tries = 0
-    sign = 1.0
     while tries < 4:
         tries += 1
         at = d.knob[c, k]
-        to = min(max(at + sign * step, d.knob_least[k]), d.knob_most[k])
+        to = min(max(at + d.lean[c, k] * d.knob_step[k], d.knob_least[k]), d.knob_most[k])
         if abs(to - at) < 1e-6:
-            if sign < 0.0 or tries > 1:
+            if tries > 1:
                 break
-            sign = -1.0
+            d.lean[c, k] = -d.lean[c, k]
             continue
         d.knob[c, k] = to
         loss = set_up(pi, pf, now, row, d, c)
@@ -342,31 +368,27 @@ def climb(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, k: in
             score = found
             continue
         d.knob[c, k] = at
-        if sign < 0.0 or tries > 1:
-            break
-        sign = -1.0
-    return score
+        d.lean[c, k] = -d.lean[c, k]
+        break
 
 
 @kernel_jit
-def turn_knobs(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, best: int) -> None:
-    """Climb the shared flow knobs and one of the candidate's own."""
-    if d.rows[best, dn.R_DUTY] < 1.0:
+def turn_knobs(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int) -> None:
+    """Climb the shared flow knobs of a candidate and one of its own, every one in its turn."""
+    if d.rows[c, dn.R_DUTY] < 1.0:
         return
     n = d.knob_at.shape[0]
-    turn = int(d.kept[dn.H_KNOB])
     own = 0
     for k in range(n):
-        if d.free[best, k] != 0 and d.knob_kind[k] == OWN:
+        if d.free[c, k] != 0 and d.knob_kind[k] == OWN:
             own += 1
-    pick = turn % own if own > 0 else -1
-    d.kept[dn.H_KNOB] = float(turn + 1)
+    pick = int(d.kept[dn.H_DECISIONS]) % own if own > 0 else -1
     at = 0
     for k in range(n):
-        if d.free[best, k] == 0:
+        if d.free[c, k] == 0:
             continue
         if d.knob_kind[k] == OWN:
             at += 1
             if at - 1 != pick:
                 continue
-        climb(pi, pf, now, row, d, best, k, d.rows[best, dn.R_SCORE])
+        climb(pi, pf, now, row, d, c, k)

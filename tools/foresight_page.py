@@ -56,6 +56,18 @@ charge has no forecast to be wrong:
 {second}
 ```
 
+## The dynamic programme beside it
+
+Unless `--no-reference` is given, `foresee` also reduces the plant to three stores of heat (pack, drive unit, cabin
+interior) and steps of a minute, everything else at rest within a step, and works out the least cost to go backwards
+from the end of the trip. Then it marches that model forwards and prints the score beside that of the dispatch on the
+same model; with `--json`, `reduced` holds both, the gap, and `dp_prices`, what a joule in each store saves. A fast
+charge is stepped in charge, not in time: it ends when it is there, and each march waits as long as it needs. Where the
+trip wants the cabin made ready, that counts as people aboard. Humidity, frost and the cost of a switch are left out on
+both sides; soft limits of dispatch count on both. It is the best found on a reduced model, not a proven optimum of the
+plant. It takes minutes on a plant with many candidates (`--grid` sets how fine it is), and is left out above. A trip
+that charges through the car's own charger is refused.
+
 ## Without this part
 
 ```sh
@@ -81,7 +93,7 @@ dangerous: see the [cautions](../start/cautions.md). These are engineering estim
 @cache
 def foreseen(trip: str) -> Foresight:
     """The findings shown."""
-    return foresee(load_plant(PLANT), load_trip(trip))
+    return foresee(load_plant(PLANT), load_trip(trip), grid=None)
 
 
 def fresh(_: str = "") -> str:

@@ -2,6 +2,7 @@
 
 import json
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -65,7 +66,7 @@ def test_worth_needs_a_day_and_knows_its_trips() -> None:
 
 @cache
 def foreseen() -> str:
-    answer = call(foresee_verb, "plain", "charge_cold", "--evaluations", "12", "--json")
+    answer = call(foresee_verb, "plain", "charge_cold", "--evaluations", "12", "--grid", "5", "3", "3", "--json")
     assert answer.exit_code == 0, answer.output
     return answer.stdout
 
@@ -80,12 +81,25 @@ def test_foresight_has_a_score_a_best_found_and_wrong_forecasts() -> None:
     assert len(what) == 10
 
 
+def test_the_dynamic_programme_stands_beside_the_dispatch_on_its_model() -> None:
+    found = json.loads(foreseen())
+    reduced = found["reduced"]
+    assert found["reduced_dp_kwh"] == reduced["dp_kwh"] > 0.0
+    assert found["reduced_dp"].endswith("not a proven optimum of the plant")
+    gap = 100.0 * (reduced["dispatch_kwh"] / reduced["dp_kwh"] - 1.0)
+    assert reduced["gap_percent"] == pytest.approx(gap)
+    path = reduced["dp_prices"]
+    assert set(path[0]) == {"t_s", "pack", "drive", "cabin"}
+    assert all(a["t_s"] < b["t_s"] for a, b in pairwise(path))
+
+
 def test_a_trip_without_a_charge_has_no_forecast_to_be_wrong(trip: str, tmp_path: Path) -> None:
     svg = tmp_path / "paths.svg"
-    answer = call(foresee_verb, "plain", trip, "--evaluations", "12", "--out", str(svg))
+    answer = call(foresee_verb, "plain", trip, "--evaluations", "12", "--no-reference", "--out", str(svg))
     assert answer.exit_code == 0, answer.output
     assert "so there is no wrong one" in " ".join(answer.stdout.split())
     assert max(map(len, answer.stdout.splitlines()[:-1])) <= 100
+    assert "dynamic programme: –; left out" in answer.stdout
     assert svg.read_text(encoding="utf-8").count("<polyline") == 3
     assert call(foresee_verb, "plain", trip, "--out", str(svg)).exit_code == 2
     assert call(foresee_verb, "plain", trip, "--evaluations", "3").exit_code == 2

@@ -14,6 +14,7 @@ from heatwright.compiler.build import compile_program
 from heatwright.compiler.program import Program
 from heatwright.dispatch.march import Dispatched, run_dispatch
 from heatwright.dispatch.prices import Prices, derive_prices
+from heatwright.dispatch.reduced import reduce_plant
 from heatwright.dispatch.score import CHARGE_STEP, Score, score
 from heatwright.dispatch.settings import PricePath, Settings, load_settings
 from heatwright.errors import InputError, Problem
@@ -26,6 +27,7 @@ from heatwright.simulate import Progress
 from heatwright.study.belief import believed, other_air
 from heatwright.study.draws import side_by_side
 from heatwright.study.pattern import Pattern, Point
+from heatwright.study.reference import GRID, PASSES, REFERENCE, STEP_S, Grid, Reference, reference
 from heatwright.study.stops import KIND, settled_case
 from heatwright.trip.load import build_case
 from heatwright.trip.model import Trip
@@ -40,7 +42,7 @@ STARTS = (-0.2, 0.0, 0.2, 0.5, 0.8, 1.5)
 """Constant prices tried first [J/J]."""
 STANDING_STARTS = (0.0, 0.1, 0.3, 0.5)
 STEP, LEAST_STEP = 0.3, 0.02
-NO_REFERENCE = "no dynamic programme on a reduced model is built in"
+LEFT_OUT = "left out"
 LATER_S = (900.0, 1800.0, -900.0, -1800.0)
 WARMER_K = (-10.0, -5.0, 5.0, 10.0)
 
@@ -74,7 +76,7 @@ class Found:
 
 @dataclass(frozen=True)
 class Foresight:
-    """What `foresee` found; there is no reference from a dynamic programme yet, as text and JSON say."""
+    """What `foresee` found. reference : from a dynamic programme on a reduced model, or why there is none."""
 
     plant: str
     trip: str
@@ -82,6 +84,7 @@ class Foresight:
     run_path: PricePath
     found: tuple[Found, ...]
     wrong: tuple[Wrong, ...]
+    reference: Reference | str = LEFT_OUT
 
     @property
     def best_found_kwh(self) -> float:
@@ -97,11 +100,15 @@ class Foresight:
         ]  # fmt: skip
         wrong = [{"what": w.what, "score_kwh": w.score_kwh, "right_kwh": w.right_kwh, "percent": w.percent,
                   "charge_min": w.charge_min, "vetoes": w.vetoes} for w in self.wrong]  # fmt: skip
+        beside = self.reference
         out: dict[str, Any] = plain(
             {
                 "plant": self.plant, "trip": self.trip, "score_kwh": self.score_kwh,
-                "best_found_kwh": self.best_found_kwh, "reduced_dp_kwh": None,
-                "reduced_dp": NO_REFERENCE, "forms": forms, "derived_path": self.run_path, "wrong_forecast": wrong,
+                "best_found_kwh": self.best_found_kwh,
+                "reduced_dp_kwh": beside.best.score_kwh if not isinstance(beside, str) else None,
+                "reduced_dp": REFERENCE if not isinstance(beside, str) else f"no dynamic programme: {beside}",
+                "reduced": beside.as_json() if not isinstance(beside, str) else None,
+                "forms": forms, "derived_path": self.run_path, "wrong_forecast": wrong,
             }
         )  # fmt: skip
         return out
@@ -133,8 +140,12 @@ class _Way:
         return derive_prices(self.program, self.settings)
 
 
-def foresee(plant: Plant, trip: Trip, evaluations: int = EVALUATIONS, progress: Progress | None = None) -> Foresight:
+def foresee(
+    plant: Plant, trip: Trip, evaluations: int = EVALUATIONS, progress: Progress | None = None, grid: Grid | None = GRID
+) -> Foresight:
     """Return what better prices of pack heat would still save on a trip and what wrong forecasts cost.
+
+    grid : points along the three stores of the dynamic programme's grids; None leaves the reference out.
 
     A fast charge lasts until the slowest of the derived prices and all wrong forecasts has its charge, so all drive the
     same trip; prices under which the charge is then not there, or that bring a veto, are not counted.
@@ -152,7 +163,8 @@ def foresee(plant: Plant, trip: Trip, evaluations: int = EVALUATIONS, progress: 
     found = _search(way, right, run.run, evaluations, steps)
     wrong = _wrong(way, right, own, steps) if right.charges and right.pack_path is None else []
     wrong += _cancelled(way, right, trip, steps) if right.charges and right.pack_path is None else []
-    return Foresight(plant.name, trip.name, own.score_kwh, _priced_path(run), tuple(found), tuple(wrong))
+    beside = LEFT_OUT if grid is None else _reference(way, grid, steps)
+    return Foresight(plant.name, trip.name, own.score_kwh, _priced_path(run), tuple(found), tuple(wrong), beside)
 
 
 class _Steps:
@@ -161,10 +173,25 @@ class _Steps:
     def __init__(self, progress: Progress | None, total: int) -> None:
         self._progress, self._total, self._done = progress, total, 0
 
+    def more(self, steps: int) -> None:
+        """Take further steps into the total."""
+        self._total += steps
+
     def done(self) -> None:
+        """Tell that one more is done."""
         self._done += 1
         if self._progress is not None:
             self._progress(min(self._done, self._total), self._total)
+
+
+def _reference(way: _Way, grid: Grid, steps: _Steps) -> Reference | str:
+    """Return the reference of a dynamic programme, or why there is none."""
+    try:
+        model = reduce_plant(way.plant, way.program, way.case, way.settings, STEP_S, way.atlas)
+    except InputError as refused:
+        return "; ".join(f"{one.found}, expected {one.expected}" for one in refused.problems)
+    steps.more(PASSES * len(model.steps))
+    return reference(model, grid, each=steps.done)
 
 
 def _way(plant: Plant, atlas: Atlas, settings: Settings, case: Any) -> _Way:

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from textwrap import fill
 
-from heatwright.study.foresee import NO_REFERENCE, Foresight, Found, Wrong
+from heatwright.study.foresee import Foresight, Found, Wrong
+from heatwright.study.reference import REFERENCE, Reference
 from heatwright.study.table import DASH, WIDTH, aligned, number
 
 FORMS = {"constant": "constant price", "path": "path of three knots", "standing": "derived, other standing price"}
 NOTE = (
     "Best found within the evaluations, not proven best. A price that suits one trip, found with that trip in hand, is "
     "not a rule for the next."
+)
+MODEL = (
+    "Its scores are not those of the plant: three stores of heat, long steps, no humidity, nothing for a switch; where "
+    "the trip wants the cabin made ready, that counts as people aboard."
 )
 NONE = (
     "The trip has no fast charge, or pack_price is given: the prices as run use no forecast, so there is no wrong one."
@@ -27,7 +32,7 @@ def foresight_as_text(found: Foresight) -> str:
     blocks += [f"{FORMS[one.form]}: {_prices(one)} J/J" for one in found.found]
     blocks += ["", f"best found {number(found.best_found_kwh, 3)} kWh, {number(saves, 1)} % below the derived prices"]
     blocks += [fill(NOTE, WIDTH)]
-    blocks += [fill(f"dynamic programme: {DASH}; {NO_REFERENCE}", WIDTH), ""]
+    blocks += ["", *_reduced(found.reference), ""]
     if found.wrong:
         head = ["wrong forecast", "score, kWh", "right, kWh", "costs, %", "charge, min", "vetoes"]
         blocks += aligned([head, *(_wrong(one) for one in found.wrong)])
@@ -35,6 +40,25 @@ def foresight_as_text(found: Foresight) -> str:
         blocks += ["", "what no score makes good", *vetoes] if vetoes else []
         return "\n".join(fill(one, WIDTH) if one in vetoes else one for one in blocks)
     return "\n".join([*blocks, fill(NONE, WIDTH)])
+
+
+def _reduced(found: Reference | str) -> list[str]:
+    """Return the marches of the reduced model, or why there are none."""
+    if isinstance(found, str):
+        return [fill(f"dynamic programme: {DASH}; {found}", WIDTH)]
+    best = found.best.score_kwh
+    rows = [["on the reduced model", "score, kWh", "above, %"]]
+    for words, kwh in (
+        ("dynamic programme", best),
+        ("dispatch, derived prices", found.dispatch.score_kwh),
+        ("derived prices, the score itself choosing", found.same_terms.score_kwh),
+        (f"dispatch, pack price {number(found.constant, 1)} J/J throughout", found.constant_kwh),
+        ("dispatch, no prices", found.none_kwh),
+    ):
+        rows.append([words, number(kwh, 3), number(100.0 * (kwh / best - 1.0), 1, plus=True) if kwh != best else ""])
+    steps, grid = found.best.t_s.size, " x ".join(str(n) for n in found.grid)
+    told = f"Dynamic programme: {REFERENCE}; {steps} steps, grid {grid}. {MODEL}"
+    return [*aligned(rows), "", fill(told, WIDTH)]
 
 
 def _form(one: Found, as_run_kwh: float) -> list[str]:

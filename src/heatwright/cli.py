@@ -12,6 +12,7 @@ import click
 from heatwright import __version__
 from heatwright.cli_common import get_ready, json_option, load, marching, print_json, reporting, tell
 from heatwright.cli_days import days_verb
+from heatwright.cli_draw import draw_verb
 from heatwright.cli_estimate import estimate_verb
 from heatwright.cli_foresee import foresee_verb
 from heatwright.cli_glass import defrost_verb, demist_verb
@@ -283,6 +284,7 @@ def _count(number: int, word: str) -> str:
 
 
 main.add_command(days_verb)
+main.add_command(draw_verb)
 main.add_command(estimate_verb)
 main.add_command(foresee_verb)
 main.add_command(made_heat_verb)

@@ -53,17 +53,18 @@ class Plane:
         return np.asarray(BOTTOM - share * HEIGHT)
 
 
-def pressure_enthalpy(point: Loop) -> str:
+def pressure_enthalpy(point: Loop, *, tag: str = "ph") -> str:
     """SVG of a loop over its refrigerant's dome; of the dome alone where the compressor does not run.
 
-    Loops of the minutes before an instant of a run lie behind it, the older the fainter.
+    Loops of the minutes before an instant of a run lie behind it, the older the fainter. `tag` tells one picture from
+    another on a page.
     """
     tables = refrigerant_tables(point.refrigerant)
     plane = _plane(tables, point)
     trail = point.trail if isinstance(point, Cycle) else ()
     title = f"{point.title}, at {clock(point.t_s)} h:min" if isinstance(point, Cycle) else point.title
     past = _trail(plane, trail)
-    body = [_grid(plane, title), _clipped("".join([_isotherms(plane, tables), past, _dome(plane, tables)]))]
+    body = [_grid(plane, title), _clipped("".join([_isotherms(plane, tables), past, _dome(plane, tables)]), tag)]
     body += [_loop(plane, point) if point.states else "", _isotherm_words(plane, tables, point), _side(point)]
     if point.states:
         body.append(_numbers(plane, point))
@@ -115,10 +116,10 @@ def _grid(plane: Plane, title: str) -> str:
     return "".join(parts)
 
 
-def _clipped(content: str) -> str:
+def _clipped(content: str, tag: str) -> str:
     """Content that ends where the plot does."""
     frame = element("rect", x=LEFT, y=TOP, width=RIGHT - LEFT, height=HEIGHT)
-    return element("clipPath", frame, id="hw-ph") + element("g", content, clip_path="url(#hw-ph)")
+    return element("clipPath", frame, id=f"hw-{tag}") + element("g", content, clip_path=f"url(#hw-{tag})")
 
 
 def _path(plane: Plane, h: Floats | Sequence[float], p: Floats | Sequence[float], style: str) -> str:

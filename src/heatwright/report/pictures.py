@@ -79,8 +79,6 @@ def bodies(run: Run, at_s: float) -> Drawn:
 
 def cycle(run: Run, at_s: float | None = None, circuit: str = "") -> Drawn:
     """The refrigerant's loop at an instant, left out the busiest."""
-    if not run.provenance.get("refrigerants"):
-        raise InputError([Problem(run.plant_name, "no refrigerant circuit is known of this run")], "cycle")
     found = cycle_at(run, busiest_s(run, circuit) if at_s is None else at_s, circuit)
     return Drawn(pressure_enthalpy(found), found.as_json())
 

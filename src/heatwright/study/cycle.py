@@ -63,8 +63,8 @@ def circuits_of(run: Run) -> tuple[str, ...]:
 
 
 def busiest_s(run: Run, circuit: str = "") -> float:
-    """Return when a circuit takes most power [s], as the mean over a minute."""
-    power = np.asarray(run.series[_named(run, circuit, "p_compressor_w")], float)
+    """Return when a circuit takes most power [s], as the mean over a minute; InputError as `cycle_at`."""
+    power = np.asarray(run.series[_named(run, _known(run, circuit), "p_compressor_w")], float)
     wide = min(60, len(power))
     return float(run.t_s[int(np.convolve(power, np.ones(wide) / wide, "same").argmax())])
 
@@ -74,13 +74,7 @@ def cycle_at(run: Run, t_s: float, circuit: str = "", trail_s: float = TRAIL_S) 
 
     Raises InputError for a run without such a circuit, or one written without its enthalpies.
     """
-    compressor = circuit or next(iter(circuits_of(run)), "")
-    if compressor not in circuits_of(run) or _named(run, compressor, SERIES[2]) not in run.series:
-        known = ", ".join(circuits_of(run)) or "none"
-        found = (
-            f"no refrigerant circuit {circuit!r} with its enthalpies" if circuit else "no circuit with its enthalpies"
-        )
-        raise InputError([Problem(run.plant_name, found, f"one of {known}", WITHOUT)], "cycle")
+    compressor = _known(run, circuit)
     tables = refrigerant_tables(run.provenance["refrigerants"][compressor])
     k = _row(run, t_s)
     one = {name: float(run.series[_named(run, compressor, name)][k]) for name in (*SERIES, *POWERS)}
@@ -95,6 +89,16 @@ def cycle_at(run: Run, t_s: float, circuit: str = "", trail_s: float = TRAIL_S) 
         status="runs" if on else OFF, limit=None if limit == LIMIT_NONE else LIMIT_SENTENCES[limit],
         trail=_trail(run, compressor, float(run.t_s[k]), trail_s),
     )  # fmt: skip
+
+
+def _known(run: Run, circuit: str) -> str:
+    """The compressor asked for, left out the first."""
+    compressor = circuit or next(iter(circuits_of(run)), "")
+    if compressor in circuits_of(run) and _named(run, compressor, SERIES[2]) in run.series:
+        return compressor
+    known = ", ".join(circuits_of(run))
+    found = f"no refrigerant circuit {circuit!r}" if circuit and known else "no refrigerant circuit with its enthalpies"
+    raise InputError([Problem(run.plant_name, found, f"one of {known}" if known else "", WITHOUT)], "cycle")
 
 
 def _row(run: Run, t_s: float) -> int:

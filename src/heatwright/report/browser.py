@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import secrets
 import shutil
 import subprocess
 import tempfile
@@ -28,7 +29,7 @@ def find_browser() -> str:
 
 def print_pdf(page: Path, target: Path) -> None:
     """Print an HTML file as PDF; ToolError where there is none or it fails."""
-    _run(page, f"--print-to-pdf={target.absolute()}", "--no-pdf-header-footer", made=target)
+    _run(page, "--print-to-pdf={}", "--no-pdf-header-footer", made=target)
 
 
 def take_picture(drawing: str, target: Path, *, night: bool = False) -> None:
@@ -42,10 +43,22 @@ def take_picture(drawing: str, target: Path, *, night: bool = False) -> None:
         page.write_text(f"<!doctype html>{meta}<style>{style}</style>{drawing}", encoding="utf-8")
         theme = f"--blink-settings=preferredColorScheme={0 if night else 1}"
         options = (f"--window-size={size}", f"--force-device-scale-factor={SCALE}", "--hide-scrollbars", theme)
-        _run(page, f"--screenshot={target.absolute()}", *options, made=target)
+        _run(page, "--screenshot={}", *options, made=target)
 
 
-def _run(page: Path, *options: str, made: Path) -> None:
+def _run(page: Path, asked: str, *options: str, made: Path) -> None:
+    """Let the browser write a hidden file beside the one asked for, and rename it when it is whole."""
+    work = made.absolute().parent / f".{made.stem}.{secrets.token_hex(4)}{made.suffix}"
+    try:
+        _ask(page, asked.format(work), *options)
+        if not work.is_file():
+            raise ToolError(f"{find_browser()} wrote nothing")
+        os.replace(work, made)
+    finally:
+        work.unlink(missing_ok=True)
+
+
+def _ask(page: Path, *options: str) -> None:
     command = [find_browser(), "--headless", "--disable-gpu", *options]
     if hasattr(os, "geteuid") and os.geteuid() == 0:
         command.append("--no-sandbox")  # Chromium refuses to be run by the system's owner otherwise
@@ -55,6 +68,6 @@ def _run(page: Path, *options: str, made: Path) -> None:
             done = subprocess.run(command, capture_output=True, timeout=LONGEST_S, check=False)
         except (OSError, subprocess.TimeoutExpired) as failure:
             raise ToolError(f"{command[0]} did not finish: {failure}") from failure
-    if done.returncode != 0 or not made.is_file():
+    if done.returncode != 0:
         said = done.stderr.decode(errors="replace").strip().splitlines()
-        raise ToolError(f"{command[0]} wrote nothing: {said[-1] if said else f'it ended with {done.returncode}'}")
+        raise ToolError(f"{command[0]} failed: {said[-1] if said else f'it ended with {done.returncode}'}")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,11 +16,14 @@ from heatwright.draw.frame import HEAD, LEFT, RIGHT, WIDTH, plate
 from heatwright.draw.palette import ink, trace
 from heatwright.draw.svg import LINE_PX, element, line, paint, picture, text, text_width, wrapped
 from heatwright.study.cycle import Cycle, PastLoop
-from heatwright.study.point import Point
 from heatwright.study.point_state import CycleState
 from heatwright.study.table import number
 
+if TYPE_CHECKING:
+    from heatwright.study.point import Point
+
 Floats = NDArray[np.float64]
+Loop: TypeAlias = "Point | Cycle"
 ZERO_C_K = 273.15
 HEIGHT = 470.0
 TOP = HEAD
@@ -30,7 +34,6 @@ SIDE_WIDTH = WIDTH - SIDE_X - 4.0
 BARS = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 ISOTHERMS_C = (-40.0, -20.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0)
 HOT, COLD = 1, 0  # hues of the sides that give and take up heat
-Loop = Point | Cycle
 SIDES = ("compressed", "gives heat", "throttled", "takes up heat")
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from heatwright.draw.axes import span_words
 from heatwright.draw.quantities import figure, plain_number, words
+from heatwright.outcome import J_PER_KWH
 from heatwright.report import pick
 from heatwright.run import Run
 from heatwright.study.heats import heats
@@ -80,10 +81,10 @@ def _heat(run: Run) -> list[str]:
         found = heats(run)
         if found.sources and found.sinks:
             most, least = found.sources[0], found.sinks[0]
-            ends = figure("of_j", most.joules), figure("of_j", -least.joules)
+            ends = [figure("of_kwh", abs(one.joules) / J_PER_KWH) for one in (most, least)]
             went = "was kept by" if least.kind == "stored" else "left by"
             told.append(
-                f"Of {figure('of_j', found.throughput_j)} of heat most came by {most.words}, {ends[0]},"
+                f"Of {figure('of_kwh', found.throughput_j / J_PER_KWH)} of heat most came by {most.words}, {ends[0]},"
                 f" and most {went} {least.words}, {ends[1]}."
             )
     relative = run.ledger.get("residual_relative")

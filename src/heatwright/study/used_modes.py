@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from heatwright.run import Run
-from heatwright.study.run_modes import SERIES
+from heatwright.study import run_modes
 
 HELD = 0.8
 """Share of the time in a mode that a valve must stand in one position to be told as standing there."""
@@ -51,7 +51,7 @@ class UsedModes:
 def used_modes(run: Run) -> UsedModes:
     """Return the modes of a run with what each actuator did in them; without modes for a run nobody looked up."""
     known = run.summary.get("modes", ())
-    track = np.asarray(run.series.get(SERIES, np.full(len(run.t_s), -1)))
+    track = np.asarray(run.series.get(run_modes.SERIES, np.full(len(run.t_s), -1)))
     lasts_s = np.append(np.diff(run.t_s), 0.0)
     groups = {name: series for name, series in _groups(run).items() if _differs(series)}
     units = {

@@ -70,10 +70,11 @@ def _clear(s: dict[str, Floats]) -> Floats:
 
 
 def _pack(s: dict[str, Floats]) -> Floats:
-    """What the pack may still give while it gives, and take while it takes [kW]."""
+    """What the pack may give beyond what is asked, or still take [kW]; pulses it may take for moments count as zero."""
     gives = s["p_pack_w"] > 1.0
     takes = s["p_pack_w"] < -1.0
-    room = np.where(gives, s["p_give_limit_w"] - s["p_pack_w"], s["p_take_limit_w"] + s["p_pack_w"])
+    give = s["p_give_limit_w"] - s["p_pack_w"] - s["p_drive_short_w"]
+    room = np.where(gives, give, np.maximum(s["p_take_limit_w"] + s["p_pack_w"], 0.0))
     return np.where(gives | takes, room * 1e-3, np.nan)
 
 
@@ -87,8 +88,8 @@ _NEEDS = (
     ("cool", "Cabin cool", f"air below set-point plus {BAND_K:g} K, while wanted", "K",
      ("wanted", "t_zone_air_k", "t_setpoint_k"), _cool),
     ("clear", "Glass clear", "glass above the dew point, people aboard", "K", ("occupied", "fog_margin_k"), _clear),
-    ("pack", "Pack able", "power the pack may still give or take", "kW",
-     ("p_pack_w", "p_give_limit_w", "p_take_limit_w"), _pack),
+    ("pack", "Pack able", "power it may give beyond what is asked, or take", "kW",
+     ("p_pack_w", "p_give_limit_w", "p_take_limit_w", "p_drive_short_w"), _pack),
     ("drive", "Drive unit cool", "torque allowed less all of it, while driving", "%",
      ("speed_m_per_s", "drive_share"), _drive),
 )  # fmt: skip

@@ -95,12 +95,13 @@ def test_margins_follow_the_series() -> None:
         "wanted": np.array([0.0, 1.0, 1.0, 1.0]), "t_zone_air_k": np.array([260.0, 290.0, 294.0, 296.0]),
         "t_setpoint_k": np.full(4, 294.0), "p_pack_w": np.array([0.0, 5e3, -5e3, -5e3]),
         "p_give_limit_w": np.full(4, 9e3), "p_take_limit_w": np.array([9e3, 9e3, 6e3, 4e3]),
+        "p_drive_short_w": np.array([0.0, 5e3, 0.0, 0.0]),
     }  # fmt: skip
     found = {one.key: one for one in margins(Run("p", "t", t, series))}
     assert set(found) == {"warm", "cool", "pack"}
     assert [found["warm"].at(k) for k in range(4)] == [None, -3.0, 1.0, 3.0]
     assert [found["cool"].at(k) for k in range(4)] == [None, 5.0, 1.0, -1.0]
-    assert [found["pack"].at(k) for k in range(4)] == [None, 4.0, 1.0, -1.0]
+    assert [found["pack"].at(k) for k in range(4)] == [None, -1.0, 1.0, 0.0]
     assert (found["warm"].asked_s, found["warm"].missed_s) == (3.0, 1.0)
 
 

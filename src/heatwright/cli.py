@@ -12,6 +12,7 @@ import click
 from heatwright import __version__
 from heatwright.cli_common import get_ready, json_option, load, marching, print_json, reporting, tell
 from heatwright.cli_days import days_verb
+from heatwright.cli_draw import draw_verb
 from heatwright.cli_estimate import estimate_verb
 from heatwright.cli_foresee import foresee_verb
 from heatwright.cli_glass import defrost_verb, demist_verb
@@ -21,6 +22,7 @@ from heatwright.cli_needs import needs_verb
 from heatwright.cli_parts import parts_verb
 from heatwright.cli_point import point_verb
 from heatwright.cli_prices import prices_verb
+from heatwright.cli_report import report_verb
 from heatwright.cli_show import show_verb
 from heatwright.cli_start import start_verb
 from heatwright.cli_story import story_verb
@@ -29,6 +31,7 @@ from heatwright.cli_worth import worth_verb
 from heatwright.errors import InputError, Problem
 
 if TYPE_CHECKING:
+    from heatwright.dispatch.why import Why
     from heatwright.plant.model import Plant
     from heatwright.progress import Progress
     from heatwright.run import Run
@@ -127,16 +130,16 @@ def run_verb(plant: str, trip: str, out: Path | None, accuracy: str, strategy: s
     if strategy == "dispatch" and accuracy == "high":
         raise InputError([Problem("--accuracy", "dispatch marches in normal accuracy only", "normal")], "run")
     cars, way = load([plant], trip)
-    beside: dict[str, bytes] = {}
+    why: Why | None = None
     with marching() as progress:
         if strategy == "dispatch":
-            result, beside = _dispatch(cars[0], way, progress)
+            result, why = _dispatch(cars[0], way, progress)
         else:
             result = _simulate(cars[0], way, accuracy, progress)
     if out is not None:
         from heatwright.report import save_run
 
-        save_run(result, out, beside=beside)
+        save_run(result, out, why=why)
     if as_json:
         print_json(run_as_json(result))
         return
@@ -242,14 +245,13 @@ def _simulate(plant: Plant, trip: Trip, accuracy: str, progress: Progress) -> Ru
     return with_modes(plant, run)
 
 
-def _dispatch(plant: Plant, trip: Trip, progress: Progress) -> tuple[Run, dict[str, bytes]]:
-    """Return the run under dispatch, and its why-record as a file."""
-    from heatwright.dispatch.why import FILE
+def _dispatch(plant: Plant, trip: Trip, progress: Progress) -> tuple[Run, Why]:
+    """Return the run under dispatch, and its why-record."""
     from heatwright.study.dispatched import dispatched
 
     get_ready(progress, dispatch=True)
     found = dispatched(plant, trip, progress)
-    return found.run, {FILE: found.why.as_bytes()}
+    return found.run, found.why
 
 
 def _compare(cars: list[Plant], trip: Trip, strategies: tuple[str, ...] = ("table",)) -> Any:
@@ -283,6 +285,7 @@ def _count(number: int, word: str) -> str:
 
 
 main.add_command(days_verb)
+main.add_command(draw_verb)
 main.add_command(estimate_verb)
 main.add_command(foresee_verb)
 main.add_command(made_heat_verb)
@@ -291,6 +294,7 @@ main.add_command(needs_verb)
 main.add_command(parts_verb)
 main.add_command(point_verb)
 main.add_command(prices_verb)
+main.add_command(report_verb)
 main.add_command(show_verb)
 main.add_command(start_verb)
 main.add_command(worth_verb)

@@ -237,7 +237,7 @@ def test_run_writes_a_whole_folder_once(stand_in: dict[str, Any], tmp_path: Path
     answer = call("run", PLANT, TRIP, "--out", str(out))
     assert answer.exit_code == 0, answer.output
     assert load_run(out).steps == 600
-    assert "Energy ledger" in (out / "report.html").read_text()
+    assert "Ledger and health" in (out / "report.html").read_text()
     again = call("run", PLANT, TRIP, "--out", str(out), "--json")
     assert again.exit_code == 2
     problem = json.loads(again.stdout)["problems"][0]

@@ -86,10 +86,10 @@ autocomplete="off" spellcheck="false">
 <button type="button" id="theme" aria-label="Day or night">◐</button></header>
 <div id="jobs" aria-live="polite"></div><div id="trouble" role="alert"></div>
 <main><h2 class="unseen">Needs and bodies at the chosen instant</h2>
-<section id="cars" aria-label="Runs"></section></main>
+<section id="cars" aria-label="Runs"></section>
 <section id="band" aria-label="Time band"></section>
 <nav aria-label="Layers"><div role="tablist" aria-label="Open a layer" id="tabs">{tabs}</div></nav>
-<section id="layer" role="tabpanel" tabindex="0" aria-label="Open layer"></section>
+<section id="layer" role="tabpanel" tabindex="0" aria-label="Open layer"></section></main>
 <footer><details><summary>Cautions: an engineering estimate, not a release for the road</summary><ul>{cautions}</ul>
 <p>Local codes, the maker's instructions and licensed practice come first.</p></details>
 <p class="keys">Space plays · ← → step a minute, with Shift ten · [ ] from mode to mode · Home End

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import secrets
 import socket
@@ -53,6 +54,7 @@ def serve(folder: Path, title: str, bound: socket.socket, ready: Callable[[], No
             ready()
 
     try:
-        Server(config).run(sockets=[bound])
+        with contextlib.suppress(KeyboardInterrupt):
+            Server(config).run(sockets=[bound])
     finally:
         queue.close()

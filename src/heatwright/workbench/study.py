@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import threading
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -26,10 +28,14 @@ class Kept:
     id: str
     folder: Path
     name: str
-    run: Run
     plant: str
     trip: str
     changes: Mapping[str, str] = field(default_factory=dict)
+
+    @cached_property
+    def run(self) -> Run:
+        """The run itself, read when it is first asked for; InputError where it cannot be."""
+        return load_run(self.folder)
 
 
 class Study:
@@ -54,21 +60,26 @@ class Study:
             return tuple(self._kept.values())
 
     def take(self, folder: Path) -> Kept:
-        """Read a saved run and lay it on the bench."""
-        run = load_run(folder)
-        told = run.provenance.get("bench") or {}
-        plant, trip = self._source(run, "plant"), self._source(run, "trip")
+        """Lay a saved run on the bench; InputError where its notes cannot be read."""
+        try:
+            made = json.loads((folder / "provenance.json").read_text(encoding="utf-8"))
+            title = str(json.loads((folder / "summary.json").read_text(encoding="utf-8"))["plant"])
+        except (OSError, ValueError, KeyError, TypeError) as failure:
+            found = f"this is not a folder that a run was saved in ({failure})"
+            raise InputError([Problem(str(folder), found, "", "take it out, or run it again")], "open") from failure
+        told = made.get("bench") or {}
+        plant, trip = self._source(made, "plant"), self._source(made, "trip")
         with self._lock:
-            name = str(told.get("name") or run.plant_name)
-            one = Kept(f"r{len(self._kept)}", folder, name, run, plant, trip, told.get("changes") or {})
+            name = str(told.get("name") or title)
+            one = Kept(f"r{len(self._kept)}", folder, name, plant, trip, told.get("changes") or {})
             self._kept[one.id] = one
             self.version += 1
         return one
 
-    def _source(self, run: Run, kind: str) -> str:
+    def _source(self, made: Mapping[str, Any], kind: str) -> str:
         """The name among the study's files of the plant or trip a run was made with; "" where it is none of them."""
-        told = run.provenance.get("bench") or {}
-        said = str(told.get(kind) or run.provenance.get(f"{kind}_source") or "").removeprefix("shipped trip ")
+        told = made.get("bench") or {}
+        said = str(told.get(kind) or made.get(f"{kind}_source") or "").removeprefix("shipped trip ")
         known = self.plants if kind == "plant" else self.trips
         return next((name for name, source in known.items() if said in (name, source)), "")
 

@@ -1,6 +1,6 @@
 // The workbench: puts the parts of the page together and listens to the server.
 
-import { state, ask, take, tell } from "./store.js";
+import { state, ask, take, tell, showProblems } from "./store.js";
 import * as cars from "./cars.js";
 import * as band from "./band.js";
 import * as layers from "./layers.js";
@@ -20,13 +20,14 @@ function theme() {
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => tell("runs"));
 }
 
+const lay = (id) => take(id).catch((e) => showProblems(get("trouble"), e.problems ?? [{ where: id, found: String(e) }]));
 let files = "";
 function listen() {
   const source = new EventSource("/events");
   source.onmessage = async (e) => {
     const said = JSON.parse(e.data);
     setup.showJobs(get("jobs"), said.jobs);
-    for (const id of said.runs) await take(id);
+    for (const id of said.runs) await lay(id);
     const now = JSON.stringify(said.files);
     if (files && now !== files) setup.filesChanged();
     files = now;
@@ -40,7 +41,7 @@ async function main() {
   cars.begin(get("cars"));
   band.begin(get("band"));
   layers.begin(page, get("layer"), get("tabs"));
-  for (const [id] of page.runs) await take(id);
+  for (const [id] of page.runs) await lay(id);
   const wanted = location.hash.slice(1);
   await layers.open(page.layers.some((one) => one[0] === wanted) ? wanted : "traces");
   await setup.whatIf(page);

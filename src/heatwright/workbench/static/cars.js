@@ -82,7 +82,7 @@ function stepper(run, { parts, made }, needs, cells, sentence) {
   let before = "";
   return (t) => {
     const k = place(r.t, t);
-    const m = r.heat_t.length ? Math.min(place(r.heat_t, t) + (t > r.heat_t[place(r.heat_t, t)] ? 1 : 0), r.heat_t.length - 1) : -1;
+    const p = place(r.heat_t, t), m = r.heat_t.length ? Math.min(r.heat_t[p] <= t ? p + 1 : p, r.heat_t.length - 1) : -1;
     for (const [key, , x] of BODIES) {
       const c = r[`t_${key}`][k] - 273.15, part = parts[key], y = height(c);
       part.box.setAttribute("transform", `translate(0 ${y.toFixed(1)})`);

@@ -26,15 +26,20 @@ pytestmark = [
 
 
 @pytest.fixture(scope="session")
-def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+def study(tmp_path_factory: pytest.TempPathFactory) -> Path:
     from bench_rig import make_study
 
     folder = make_study(tmp_path_factory.mktemp("study"))
     shutil.copytree(folder / "mine", folder / "mine_again")
+    return folder
+
+
+@pytest.fixture(scope="session")
+def address(study: Path) -> Iterator[str]:
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    code = f"from heatwright.cli import main; main(['open', {str(folder)!r}, '--no-browser', '--port', '{port}'])"
+    code = f"from heatwright.cli import main; main(['open', {str(study)!r}, '--no-browser', '--port', '{port}'])"
     server = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
     assert server.stdout is not None
     yield server.stdout.readline().split()[0]
@@ -148,6 +153,22 @@ def test_a_run_can_be_stopped(page: Any) -> None:
     page.wait_for_selector(".job", state="detached")
     time.sleep(1.0)
     assert page.locator(".picks label").count() == cards
+
+
+def test_a_broken_plant_file_is_told_in_place_and_mends(page: Any, study: Path) -> None:
+    open_layer(page, "setup")
+    rows = page.locator(".field").count()
+    file = study / "mine.plant.toml"
+    whole = file.read_text()
+    try:
+        file.write_text(whole + '[pack]\nenergie = "3 km"\n')
+        page.wait_for_selector("#layer .problems li")
+        assert "mine.plant.toml:5" in page.text_content("#layer .problems")
+        assert page.locator(".field").count() == rows
+        assert page.locator(".car .degrees").first.text_content()
+    finally:
+        file.write_text(whole)
+    page.wait_for_selector("#layer .problems", state="detached")
 
 
 def test_a_report_is_handed_on(page: Any, tmp_path: Path) -> None:

@@ -151,7 +151,7 @@ class Bench:
             problems = [{"where": "strategy", "found": "unknown", "expected": ", ".join(STRATEGIES)}]
         if problems:
             return JSONResponse({"problems": problems}, 400)
-        name = str(said.get("name") or "").strip()[:80] or _name(str(plant), changes)
+        name = str(said.get("name") or "").strip()[:80] or _name(str(plant), changes, str(strategy))
         job = self.queue.add(name, str(plant), str(trip), changes, strategy)
         if job is None:
             return JSONResponse({"problems": [{"where": "queue", "found": "too many runs wait already"}]}, 429)
@@ -202,10 +202,11 @@ def _seconds(text: str) -> float:
     return min(max(value, 0.0), 1e7) if value == value else 0.0
 
 
-def _name(plant: str, changes: dict[str, str]) -> str:
+def _name(plant: str, changes: dict[str, str], strategy: str) -> str:
     """A name that tells what was changed."""
     told = [f"{key.replace('.', ' ').replace('_', ' ')} {value}" for key, value in changes.items()]
-    return ", ".join([plant.replace("_", " "), *told[:2]]) + (" ..." if len(told) > 2 else "")
+    first = plant[:1].upper() + plant[1:].replace("_", " ") + (" under dispatch" if strategy == "dispatch" else "")
+    return ", ".join([first, *told[:2]]) + (" ..." if len(told) > 2 else "")
 
 
 async def _order(request: Request) -> tuple[dict[str, Any], dict[str, str]]:

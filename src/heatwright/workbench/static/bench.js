@@ -20,14 +20,14 @@ function theme() {
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => tell("runs"));
 }
 
-const lay = (id) => take(id).catch((e) => showProblems(get("trouble"), e.problems ?? [{ where: id, found: String(e) }]));
+const lay = (id, fresh) => take(id, fresh).catch((e) => showProblems(get("trouble"), e.problems ?? [{ where: id, found: String(e) }]));
 let files = "";
 function listen() {
   const source = new EventSource("/events");
   source.onmessage = async (e) => {
     const said = JSON.parse(e.data);
     setup.showJobs(get("jobs"), said.jobs);
-    for (const id of said.runs) await lay(id);
+    for (const id of said.runs) await lay(id, true);
     const now = JSON.stringify(said.files);
     if (files && now !== files) setup.filesChanged();
     files = now;

@@ -70,9 +70,9 @@ function card(run) {
   const changed = Object.entries(run.changes).map(([k, v]) => `${k} = ${v}`).join(", ");
   const answers = el("p", { class: "answers" }, ...run.answers.flatMap(([w, v]) => [el("b", {}, v), ` ${w}  `]));
   const made = el("article", { class: "car", "aria-label": run.name },
-    el("h3", {}, run.name, el("small", {}, ` ${run.strategy === "dispatch" ? "under dispatch, " : ""}${run.trip_title}`)),
-    changed ? el("p", { class: "changed" }, changed) : "", sentence,
-    el("div", { class: "pair" }, picture.root, list), answers,
+    el("h3", {}, run.name, el("small", {}, ` ${run.trip_title}`)),
+    sentence, el("div", { class: "pair" }, picture.root, list),
+    changed ? el("p", { class: "changed" }, changed) : "", answers,
     el("details", { class: "twin" }, el("summary", {}, "As a table"), twin));
   return { made, step: stepper(run, picture, needs, cells, sentence) };
 }

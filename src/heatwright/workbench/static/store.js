@@ -27,14 +27,16 @@ export async function floats(path) {
   return new Float32Array(await answer.arrayBuffer());
 }
 
-/** Fetch a run and put it among those shown. */
-export async function take(id) {
+/** Fetch a run and put it among the four shown; a new one takes the place of the last of them. */
+export async function take(id, fresh = false) {
   if (state.runs.some((one) => one.id === id)) return;
   const [run, all] = await Promise.all([ask(`/runs/${id}.json`), floats(`/runs/${id}.f32`)]);
   run.rows = {};
   let from = 0;
   for (const { key, count } of run.columns) { run.rows[key] = all.subarray(from, from + count); from += count; }
-  run.shown = state.runs.filter((one) => one.shown).length < 4;
+  const now = shown();
+  if (fresh && now.length >= 4) now[3].shown = false;
+  run.shown = fresh || now.length < 4;
   state.runs.push(run);
   state.runs.sort((a, b) => Number(a.id.slice(1)) - Number(b.id.slice(1)));
   state.end = Math.max(...state.runs.map((one) => one.end_s));

@@ -44,7 +44,7 @@ export async function open(home) {
   const charts = el("div", { class: "charts" });
   const fill = () => {
     const wanted = filter.value.toLowerCase();
-    list.replaceChildren(...[...all.values()].filter((s) => `${s.words} ${s.name} ${s.group}`.toLowerCase().includes(wanted)).slice(0, 60).map((s) => {
+    list.replaceChildren(...[...all.values()].filter((s) => `${s.words} ${s.name} ${s.group}`.toLowerCase().includes(wanted)).sort((a, b) => chosen.includes(b.name) - chosen.includes(a.name)).slice(0, 60).map((s) => {
       const box = el("input", { type: "checkbox", onchange: () => { chosen = box.checked ? [...chosen, s.name] : chosen.filter((n) => n !== s.name); paint(charts, all); } });
       box.checked = chosen.includes(s.name);
       return el("label", {}, box, s.words, el("small", {}, ` ${s.unit}`));

@@ -19,6 +19,7 @@ from heatwright.cli_glass import defrost_verb, demist_verb
 from heatwright.cli_made import made_heat_verb
 from heatwright.cli_modes import modes_verb
 from heatwright.cli_needs import needs_verb
+from heatwright.cli_open import DEMO_PLANTS, DEMO_TRIP, open_verb
 from heatwright.cli_parts import parts_verb
 from heatwright.cli_point import point_verb
 from heatwright.cli_prices import prices_verb
@@ -36,9 +37,6 @@ if TYPE_CHECKING:
     from heatwright.progress import Progress
     from heatwright.run import Run
     from heatwright.trip.model import Trip
-
-DEMO_PLANTS = ("plain", "reversing")
-DEMO_TRIP = "winter_day"
 
 
 @click.group(
@@ -232,17 +230,10 @@ def schema_verb(kind: str) -> None:
 
 
 def _simulate(plant: Plant, trip: Trip, accuracy: str, progress: Progress) -> Run:
-    from heatwright.compiler.build import compile_program
-    from heatwright.simulate import simulate
-    from heatwright.study.meter import metered
-    from heatwright.study.run_modes import with_modes
-    from heatwright.study.stops import settled_case
+    from heatwright.study.one_run import one_run
 
     get_ready(progress)
-    case = settled_case([plant], trip, accuracy)
-    program = compile_program(plant, case)
-    run = metered(program, simulate(program, case, accuracy=accuracy, progress=progress))
-    return with_modes(plant, run)
+    return one_run(plant, trip, accuracy, progress)
 
 
 def _dispatch(plant: Plant, trip: Trip, progress: Progress) -> tuple[Run, Why]:
@@ -291,6 +282,7 @@ main.add_command(foresee_verb)
 main.add_command(made_heat_verb)
 main.add_command(modes_verb)
 main.add_command(needs_verb)
+main.add_command(open_verb)
 main.add_command(parts_verb)
 main.add_command(point_verb)
 main.add_command(prices_verb)

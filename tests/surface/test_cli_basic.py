@@ -73,11 +73,9 @@ def stand_in(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
         )  # fmt: skip
 
     for name, members in (
-        ("heatwright.compiler.build", {"compile_program": lambda plant, case: plant}),
         ("heatwright.simulate", {"simulate": simulate}),
         ("heatwright.study.compare", {"compare": compare}),
-        ("heatwright.study.meter", {"metered": lambda program, run: run}),
-        ("heatwright.study.run_modes", {"with_modes": lambda plant, run: run}),
+        ("heatwright.study.one_run", {"one_run": simulate}),
     ):
         module = ModuleType(name)
         vars(module).update(members)

@@ -37,7 +37,7 @@ def run_of(plant: Plant) -> Run:
         "t_cabin_air_k": (310.0, 300.0),
         "t_drive_coolant_k": (320.0, 321.0),
         "mdot_coolant_drive_kg_per_s": (0.1, 0.1),
-        "mdot_coolant_warmth_kg_per_s": (0.0, 0.0),
+        "mdot_coolant_warmth_kg_per_s": (0.0, 0.001),  # a leak
         "x_compressor": (0.0, 50.0),
         "x_inlet_fresh": (1.0, 1.0),
         "mode": (0.0, 0.0),

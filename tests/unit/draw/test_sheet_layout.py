@@ -23,9 +23,9 @@ from heatwright.plant.catalogue import list_shipped
 from heatwright.plant.load import load_plant
 
 SHIPPED = [one.name for one in list_shipped()]
-MOST_CROSSINGS = {"router": 7, "secondary": 6}
+MOST_CROSSINGS = {"secondary": 6}
 USUAL_CROSSINGS = 3
-"""Crossings a shipped sheet may have; two plants whose valves join everything are not there yet."""
+"""Crossings a shipped sheet may have; the plant whose valves join hot, cold and pack is not there yet."""
 RING_SHARE = 0.3
 """Least share of the rectangle around a loop that the loop encloses: a folded line encloses next to nothing."""
 

@@ -23,6 +23,8 @@ from heatwright.run import Run
 
 Series = NDArray[np.float64]
 FLOWS_KG_PER_S = 1e-4
+LEAKS = 0.03
+"""Share of the medium's largest flow up to which a leg counts as standing."""
 MOVED = 0.02
 """Share of its way from which a position, or a pump's speed from which a pump, counts."""
 
@@ -66,11 +68,7 @@ def state_of_run(plant: Plant, run: Run, t_s: float, lines: Mapping[str, Series]
     temperatures = {name: float(v[k]) for name, v in every.items() if name.startswith("t_") or f"_{DISCHARGE}" in name}
     temperatures |= {name: float(v[k]) for name, v in every.items() if name.endswith((LIQUID, SUCTION, MIXED))}
     setting = {part.name: found for part in plant.parts.values() if (found := _resting(part, run, k))}
-    flows = {
-        line: 1 if flow > 0 else -1
-        for line, flow in _measured(graph_of(plant), run, k).items()
-        if abs(flow) > FLOWS_KG_PER_S
-    }
+    flows = _measured(graph_of(plant), run, k)
     flows |= _refrigerant(plant, setting)
     rule = run.mode_names[int(run.series["mode"][k])] if run.mode_names and "mode" in run.series else ""
     return State(flows, setting, temperatures, rule, clock(float(run.t_s[k])))
@@ -89,13 +87,15 @@ def _resting(part: Part, run: Run, k: int) -> str:
     return "" if series is None else ON_OFF[int(float(series[k]) > MOVED)]
 
 
-def _measured(graph: Graph, run: Run, k: int) -> dict[str, float]:
-    """Mass flow of every line of coolant and air."""
-    found = {}
-    for pipe in graph.pipes.values():
-        for line, series in zip(pipe.lines, pipe.flow, strict=False):
-            if pipe.medium in ("coolant", "air") and series in run.series:
-                found[line] = float(run.series[series][k])
+def _measured(graph: Graph, run: Run, k: int) -> dict[str, int]:
+    """Sign of every line of coolant and air that flows; what leaks past a shut valve does not count."""
+    found: dict[str, int] = {}
+    for medium in ("coolant", "air"):
+        pipes = [pipe for pipe in graph.pipes.values() if pipe.medium == medium]
+        named = [(line, name) for pipe in pipes for line, name in zip(pipe.lines, pipe.flow, strict=False)]
+        flows = {line: float(run.series[name][k]) for line, name in named if name in run.series}
+        least = max([FLOWS_KG_PER_S, *(LEAKS * abs(flow) for flow in flows.values())])
+        found |= {line: 1 if flow > 0 else -1 for line, flow in flows.items() if abs(flow) > least}
     return found
 
 

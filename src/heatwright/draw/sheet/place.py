@@ -33,7 +33,7 @@ DRAFT: Effort = (3, 120_000, 0)
 REFINED: Effort = (16, 600_000, 100)
 """Seeds, moves for each, and small changes tried on the best one."""
 NUDGE = 6
-POLISH_HOT, POLISH_COLD = 5.0, 0.3
+POLISH_HOT, POLISH_COLD = 8.0, 0.3
 
 Progress = Callable[[int, int], None]
 

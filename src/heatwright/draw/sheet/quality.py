@@ -6,7 +6,7 @@ from heatwright.draw.sheet.graph import Graph
 from heatwright.draw.sheet.labels import place_labels
 from heatwright.draw.sheet.layout import Layout, bend_count, crossings, pipe_length
 
-CROSSING, BEND, LENGTH, ROOM = 14.0, 1.0, 0.04, 0.004
+CROSSING, BEND, LENGTH, ROOM = 25.0, 1.0, 0.04, 0.004
 NEAR, FAR_NAME, TOUCHING_NAME = 2.0, 2.0, 30.0
 
 

@@ -9,7 +9,7 @@ PYTHON ?= $(shell for p in python3 python3.13 python3.12 python3.11; do \
 	$$p -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null && { command -v $$p; break; }; done)
 WORKERS ?= 2
 
-.PHONY: help setup demo test test-long check docs bench lock clean
+.PHONY: help setup demo screens test test-browser test-long check docs bench lock clean
 
 help: ## list the verbs
 	@awk -F ':.*## ' '/^[a-z-]+:.*## /{printf "  make %-10s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -29,8 +29,18 @@ demo: setup ## two shipped plants on a winter day; reports under demo/
 test: setup ## every test but the long ones
 	$(BIN)/python -m pytest -m "not long" -n $(WORKERS) --dist loadfile
 
+test-browser: setup ## the workbench in a real browser; needs a Chromium on PATH
+	@command -v chromium chromium-browser chrome | head -1 | grep -q . || \
+		{ echo "no Chromium on PATH; on Debian: apt-get install chromium" >&2; exit 1; }
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r locks/requirements-browser.txt
+	$(BIN)/python -m pytest -m long tests/browser
+
+screens: setup ## write docs/img/screens: every screen of the workbench, by day and by night
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r locks/requirements-browser.txt
+	$(BIN)/python -m tools.screens
+
 test-long: setup ## the slow campaigns
-	$(BIN)/python -m pytest -m long
+	$(BIN)/python -m pytest -m long --ignore tests/browser
 
 check: setup ## style, types, import law, house rules, documentation
 	$(BIN)/ruff check .

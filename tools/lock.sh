@@ -10,6 +10,7 @@ compile() {
 }
 compile --output-file locks/requirements.txt
 compile --extra dev --output-file locks/requirements-dev.txt
+compile --extra dev --extra browser --output-file locks/requirements-browser.txt
 if grep -nE '://|file:|^-|/' locks/*.txt; then
     echo "a lock holds an address or a path" >&2
     exit 1

@@ -13,15 +13,18 @@ import click
 from heatwright import __version__
 from heatwright.cli_common import get_ready, json_option, load, marching, print_json, reporting, tell
 from heatwright.cli_days import days_verb
+from heatwright.cli_draw import draw_verb
 from heatwright.cli_estimate import estimate_verb
 from heatwright.cli_foresee import foresee_verb
 from heatwright.cli_glass import defrost_verb, demist_verb
 from heatwright.cli_made import made_heat_verb
 from heatwright.cli_modes import modes_verb
 from heatwright.cli_needs import needs_verb
+from heatwright.cli_open import DEMO_PLANTS, DEMO_TRIP, open_verb
 from heatwright.cli_parts import parts_verb
 from heatwright.cli_point import point_verb
 from heatwright.cli_prices import prices_verb
+from heatwright.cli_report import report_verb
 from heatwright.cli_show import show_verb
 from heatwright.cli_start import start_verb
 from heatwright.cli_story import story_verb
@@ -31,13 +34,12 @@ from heatwright.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from heatwright.dispatch.own import Own
+    from heatwright.dispatch.why import Why
     from heatwright.plant.model import Plant
     from heatwright.progress import Progress
     from heatwright.run import Run
     from heatwright.trip.model import Trip
 
-DEMO_PLANTS = ("plain", "reversing")
-DEMO_TRIP = "winter_day"
 STRATEGIES = ("table", "dispatch")
 
 
@@ -134,16 +136,16 @@ def run_verb(plant: str, trip: str, out: Path | None, accuracy: str, strategy: s
     if strategy != "table" and accuracy == "high":
         raise InputError([Problem("--accuracy", f"{strategy} marches in normal accuracy only", "normal")], "run")
     cars, way = load([plant], trip)
-    beside: dict[str, bytes] = {}
+    why: Why | None = None
     with marching() as progress:
         if strategy != "table":
-            result, beside = _dispatch(cars[0], way, progress, own)
+            result, why = _dispatch(cars[0], way, progress, own)
         else:
             result = _simulate(cars[0], way, accuracy, progress)
     if out is not None:
         from heatwright.report import save_run
 
-        save_run(result, out, beside=beside)
+        save_run(result, out, why=why)
     if as_json:
         print_json(run_as_json(result))
         return
@@ -236,17 +238,10 @@ def schema_verb(kind: str) -> None:
 
 
 def _simulate(plant: Plant, trip: Trip, accuracy: str, progress: Progress) -> Run:
-    from heatwright.compiler.build import compile_program
-    from heatwright.simulate import simulate
-    from heatwright.study.meter import metered
-    from heatwright.study.run_modes import with_modes
-    from heatwright.study.stops import settled_case
+    from heatwright.study.one_run import one_run
 
     get_ready(progress)
-    case = settled_case([plant], trip, accuracy)
-    program = compile_program(plant, case)
-    run = metered(program, simulate(program, case, accuracy=accuracy, progress=progress))
-    return with_modes(plant, run)
+    return one_run(plant, trip, accuracy, progress)
 
 
 def _own(strategy: str) -> Own | None:
@@ -263,14 +258,13 @@ def _own(strategy: str) -> Own | None:
     return load_own(strategy)
 
 
-def _dispatch(plant: Plant, trip: Trip, progress: Progress, own: Own | None) -> tuple[Run, dict[str, bytes]]:
-    """Return the run under dispatch or a user's own strategy, and its why-record as a file."""
-    from heatwright.dispatch.why import FILE
+def _dispatch(plant: Plant, trip: Trip, progress: Progress, own: Own | None) -> tuple[Run, Why]:
+    """Return the run under dispatch or a user's own strategy, and its why-record."""
     from heatwright.study.dispatched import dispatched
 
     get_ready(progress, dispatch=True)
     found = dispatched(plant, trip, progress, own)
-    return found.run, {FILE: found.why.as_bytes()}
+    return found.run, found.why
 
 
 def _compare(cars: list[Plant], trip: Trip, strategies: tuple[str, ...] = ("table",)) -> Any:
@@ -304,14 +298,17 @@ def _count(number: int, word: str) -> str:
 
 
 main.add_command(days_verb)
+main.add_command(draw_verb)
 main.add_command(estimate_verb)
 main.add_command(foresee_verb)
 main.add_command(made_heat_verb)
 main.add_command(modes_verb)
 main.add_command(needs_verb)
+main.add_command(open_verb)
 main.add_command(parts_verb)
 main.add_command(point_verb)
 main.add_command(prices_verb)
+main.add_command(report_verb)
 main.add_command(show_verb)
 main.add_command(start_verb)
 main.add_command(worth_verb)

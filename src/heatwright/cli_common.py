@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 import click
 
-from heatwright.errors import HeatwrightError, InputError, OutputError, Problem, RunError
+from heatwright.errors import HeatwrightError, InputError, OutputError, Problem, RunError, ToolError
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -39,7 +39,7 @@ def reporting(verb: Verb) -> Verb:
             return verb(*args, **options)
         except HeatwrightError as failure:
             report(failure, bool(options.get("as_json")))
-            raise click.exceptions.Exit(1 if isinstance(failure, RunError) else 2) from None
+            raise click.exceptions.Exit(1 if isinstance(failure, (RunError, ToolError)) else 2) from None
         except KeyboardInterrupt:
             click.echo("\ninterrupted; nothing was left behind", err=True)
             raise click.exceptions.Exit(INTERRUPTED) from None
@@ -125,6 +125,25 @@ def read_held(texts: tuple[str, ...], problems: list[Problem]) -> dict[str, floa
         else:
             problems.append(Problem("--hold", f"{text!r}", "a name and a value, such as blower=40%"))
     return held
+
+
+def read_time(option: str, text: str, end_s: float) -> float:
+    """Return a time of a run [s], from h:mm:ss, min:s or a number with a unit; InputError outside 0 to `end_s`."""
+    from heatwright.units import UnitError, parse
+
+    pieces = text.strip().split(":")
+    try:
+        if 1 < len(pieces) <= 3:
+            t_s = 0.0
+            for piece in pieces:
+                t_s = 60.0 * t_s + float(piece)
+        else:
+            t_s = parse(text, "s")
+    except (ValueError, UnitError) as failure:
+        raise InputError([Problem(option, f"{text!r} is no time", '0:14:30 or "870 s"')], "time") from failure
+    if not 0.0 <= t_s <= end_s:
+        raise InputError([Problem(option, f"{text} lies outside the run", f"0 to {end_s:.0f} s")], "time")
+    return t_s
 
 
 def marching() -> Progress:

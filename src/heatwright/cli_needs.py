@@ -21,11 +21,12 @@ if TYPE_CHECKING:
 SETTINGS = {"help_option_names": ["-h", "--help"]}
 EXAMPLE = "Example:  heatwright needs reversing --svg capacities.svg --out needs.html"
 FINE_K = 2.5
+USUAL_SHEET = "default"
 
 
 @click.command("needs", epilog=EXAMPLE, context_settings=SETTINGS)
 @click.argument("plant")
-@click.option("--sheet", default="default", show_default=True, help="Sheet of needs: a file, or a shipped one.")
+@click.option("--sheet", default=USUAL_SHEET, show_default=True, help="Sheet of needs: a file, or a shipped one.")
 @click.option("--trips", is_flag=True, help="Clocks and ranges alone.")
 @click.option("--capacity", is_flag=True, help="Capacities alone.")
 @click.option("--fine", is_flag=True, help="Capacities every 2.5 K of the air outside.")
@@ -112,6 +113,15 @@ def _capacities(plant: Plant, atlas: Atlas, sheet: Sheet, fine: bool, progress: 
 
     loads = {**sheet.loads, "step": FINE_K} if fine else sheet.loads
     return capacities(plant, atlas, loads, lambda done, total: progress(done, total, "capacities"))
+
+
+def capacities_of(plant: str) -> Capacities:
+    """Return what a plant can do at most over the air outside, on the usual sheet of needs."""
+    car, asked = _read(plant, USUAL_SHEET)
+    with marching() as progress:
+        atlas = _atlas(car)
+        get_ready(progress)
+        return _capacities(car, atlas, asked, False, progress)
 
 
 def _picture(found: Capacities) -> str:

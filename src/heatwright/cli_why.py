@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from heatwright.cli_common import json_option, print_json, reporting
-from heatwright.errors import InputError, Problem
+from heatwright.cli_common import json_option, print_json, read_time, reporting
 
 if TYPE_CHECKING:
     from heatwright.dispatch.why import Why
@@ -45,19 +44,5 @@ def why_verb(run: Path, at: str | None, as_json: bool) -> None:
 
 def _instant(text: str, record: Why) -> float:
     """Return a time of the run [s]; InputError where it cannot be read or lies outside."""
-    from heatwright.units import UnitError, parse
-
-    pieces = text.strip().split(":")
-    try:
-        if 1 < len(pieces) <= 3:
-            t_s = 0.0
-            for piece in pieces:
-                t_s = 60.0 * t_s + float(piece)
-        else:
-            t_s = parse(text, "s")
-    except (ValueError, UnitError) as failure:
-        raise InputError([Problem("--at", f"{text!r} is no time", '0:14:30 or "870 s"')], "why") from failure
     end_s = float(record.t_s[-1] + (record.t_s[-1] - record.t_s[-2] if record.t_s.size > 1 else 0.0))
-    if not 0.0 <= t_s <= end_s:
-        raise InputError([Problem("--at", f"{text} lies outside the run", f"0 to {end_s:.0f} s")], "why")
-    return t_s
+    return read_time("--at", text, end_s)

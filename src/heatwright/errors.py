@@ -3,6 +3,7 @@
 HeatwrightError
 |- InputError      mistakes in what the user gave; all of them at once   (exit code 2)
 |- OutputError     a folder or file that may not be written              (exit code 2)
+|- ToolError       a program beside this one is missing or failed       (exit code 1)
 `- RunError        the march could not go on; carries the last good time (exit code 1)
 """
 
@@ -61,6 +62,10 @@ class InputError(HeatwrightError):
 
 class OutputError(HeatwrightError):
     """A result could not be written where the user asked."""
+
+
+class ToolError(HeatwrightError):
+    """A program beside this one, such as a browser that prints, is missing or failed."""
 
 
 class RunError(HeatwrightError):

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
 SERIES_FILE = "series.parquet"
+BOOKS_FILE = "books.parquet"
 PAGE_FILE = "report.html"
 FORMAT = "heatwright run 1"
 ARROW_NUMBERS = {"float": "float32", "double": "float64"}  # other Arrow numbers are called as in numpy
@@ -71,7 +72,10 @@ class Label:
 
 @dataclass(frozen=True, eq=False)
 class Run:
-    """Result of one march; `t_s` and every series have one row a step edge."""
+    """Result of one march; `t_s` and every series have one row a step edge.
+
+    `books` : the ledger over time (heatwright.books), times of its marks under `t_s`; empty where nobody kept it.
+    """
 
     plant_name: str
     trip_name: str
@@ -86,6 +90,7 @@ class Run:
     comfort: Mapping[str, Any] = field(default_factory=dict)
     energy_kwh: Mapping[str, float] = field(default_factory=dict)
     provenance: Mapping[str, Any] = field(default_factory=dict)
+    books: Mapping[str, np.ndarray] = field(default_factory=dict)
 
     @property
     def steps(self) -> int:
@@ -256,17 +261,18 @@ def load_run(folder: str | os.PathLike[str]) -> Run:
         ledger = json.loads((source / "ledger.json").read_text(encoding="utf-8"))
         provenance = json.loads((source / "provenance.json").read_text(encoding="utf-8"))
         table = parquet.read_table(source / SERIES_FILE)
+        books = parquet.read_table(source / BOOKS_FILE) if (source / BOOKS_FILE).is_file() else None
     except (OSError, ValueError) as failure:
         raise InputError([_not_a_run(source, failure)], "run folder") from failure
     if notes.get("format") != FORMAT:
         raise InputError([_not_a_run(source, f"format {notes.get('format')!r}")], "run folder")
     try:
-        return _from_parts(notes, ledger, provenance, table)
+        return _from_parts(notes, ledger, provenance, table, books)
     except (KeyError, TypeError, ValueError) as failure:
         raise InputError([_not_a_run(source, failure)], "run folder") from failure
 
 
-def _from_parts(notes: Any, ledger: Any, provenance: Any, table: Any) -> Run:
+def _from_parts(notes: Any, ledger: Any, provenance: Any, table: Any, books: Any) -> Run:
     columns = {name: _from_arrow(table.column(name)) for name in table.column_names}
     marks = json.loads((table.schema.metadata or {}).get(b"heatwright.labels", b"{}"))
     return Run(
@@ -283,6 +289,7 @@ def _from_parts(notes: Any, ledger: Any, provenance: Any, table: Any) -> Run:
         comfort=notes["comfort"],
         energy_kwh=notes["energy_kwh"],
         provenance=provenance,
+        books={name: _from_arrow(books.column(name)) for name in books.column_names} if books is not None else {},
     )
 
 
@@ -298,22 +305,24 @@ def _write_files(run: Run, work: Path, page: str) -> None:
         "comfort": run.comfort,
         "energy_kwh": run.energy_kwh,
     }
-    _write_series(run, work / SERIES_FILE)
+    marks = json.dumps({name: asdict(mark) for name, mark in run.labels.items()})
+    about = {"heatwright.labels": marks, "heatwright.format": FORMAT}
+    _write_series({"t_s": run.t_s, **run.series}, work / SERIES_FILE, about)
+    if run.books:
+        _write_series(run.books, work / BOOKS_FILE, {"heatwright.format": FORMAT})
     _write_json(work / "summary.json", notes)
     _write_json(work / "ledger.json", run.ledger)
     _write_json(work / "provenance.json", run.provenance)
     (work / PAGE_FILE).write_text(page, encoding="utf-8")
 
 
-def _write_series(run: Run, path: Path) -> None:
+def _write_series(columns: Mapping[str, np.ndarray], path: Path, about: Mapping[str, str]) -> None:
     import pyarrow
     import pyarrow.parquet as parquet
 
-    columns = {"t_s": run.t_s, **run.series}
     table = pyarrow.table({name: _to_arrow(values) for name, values in columns.items()})
-    marks = json.dumps({name: asdict(mark) for name, mark in run.labels.items()})
     floats = [field.name for field in table.schema if pyarrow.types.is_floating(field.type)]
-    table = table.replace_schema_metadata({"heatwright.labels": marks, "heatwright.format": FORMAT})
+    table = table.replace_schema_metadata(dict(about))
     # Split by byte, smooth series pack four times as tightly as in a dictionary.
     parquet.write_table(table, path, compression="zstd", use_dictionary=False, use_byte_stream_split=floats)
 

@@ -13,15 +13,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heatwright import felt, outcome, wet_outcome
+from heatwright.books import Book, pieces
 from heatwright.compiler.compressor_map import map_range
 from heatwright.compiler.program import Program
 from heatwright.errors import RunError
-from heatwright.kernel import frost, names, plan
+from heatwright.kernel import circuit_names, frost, names, plan
 from heatwright.kernel import march as kernel
 from heatwright.outcome import slug
 from heatwright.run import Label, Run
 
-PIECE = 2000
 RECORDED = ("tau", "mdot", "act", "pdev", "z", "ext")
 ACCURACIES = ("normal", "high")
 FROST_SERIES = (
@@ -29,6 +29,11 @@ FROST_SERIES = (
     ("melt_water", "melt water held by", frost.HELD),
     ("vapour_taken", "vapour settled so far on", frost.TAKEN),
     ("melt_drained", "water drained so far from", frost.DRAINED),
+)
+STATE_SERIES = (
+    ("h_suction_j_per_kg", "enthalpy of suction gas", circuit_names.OUT_H1),
+    ("h_discharge_j_per_kg", "enthalpy of discharge gas", circuit_names.OUT_H2),
+    ("h_liquid_j_per_kg", "enthalpy before the valve", circuit_names.OUT_H3),
 )
 Progress = Callable[[float, float], Any]
 
@@ -53,7 +58,11 @@ class Recorder:
             self._add(f"mdot_{slug(flow)}_kg_per_s", program.place("mdot", k), Label(words(flow), "kg/s", "flow"))
         for k, actuator in enumerate(index.actuators):
             unit = "1/s" if actuator in index.circuits else ""
-            self._add(f"x_{slug(actuator)}", program.place("act", k), Label(words(actuator), unit, "actuator"))
+            self._add(
+                f"x_{slug(actuator)}",
+                program.place("act", k),
+                Label(words(actuator), unit, "actuator", actuator.partition(":")[0]),
+            )
         for k, device in enumerate(index.devices):
             self._add(f"p_{slug(device)}_w", program.place("pdev", k), Label(words(device), "W", "power", device))
         vent = index.node_place[program.vent_node]
@@ -70,6 +79,7 @@ class Recorder:
                 label = DERIVED_LABELS.get(name, Label(words(name), "", "other"))
                 place = program.place("z", number * names.N_DERIVED + names.DERIVED.index(name))
                 self._add(of_circuit(compressor, name), place, replace(label, text=f"{label.text}, {compressor}"))
+        self._add_states(program)
         for k, name in enumerate(index.front):
             for what, text, at in FROST_SERIES:
                 label = Label(f"{text} {words(name)}", "kg", "frost", name)
@@ -77,6 +87,16 @@ class Recorder:
         for name, place, text, unit, body in wet_outcome.wet_columns(program):
             self._add(name, place, Label(text, unit, "moisture", body))
         self._add("mode", program.place("cs", 0), Label("rule in force", "", "mode"))
+
+    def _add_states(self, program: Program) -> None:
+        """Add the enthalpies of suction gas, discharge gas and liquid of every refrigerant circuit."""
+        headers = plan.section(program.pi, program.pi, "circ").tolist()
+        for number, (compressor, header) in enumerate(zip(program.index.circuits, headers, strict=True)):
+            start = int(program.pi[header + plan.W_BASE + plan.W["cout"]])
+            for name, text, at in STATE_SERIES:
+                own = of_circuit(compressor, name) if number else name
+                label = Label(f"{text}, {compressor}" if number else text, "J/kg", "refrigerant")
+                self._add(own, start + at, label)
 
     def _add(self, name: str, place: int, label: Label) -> None:
         self.names.append(name)
@@ -169,26 +189,26 @@ def simulate(
     record = np.zeros((n + 1, cols.size), np.float32)
     w = program.start()
     kernel.prepare(program.pi, program.pf, w, program.rows[0])
-    u_start = plan.section(program.pi, w, "u").copy()
+    book = Book(program, w)
     wet_start = plan.section(program.pi, w, "wet").copy()
     record[0] = w[cols]
     acts = np.zeros((1, 1)) if replay is None else replay
     elapsed = 0.0
-    for first in range(0, n, PIECE):
-        last = min(first + PIECE, n)
+    for first, last in pieces(n, (leg.first for leg in case.segments)):
         begun = time.perf_counter()
         kernel.march(
             program.pi, program.pf, w, program.rows[first:last], program.dt_s, accuracy == "high", replay is not None,
             acts[first:last] if replay is not None else acts, cols, record[1 + first : 1 + last],
         )  # fmt: skip
         elapsed += time.perf_counter() - begun
+        book.mark(last)
         if not np.all(np.isfinite(record[last, recorder.kelvin])):
             raise RunError(
                 "a temperature was lost; the plant is outside what the models can bear", first * program.dt_s
             )
         if progress is not None:
             progress(last, n)
-    return gather(program, case, recorder, record, w, u_start, wet_start, elapsed, accuracy)
+    return gather(program, case, recorder, record, w, book, wet_start, elapsed, accuracy)
 
 
 def gather(
@@ -197,7 +217,7 @@ def gather(
     recorder: Recorder,
     record: NDArray[np.float32],
     w: NDArray[np.float64],
-    u_start: NDArray[np.float64],
+    book: Book,
     wet_start: NDArray[np.float64],
     elapsed: float,
     accuracy: str,
@@ -205,14 +225,14 @@ def gather(
 ) -> Run:
     """Gather series, ledger, comfort, energies and health into a Run.
 
-    record : (steps + 1, columns of the recorder) temperatures still in degC. u_start, wet_start : stored energies and
-    water of the start. mode_names : what the numbers of the series `mode` stand for; left out, the rules.
+    record : (steps + 1, columns of the recorder) temperatures still in degC. book : the ledger's marks.
+    wet_start : water of the start. mode_names : what the numbers of the series `mode` stand for; left out, the rules.
     """
     record[:, recorder.kelvin] += np.float32(273.15)
     series: dict[str, Any] = {name: record[:, k] for k, name in enumerate(recorder.names)}
     labels = dict(recorder.labels) | {name: DERIVED_LABELS[name] for name in felt.SERIES}
     _add_trip(case, series, labels)
-    ledger = outcome.ledger(program, w, u_start) | {"water": wet_outcome.water_ledger(program, w, wet_start)}
+    ledger = outcome.ledger(program, w, book.u_start) | {"water": wet_outcome.water_ledger(program, w, wet_start)}
     clear = wet_outcome.screen_clear_share(program, series)
     if clear is not None:
         series["screen_clear_share"] = clear.astype(np.float32)
@@ -236,7 +256,7 @@ def gather(
     }
     return Run(
         program.plant_name, program.trip_name, np.asarray(case.t_s), series, labels, mode_names or program.index.rules,
-        case.segments, summary, ledger, health, comfort, energies, provenance,
+        case.segments, summary, ledger, health, comfort, energies, provenance, book.closed(),
     )  # fmt: skip
 
 

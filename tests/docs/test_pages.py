@@ -4,6 +4,7 @@ import re
 import tomllib
 from pathlib import Path
 
+import click
 import pytest
 
 from heatwright.plant.catalogue import list_shipped
@@ -98,6 +99,9 @@ def test_commands_and_options_exist() -> None:
             seen += 1
             command = main.commands.get(words[0]) if not words[0].startswith("-") else main
             assert command is not None, f"{page}: heatwright {line}"
+            if isinstance(command, click.Group) and command is not main:
+                command = command.commands.get(words[1])
+                assert command is not None, f"{page}: heatwright {line}"
             known = {opt for parameter in command.params for opt in (*parameter.opts, *parameter.secondary_opts)} | {
                 "--help",
                 "--version",

@@ -6,7 +6,7 @@ import sys
 
 import pytest
 
-HEAVY = {"numba", "scipy", "pandas", "xarray", "pvlib", "CoolProp"}
+HEAVY = {"numba", "scipy", "pandas", "xarray", "pvlib", "CoolProp", "starlette", "uvicorn"}
 
 
 def loaded_by(code: str) -> set[str]:

@@ -1,12 +1,12 @@
 """Readings through sensors: exact without errors, first order in time, noise as declared, the same in any pieces."""
 
-import sys
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
 
+from heatwright import books
 from heatwright.compiler.build import compile_program
 from heatwright.dispatch.days import day
 from heatwright.kernel import march as kernel
@@ -93,7 +93,7 @@ def test_a_run_with_noise_can_be_had_again_and_in_pieces(case: Any, monkeypatch:
     plant = load_plant("reversing")
     noisy = compile_program(plant, case, sensors=load_sensors(3).with_noise(1.0))
     one = simulate(noisy, case)
-    monkeypatch.setattr(sys.modules["heatwright.simulate"], "PIECE", 97)
+    monkeypatch.setattr(books, "MARK_STEPS", 97)
     other = simulate(compile_program(plant, case, sensors=load_sensors(3).with_noise(1.0)), case)
     assert all(np.array_equal(one.series[name], other.series[name], equal_nan=True) for name in one.series)
     elsewhere = simulate(compile_program(plant, case, sensors=load_sensors(4).with_noise(1.0)), case)

@@ -73,11 +73,9 @@ def stand_in(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
         )  # fmt: skip
 
     for name, members in (
-        ("heatwright.compiler.build", {"compile_program": lambda plant, case: plant}),
         ("heatwright.simulate", {"simulate": simulate}),
         ("heatwright.study.compare", {"compare": compare}),
-        ("heatwright.study.meter", {"metered": lambda program, run: run}),
-        ("heatwright.study.run_modes", {"with_modes": lambda plant, run: run}),
+        ("heatwright.study.one_run", {"one_run": simulate}),
     ):
         module = ModuleType(name)
         vars(module).update(members)
@@ -237,7 +235,7 @@ def test_run_writes_a_whole_folder_once(stand_in: dict[str, Any], tmp_path: Path
     answer = call("run", PLANT, TRIP, "--out", str(out))
     assert answer.exit_code == 0, answer.output
     assert load_run(out).steps == 600
-    assert "Energy ledger" in (out / "report.html").read_text()
+    assert "Ledger and health" in (out / "report.html").read_text()
     again = call("run", PLANT, TRIP, "--out", str(out), "--json")
     assert again.exit_code == 2
     problem = json.loads(again.stdout)["problems"][0]

@@ -17,7 +17,7 @@ from tests.balance.marches import PLANTS, run_of
 
 KEYS = {"plant", "trip", "steps", "elapsed_s", "energy_kwh", "ledger", "health", "comfort", "range_km"}
 LEDGER = {"residual_j", "residual_relative", "throughput_j", "boundary_j", "terms_j"}
-FILES = {"series.parquet", "summary.json", "ledger.json", "provenance.json", "report.html"}
+FILES = {"series.parquet", "books.parquet", "summary.json", "ledger.json", "provenance.json", "report.html"}
 
 
 def call(*words: str) -> Result:

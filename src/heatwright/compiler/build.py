@@ -357,6 +357,8 @@ def _provenance(plant: Any, case: Any) -> dict[str, object]:
         "plant_source": plant.source,
         "plant_digest": plant.digest,
         "controlled": plant.control is not None,
+        "refrigerants": {one.name: plant.fluid_of(one.name)["refrigerant"] for one in plant.of_kind("compressor")},
+        "bodies": {one.name: one.kind for one in plant.of_kind("zone", "pack", "drive_unit", "electronics")},
         "trip": case.name,
         "trip_source": case.source,
         "trip_digest": case.digest,

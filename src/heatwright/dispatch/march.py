@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from heatwright.books import MARK_STEPS, Book
 from heatwright.compiler.program import Program
 from heatwright.dispatch.candidates import Candidate, Knob
 from heatwright.dispatch.desk import make_desk
@@ -97,7 +98,7 @@ def run_dispatch(
     elapsed = time.perf_counter() - begun
     titles = tuple(one.title for one in known)
     run = gather(
-        program, case, way.recorder, way.record, way.w, way.u_start, way.wet_start, elapsed, "normal", titles
+        program, case, way.recorder, way.record, way.w, way.ledger, way.wet_start, elapsed, "normal", titles
     )  # fmt: skip
     kept, why = desk.kept, way.book.closed(known, strategy.name if strategy else "")
     return Dispatched(
@@ -119,7 +120,8 @@ class _Way:
         self.w = program.start()
         kernel.prepare(program.pi, program.pf, self.w, program.rows[0])
         desk.work[:] = self.w
-        self.u_start = plan.section(program.pi, self.w, "u").copy()
+        self.ledger = Book(program, self.w)
+        self.marked = 0
         self.wet_start = plan.section(program.pi, self.w, "wet").copy()
         self.mode = plan.section(program.pi, self.w, "cs")[:1]
         self.mode[0] = 0.0
@@ -167,6 +169,9 @@ class _Way:
         self.book.note(first, chosen, desk, asked)
         self._go(first, last, self.stretch and chosen == kd.ASLEEP and not busy)
         self.at = last
+        if last - self.marked >= MARK_STEPS or last == self.n:
+            self.ledger.mark(last)
+            self.marked = last
 
     def _ask(self, chooser: Chooser, t_s: float) -> tuple[int, int]:
         """Return the candidate that another than dispatch chooses, and what runs: that one, or air alone."""

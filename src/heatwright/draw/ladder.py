@@ -22,7 +22,7 @@ def thermometer_ladder(
     tag: str = "ladder",
 ) -> str:
     """SVG of the scale from -20 to 90 degC, with a mark for each (body, start [K], end [K])."""
-    body = [text(4, 14, title, weight="650"), _scale(tag)]
+    body = [text(4, 14, title, weight="650"), scale(f"hw-{tag}", SCALE_X, SCALE_W, TOP, BOTTOM)]
     ends = [(_row(end), 31.0) for _, _, end in marks]
     for (name, start_k, end_k), centre in zip(marks, spread(ends, TOP - 14, BOTTOM + 14), strict=True):
         y0, y1 = _row(start_k), _row(end_k)
@@ -38,22 +38,27 @@ def thermometer_ladder(
 
 
 def _row(t_k: float) -> float:
+    return row(t_k, TOP, BOTTOM)
+
+
+def row(t_k: float, top: float, bottom: float) -> float:
+    """Height on the page of a temperature [K] on a scale between two heights, clamped to its ends."""
     t_c = min(max(t_k - KELVIN, RAMP_AT_C[0]), RAMP_AT_C[-1])
-    return BOTTOM - (t_c - RAMP_AT_C[0]) / (RAMP_AT_C[-1] - RAMP_AT_C[0]) * (BOTTOM - TOP)
+    return bottom - (t_c - RAMP_AT_C[0]) / (RAMP_AT_C[-1] - RAMP_AT_C[0]) * (bottom - top)
 
 
-def _scale(tag: str) -> str:
+def scale(tag: str, left: float, wide: float, top: float, bottom: float) -> str:
+    """The coloured scale with its numbers at the left; `tag` is the id of its colours and stands once on a page."""
     stops = []
     for k, t_c in enumerate(RAMP_AT_C):
         share = (RAMP_AT_C[-1] - t_c) / (RAMP_AT_C[-1] - RAMP_AT_C[0])
         style = f"stop-color:var(--hw-ramp-{k},{RAMP_DAY[k]})"
         stops.append((share, f'<stop offset="{share:.4f}" style="{style}"/>'))
     inner = "".join(stop for _, stop in sorted(stops))
-    fill = element("linearGradient", inner, id=f"hw-{tag}", x1="0", y1="0", x2="0", y2="1")
-    parts = [element("defs", fill), box(SCALE_X, TOP, SCALE_W, BOTTOM - TOP, f"url(#hw-{tag})", radius=6)]
+    fill = element("linearGradient", inner, id=tag, x1="0", y1="0", x2="0", y2="1")
+    parts = [element("defs", fill), box(left, top, wide, bottom - top, f"url(#{tag})", radius=wide / 2)]
     for t_c in (-20, 0, 25, 50, 75, 90):
-        y = _row(t_c + KELVIN)
-        words = signed(t_c, 0)
-        parts.append(line(SCALE_X - 3, y, SCALE_X, y, ink("soft")))
-        parts.append(text(SCALE_X - 6, y + 4, words, anchor="end", fill=ink("soft"), size=11))
+        y = row(t_c + KELVIN, top, bottom)
+        parts.append(line(left - 3, y, left, y, ink("soft")))
+        parts.append(text(left - 6, y + 4, signed(t_c, 0), anchor="end", fill=ink("soft"), size=11))
     return "".join(parts)

@@ -52,11 +52,13 @@ def variables() -> dict[str, tuple[str, str]]:
     return table
 
 
-def css_variables() -> str:
-    """Day values for paper and print, night values for a screen that asks for dark."""
+def css_variables(*, night: bool = False) -> str:
+    """Day values for paper and print, night values for a screen that asks for dark; `night` gives those alone."""
     day = "".join(f"--hw-{name}:{pair[0]};" for name, pair in variables().items())
-    night = "".join(f"--hw-{name}:{pair[1]};" for name, pair in variables().items())
-    return f":root{{{day}}}\n@media screen and (prefers-color-scheme:dark){{:root{{{night}}}}}\n"
+    dark = "".join(f"--hw-{name}:{pair[1]};" for name, pair in variables().items())
+    if night:
+        return f":root{{{dark}}}\n"
+    return f":root{{{day}}}\n@media screen and (prefers-color-scheme:dark){{:root{{{dark}}}}}\n"
 
 
 def ink(name: str) -> str:
@@ -104,6 +106,14 @@ def temperature_colour(t_k: float, night: bool = False) -> str:
     share = (t_c - RAMP_AT_C[above - 1]) / (RAMP_AT_C[above] - RAMP_AT_C[above - 1])
     low, high = _channels(stops[above - 1]), _channels(stops[above])
     return "#" + "".join(f"{round(a + (b - a) * share):02x}" for a, b in zip(low, high, strict=True))
+
+
+def temperature_ink(t_k: float) -> str:
+    """CSS colour of a temperature that follows the theme, on the same ramp."""
+    t_c = min(max(t_k - KELVIN, RAMP_AT_C[0]), RAMP_AT_C[-1])
+    above = next(k for k in range(1, len(RAMP_AT_C)) if t_c <= RAMP_AT_C[k])
+    share = (t_c - RAMP_AT_C[above - 1]) / (RAMP_AT_C[above] - RAMP_AT_C[above - 1])
+    return f"color-mix(in srgb,{ink(f'ramp-{above}')} {100.0 * share:.0f}%,{ink(f'ramp-{above - 1}')})"
 
 
 def _channels(colour: str) -> tuple[int, int, int]:

@@ -1,24 +1,29 @@
-"""Pressure over enthalpy: the dome, a few isotherms, and the loop of one operating point with its four states."""
+"""Pressure over enthalpy: the dome, a few isotherms, the loop of a point or an instant, and loops past."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from heatwright.compiler.tables import RefrigerantTables, refrigerant_tables
-from heatwright.draw.axes import round_ticks, tick_words
+from heatwright.draw.axes import clock, round_ticks, tick_words
 from heatwright.draw.frame import HEAD, LEFT, RIGHT, WIDTH, plate
 from heatwright.draw.palette import ink, trace
 from heatwright.draw.svg import LINE_PX, element, line, paint, picture, text, text_width, wrapped
-from heatwright.study.point import Point
+from heatwright.study.cycle import Cycle, PastLoop
 from heatwright.study.point_state import CycleState
 from heatwright.study.table import number
 
+if TYPE_CHECKING:
+    from heatwright.study.point import Point
+
 Floats = NDArray[np.float64]
+Loop: TypeAlias = "Point | Cycle"
 ZERO_C_K = 273.15
 HEIGHT = 470.0
 TOP = HEAD
@@ -51,12 +56,18 @@ class Plane:
         return np.asarray(BOTTOM - share * HEIGHT)
 
 
-def pressure_enthalpy(point: Point) -> str:
-    """SVG of a point's loop over its refrigerant's dome; of the dome alone where the compressor does not run."""
+def pressure_enthalpy(point: Loop, *, tag: str = "ph") -> str:
+    """SVG of a loop over its refrigerant's dome; of the dome alone where the compressor does not run.
+
+    Loops of the minutes before an instant of a run lie behind it, the older the fainter. `tag` tells one picture from
+    another on a page.
+    """
     tables = refrigerant_tables(point.refrigerant)
     plane = _plane(tables, point)
-    title = point.title
-    body = [_grid(plane, title), _clipped("".join([_isotherms(plane, tables), _dome(plane, tables)]))]
+    trail = point.trail if isinstance(point, Cycle) else ()
+    title = f"{point.title}, at {clock(point.t_s)} h:min" if isinstance(point, Cycle) else point.title
+    past = _trail(plane, trail)
+    body = [_grid(plane, title), _clipped("".join([_isotherms(plane, tables), past, _dome(plane, tables)]), tag)]
     body += [_loop(plane, point) if point.states else "", _isotherm_words(plane, tables, point), _side(point)]
     if point.states:
         body.append(_numbers(plane, point))
@@ -72,13 +83,21 @@ def _where(state: CycleState) -> str:
     return f"{number(state.p_pa * 1e-5, 2)} bar, {number(state.t_k - ZERO_C_K, 1)} °C"
 
 
-def _plane(tables: RefrigerantTables, point: Point) -> Plane:
+def _plane(tables: RefrigerantTables, point: Loop) -> Plane:
     """Return axes that hold the dome from its foot up, and the loop."""
-    low = min([6.5e5 if tables.transcritical else 1.0e5, *(0.8 * s.p_pa for s in point.states)])
+    trail = point.trail if isinstance(point, Cycle) else ()
+    pressures = [*(s.p_pa for s in point.states), *(p for one in trail for p in one.p_pa)]
+    low = min([6.5e5 if tables.transcritical else 1.0e5, *(0.8 * p for p in pressures)])
     foot = float(np.interp(math.log(low), tables.ln_p_saturation, tables.h_liquid_j_per_kg))
-    right = max([float(tables.h_vapour_j_per_kg.max()), *(s.h_j_per_kg for s in point.states)])
+    right = max(
+        [
+            float(tables.h_vapour_j_per_kg.max()),
+            *(s.h_j_per_kg for s in point.states),
+            *(h for one in trail for h in one.h_j_per_kg),
+        ]
+    )
     ticks = round_ticks(foot * 1e-3 - 8.0, right * 1e-3 + 12.0, 8)
-    high = max([1.35 * tables.p_critical_pa, *((1.5 if tables.transcritical else 1.2) * s.p_pa for s in point.states)])
+    high = max([1.35 * tables.p_critical_pa, *((1.5 if tables.transcritical else 1.2) * p for p in pressures)])
     return Plane(tuple(ticks), low * 1e-5, high * 1e-5)
 
 
@@ -100,10 +119,10 @@ def _grid(plane: Plane, title: str) -> str:
     return "".join(parts)
 
 
-def _clipped(content: str) -> str:
+def _clipped(content: str, tag: str) -> str:
     """Content that ends where the plot does."""
     frame = element("rect", x=LEFT, y=TOP, width=RIGHT - LEFT, height=HEIGHT)
-    return element("clipPath", frame, id="hw-ph") + element("g", content, clip_path="url(#hw-ph)")
+    return element("clipPath", frame, id=f"hw-{tag}") + element("g", content, clip_path=f"url(#hw-{tag})")
 
 
 def _path(plane: Plane, h: Floats | Sequence[float], p: Floats | Sequence[float], style: str) -> str:
@@ -176,7 +195,7 @@ def _isotherms(plane: Plane, tables: RefrigerantTables) -> str:
     return "".join(_path(plane, *isotherm(tables, t + ZERO_C_K), style) for t in ISOTHERMS_C)
 
 
-def _isotherm_words(plane: Plane, tables: RefrigerantTables, point: Point) -> str:
+def _isotherm_words(plane: Plane, tables: RefrigerantTables, point: Loop) -> str:
     """The temperature of each isotherm, inside the dome near its liquid side, below the line or else above it."""
     parts = []
     sides = [float(plane.y(s.p_pa)) for s in point.states[1::2]]
@@ -199,7 +218,7 @@ def _isotherm_words(plane: Plane, tables: RefrigerantTables, point: Point) -> st
     return "".join(parts)
 
 
-def _loop(plane: Plane, point: Point) -> str:
+def _loop(plane: Plane, point: Loop) -> str:
     """The loop in four strokes; throttling, which gives no work, is dashed."""
     h = [s.h_j_per_kg for s in point.states]
     p = [s.p_pa for s in point.states]
@@ -214,7 +233,18 @@ def _loop(plane: Plane, point: Point) -> str:
     )
 
 
-def _numbers(plane: Plane, point: Point) -> str:
+def _trail(plane: Plane, trail: Sequence[PastLoop]) -> str:
+    """Loops past, the older the fainter."""
+    parts = []
+    for k, one in enumerate(trail):
+        share = round(8 + 34 * (k + 1) / len(trail))
+        style = paint("none", f"color-mix(in srgb,{ink('soft')} {share}%,{ink('paper')})", 1.2)
+        h, p = (*one.h_j_per_kg, one.h_j_per_kg[0]), (*one.p_pa, one.p_pa[0])
+        parts.append(_path(plane, h, p, style))
+    return "".join(parts)
+
+
+def _numbers(plane: Plane, point: Loop) -> str:
     """Numbered dots, and beside the middle of each side what happens there."""
     parts = []
     xy = [(float(plane.x(s.h_j_per_kg)), float(plane.y(s.p_pa))) for s in point.states]
@@ -228,7 +258,7 @@ def _numbers(plane: Plane, point: Point) -> str:
     return "".join(parts)
 
 
-def _side(point: Point) -> str:
+def _side(point: Loop) -> str:
     """The states in words and numbers, then what the point gives."""
     parts: list[str] = []
     y = TOP + 10.0
@@ -253,6 +283,8 @@ def _side(point: Point) -> str:
         say(f"COP cooling {number(point.cop_cooling, 2)}")
     else:
         say(point.status, weight="650")
+    if isinstance(point, Cycle) and point.trail:
+        say(f"grey: loops since {clock(point.trail[0].t_s)}", gap=12.0, fill=ink("soft"))
     if point.limit:
         say(point.limit, gap=12.0, fill=ink("warn"))
     if not point.settled:

@@ -30,6 +30,7 @@ SUFFIXES: tuple[tuple[str, Shown], ...] = (
     ("_w_per_m2", Shown("W/m²", digits=0)),
     ("_w_per_k", Shown("W/K", digits=1)),
     ("_rad_per_s", Shown("rpm", 9.549296585513721, digits=0)),
+    ("_j_per_kg", Shown("kJ/kg", 1e-3)),
     ("_relative", Shown("", digits=6)),
     ("_fraction", Shown("%", 100.0)),
     ("_share", Shown("%", 100.0)),

@@ -86,10 +86,10 @@ def text_width(words: str, size: float = SIZE_PX, bold: bool = False) -> float:
 
 
 def wrapped(words: str, width: float, size: float = SIZE_PX) -> list[str]:
-    """The words broken at spaces into lines that fit `width`; a longer word is broken with a hyphen."""
+    """The words broken at spaces, not at no-break ones, into lines that fit `width`; longer words get a hyphen."""
     lines: list[str] = []
     current = ""
-    for word in words.split():
+    for word in filter(None, words.split(" ")):
         trial = f"{current} {word}" if current else word
         if text_width(trial, size) <= width:
             current = trial
@@ -142,8 +142,8 @@ def stacked(drawings: Sequence[str], gap: float, title: str, note: str) -> str:
     return picture(wide, y - gap, "".join(parts), title, note)
 
 
-def standalone(drawing: str) -> str:
-    """A picture as a file of its own: its colours and ground inside it."""
-    style = f"<style>{css_variables()}svg{{background:var(--hw-paper)}}</style>"
+def standalone(drawing: str, *, night: bool = False) -> str:
+    """A picture as a file of its own: its colours and ground inside it; `night` keeps it dark for every reader."""
+    style = f"<style>{css_variables(night=night)}svg{{background:var(--hw-paper)}}</style>"
     start = drawing.index(">") + 1
     return drawing[:start] + style + drawing[start:]

@@ -15,7 +15,7 @@ from heatwright.plant.parts import Kind, kinds
 from heatwright.toml_lines import KeyPath
 from heatwright.units import format_quantity
 
-TABLES = ("fluid", "body", "glass", "hoses", "front", "lines", "control", "mirror", "never", "dispatch")
+TABLES = ("fluid", "body", "glass", "hoses", "front", "lines", "control", "mirror", "never", "dispatch", "sheet")
 WORDS = ("format", "name", "about", "extends", "drop", "base")
 RESERVED = ("outside", "glass", "circuit", "setpoint", "vent_target", "always", "like", "off", "on", "not")
 BOOKED = (

@@ -23,6 +23,7 @@ from heatwright.plant.front import read_front, read_mirror, read_never
 from heatwright.plant.lines import read_lines
 from heatwright.plant.mistakes import Mistakes
 from heatwright.plant.model import Plant
+from heatwright.plant.pins import read_pins
 from heatwright.plant.rest import read_body, read_fluid, read_glass, read_hoses
 from heatwright.plant.slips import find_slips
 from heatwright.plant.source import FORMAT, HEAD, Source, locate, read_source
@@ -79,6 +80,7 @@ def _build(merged: Source, source: str, mistakes: Mistakes) -> Plant:
         control=read_control(data.get("control"), parts, mistakes, plumbing.unblown()),
         mirror=read_mirror(data.get("mirror", {}), parts, mistakes),
         never=read_never(data.get("never", {}), parts, mistakes),
+        pins=read_pins(data.get("sheet", {}), parts, mistakes),
         dispatch=read_dispatch(data.get(DISPATCH), mistakes.add, mistakes.where, base=True),
         assumed=tuple(reader.assumed),
         stated=tuple(reader.stated),

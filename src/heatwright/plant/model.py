@@ -167,7 +167,7 @@ class Stated:
 
 @dataclass(frozen=True)
 class Plant:
-    """A whole car as declared. See the guide for the file it is read from."""
+    """A whole car as declared. See the guide for the file it is read from; `pins` are cells of its sheet."""
 
     name: str
     about: str
@@ -188,6 +188,7 @@ class Plant:
     stated: tuple[Stated, ...] = ()
     files: tuple[str, ...] = ()
     dispatch: Mapping[str, Given] = field(default_factory=dict)
+    pins: Mapping[str, tuple[int, int]] = field(default_factory=dict)
 
     def part_at(self, place: str) -> Part:
         """The part that stands at a place of a line: `core` itself, or the part of a side such as `plate.a`."""

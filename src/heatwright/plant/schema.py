@@ -11,6 +11,7 @@ from heatwright.plant.declare import STATES, forbidden
 from heatwright.plant.mistakes import NAME
 from heatwright.plant.model import FLUIDS
 from heatwright.plant.parts import Field, Kind, kinds
+from heatwright.plant.pins import pins_schema
 from heatwright.plant.rest import USUAL_COOLANT
 from heatwright.plant.schema_control import control_schema
 from heatwright.plant.schema_forms import FORMS, GRADED, GROUP, NUMBER, PIECE, TEXT, form, named
@@ -82,6 +83,7 @@ def plant_schema() -> dict[str, Any]:
         "lines": _lines(),
         "control": control_schema(),
         "dispatch": dispatch_schema(),
+        "sheet": pins_schema({"pattern": f"^{NAME.pattern}$"}),
     }
     properties |= {kind.name: named(_part(kind), never=forbidden(kind)) for kind in kinds().values()}
     return {

@@ -11,7 +11,7 @@ from heatwright.plant.mistakes import Mistakes, nearest
 from heatwright.plant.model import Part
 
 _NAME = re.compile(r"(?<![@.\w])[A-Za-z]\w*")
-USED_IN = ("lines", "front", "mirror", "never", "control")
+USED_IN = ("lines", "front", "mirror", "never", "control", "sheet")
 OFTEN = 2
 """A name used this often, where the declared one is not used at all, is the right one."""
 

@@ -2,26 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from heatwright.dispatch.why import Why
     from heatwright.run import Run
 
 
-def render(run: Run) -> str:
-    """The report of a run as one HTML page."""
+def render(run: Run, why: Why | None = None) -> str:
+    """The report of a run as one HTML page, with its why-record where dispatch kept one."""
     from heatwright.report.page import render_run
 
-    return render_run(run)
+    return render_run(run, why)
 
 
-def save_run(
-    run: Run, folder: str | PathLike[str], *, replace: bool = False, beside: Mapping[str, bytes] | None = None
-) -> Path:
-    """Write series, summary, ledger, provenance, report and what is `beside` into a new folder, or nothing."""
+def save_run(run: Run, folder: str | PathLike[str], *, replace: bool = False, why: Why | None = None) -> Path:
+    """Write series, books, summary, ledger, provenance, report and why-record into a new folder, or nothing."""
+    from heatwright.dispatch.why import FILE
     from heatwright.run import write_run
 
-    return write_run(run, folder, render(run), replace=replace, beside=beside)
+    beside = {} if why is None else {FILE: why.as_bytes()}
+    return write_run(run, folder, render(run, why), replace=replace, beside=beside)

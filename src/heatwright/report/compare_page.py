@@ -12,10 +12,12 @@ import numpy as np
 
 from heatwright.draw.bars import stacked_bars, use_bars
 from heatwright.draw.quantities import MISSING, figure, plain_number, shown, signed, words
+from heatwright.draw.ribbons import heat_ribbons
 from heatwright.draw.strip import mode_strip
 from heatwright.draw.traces import Trace, line_chart
 from heatwright.report import html, pick
 from heatwright.run import Run
+from heatwright.study.heats import heats
 from heatwright.study.table import NO_EQUAL, TOLD_EQUAL, number, shown_change, shown_value, shown_verdict
 from heatwright.study.verdict import QUANTITIES, Difference, Quantity, quantity_of
 
@@ -39,11 +41,13 @@ def render_comparison(
     """
     trip = runs[0].trip_name if runs else ""
     sections = [
+        ("question", "The question", _question(runs)),
         ("verdict", "The answer", _verdicts(verdicts)),
         ("equal", "At equal service", "".join(_equal(one) for one in pairs)),
         ("figures", "Side by side", _figures(rows)),
         ("holds", "What holds", "".join(_judged(one) for one in pairs)),
         ("energy", "Energy by use", _energy(runs)),
+        ("heat", "Heat", _heat(runs)),
         ("temperatures", "Temperatures", _temperatures(runs)),
         ("power", "Power for heat", _power(runs)),
         ("modes", "Modes", _modes(runs)),
@@ -59,6 +63,22 @@ def render_comparison(
     names = ", ".join(run.plant_name for run in runs)
     head = html.title_block("Comparison", f"Plants on {trip}" if trip else "Plants compared", cells, names)
     return html.page(f"Comparison, {trip}" if trip else "Comparison", head, sections)
+
+
+def _question(runs: Sequence[Run]) -> str:
+    """The question in words, and what the trip is."""
+    if len(runs) < 2:
+        return ""
+    names = f"{', '.join(run.plant_name for run in runs[:-1])} and {runs[-1].plant_name}"
+    asked = f"How do {names} differ on {runs[0].trip_name}: in energy, in how they keep people, pack and drive unit?"
+    about = str(runs[0].provenance.get("trip_about") or "")
+    return f'<p class="asked">{escape(asked)}</p>' + (f"<p>{escape(about)}</p>" if about else "")
+
+
+def _heat(runs: Sequence[Run]) -> str:
+    """The ribbons of each run that kept its books, one below the other."""
+    drawn = [heat_ribbons(heats(run), title=f"Heat of the car, {run.plant_name}") for run in runs if run.books]
+    return "".join(html.drawing(one) for one in drawn)
 
 
 def _verdicts(verdicts: Sequence[str]) -> str:

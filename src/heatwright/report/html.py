@@ -30,6 +30,8 @@ CAUTIONS = (
     ),
 )
 
+LONG = 12
+"""Most rows of a table that is never broken between pages."""
 SHORT = 18
 """Most characters of a table's cell that is never broken."""
 
@@ -75,7 +77,12 @@ def table(
     title = f"<caption>{escape(caption)}</caption>" if caption else ""
     inner = f"{title}<thead><tr>{top}</tr></thead><tbody>{body}</tbody>{last}"
     kind = ' class="words"' if words else ""
-    return f'<div class="wide"><table{kind}>{inner}</table></div>'
+    return f'<div class="{_wide(len(rows))}"><table{kind}>{inner}</table></div>'
+
+
+def _wide(rows: int) -> str:
+    """Class of the frame of a table: one of many rows may go on on the next page when printed."""
+    return "wide long" if rows > LONG else "wide"
 
 
 def _row(cells: Sequence[str]) -> str:
@@ -95,7 +102,7 @@ def facts(values: Mapping[str, Any], *, caption: str = "") -> str:
         return ""
     body = "".join(f'<tr><th scope="row">{escape(name)}</th><td>{escape(text)}</td></tr>' for name, text in rows)
     title = f"<caption>{escape(caption)}</caption>" if caption else ""
-    return f'<div class="wide"><table class="facts">{title}<tbody>{body}</tbody></table></div>'
+    return f'<div class="{_wide(len(rows))}"><table class="facts">{title}<tbody>{body}</tbody></table></div>'
 
 
 def flat(values: Mapping[str, Any], above: str = "", unit: str = "") -> list[tuple[str, str]]:
@@ -151,4 +158,7 @@ def cautions() -> str:
 
 def sentences(lines: Sequence[str]) -> str:
     """A plain list of sentences."""
-    return "<ul>" + "".join(f"<li>{escape(one)}</li>" for one in lines) + "</ul>" if lines else ""
+    if not lines:
+        return ""
+    kind = ' class="many"' if len(lines) > 2 * LONG else ""
+    return f"<ul{kind}>" + "".join(f"<li>{escape(one)}</li>" for one in lines) + "</ul>"

@@ -2,45 +2,45 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from html import escape
 from typing import Any
 
 import numpy as np
 
+from heatwright.dispatch.why import Why
 from heatwright.draw.axes import span_words
 from heatwright.draw.bars import use_bars
-from heatwright.draw.ladder import thermometer_ladder
 from heatwright.draw.ledger import J_PER_KWH, in_order, ledger_stair
+from heatwright.draw.margins import margins_over_time
+from heatwright.draw.ph import pressure_enthalpy
 from heatwright.draw.quantities import MISSING, shown, signed, words
-from heatwright.draw.strip import mode_strip, time_in_modes
+from heatwright.draw.ribbons import heat_ribbons
 from heatwright.draw.traces import Trace, line_chart
-from heatwright.report import html, pick
+from heatwright.report import asked, html, modes_part, pick, pictures
 from heatwright.report.answer import answer_lines
-from heatwright.report.modes_by_time import HEAD, modes_by_time
+from heatwright.report.sentences import answer_sentences
 from heatwright.run import Run
+from heatwright.study.cycle import busiest_s, circuits_of, cycle_at
+from heatwright.study.heats import heats
+from heatwright.study.margins import margins
 
-TIMELESS = ("elapsed_s", "accuracy", "made_at", "versions", "plant_about", "trip_about", "assumed")
 
-
-def render_run(run: Run) -> str:
-    """One HTML page; every picture and style is inside it."""
+def render_run(run: Run, record: Why | None = None) -> str:
+    """One HTML page; every picture and style is inside it. `record` : why its modes ran, of a run under dispatch."""
     sections = [
-        ("answer", "The answer", _answer(run)),
+        ("question", "The question", asked.question(run)),
+        ("plant", "Plant", asked.plant(run)),
+        ("trip", "Trip", asked.trip(run)),
+        ("answer", "The answer in five lines", _answer(run)),
         ("energy", "Energy by use", _energy(run)),
-        ("temperatures", "Temperatures", _temperatures(run)),
-        ("modes", "Modes and road", _modes(run)),
-        ("powers", "Powers", _powers(run)),
-        (
-            "refrigerant",
-            "Refrigerant pressures",
-            _chart(run, pick.of_kind(run, "p_", "_pa"), "Pressures", zero=True),
-        ),
-        ("service", "Comfort and service", _service(run)),
-        ("ledger", "Energy ledger", _ledger(run)),
-        ("more", "More temperatures", _more(run)),
-        ("health", "Health of the solver", html.facts(run.health)),
-        ("inputs", "Inputs and assumptions", _inputs(run)),
+        ("heat", "Heat", _heat(run)),
+        ("comfort", "Comfort and service", _service(run)),
+        ("modes", "Modes and why", modes_part.modes(run, record)),
+        ("cycle", "Refrigerant cycle", _cycle(run)),
+        ("ledger", "Ledger and health", _ledger(run) + html.facts(run.health, caption="Health of the solver")),
+        ("more", "Powers and more temperatures", _powers(run) + _more(run)),
+        ("inputs", "Inputs and their sources", asked.inputs(run)),
         ("cautions", "Cautions", html.cautions()),
     ]
     return html.page(f"{run.plant_name}, {run.trip_name}", _head(run), sections)
@@ -61,8 +61,7 @@ def _head(run: Run) -> str:
         ("Strategy", str(seen.get("strategy") or "")),
         ("Worked out in", f"{seen['elapsed_s']:.2f} s" if seen.get("elapsed_s") else ""),
     ]
-    about = str(seen.get("plant_about") or "")
-    return html.title_block("Run report", f"{run.plant_name}: {run.trip_name}", cells, about)
+    return html.title_block("Run report", f"{run.plant_name}: {run.trip_name}", cells)
 
 
 def _answer(run: Run) -> str:
@@ -70,13 +69,11 @@ def _answer(run: Run) -> str:
         f"<div><dt>{escape(name)}</dt><dd>{_big(value)}</dd><dd class=note>{escape(note)}</dd></div>"
         for name, value, note in answer_lines(run)
     )
-    marks = [
-        (name, float(run.series[key][0]), float(run.series[key][-1]))
-        for name, key in pick.bodies(run)
-        if name != "Vent air" and np.isfinite(run.series[key][[0, -1]]).all()
-    ]
-    ladder = html.drawing(thermometer_ladder(marks)) if marks else ""
-    return f'<div class="answer"><dl>{rows}</dl>{ladder}</div>'
+    told = answer_sentences(run)
+    lines = f'<ol class="told">{"".join(f"<li>{escape(one)}</li>" for one in told)}</ol>' if told else ""
+    svg = pictures.ladder(run).svg if run.steps else ""
+    ladder = html.drawing(svg) if svg else ""
+    return f'{lines}<div class="answer"><dl>{rows}</dl>{ladder}</div>'
 
 
 def _big(value: str) -> str:
@@ -104,46 +101,29 @@ def _energy(run: Run) -> str:
 
 
 def _temperatures(run: Run) -> str:
-    traces = [
-        pick.trace_of(run, key, f"{name}, hottest" if "hottest" in key else name) for name, key in pick.bodies(run)
-    ]
-    return _drawn(run, traces, "Cabin, pack, drive unit, outside", "°C", height=250)
+    return _drawn(run, pictures.body_traces(run), "Cabin, pack, drive unit, outside", "°C", height=250)
 
 
-def _modes(run: Run) -> str:
-    parts = []
-    if "speed_m_per_s" in run.series:
-        speed = [pick.trace_of(run, "speed_m_per_s", "Road speed", 5)]
-        parts.append(_drawn(run, speed, "Road speed", "km/h", height=90, zero=True))
-    if "mode" in run.series and run.steps:
-        mode = run.series["mode"]
-        dispatched = bool(run.provenance.get("strategy"))
-        title = "Candidates of the dispatch that ran" if dispatched else "Rules in force"
-        parts.append(html.drawing(mode_strip(run.t_s, mode, run.mode_names, title=title, legs=run.segments)))
-        whole = float(run.t_s[-1] - run.t_s[0])
-        used = sorted(time_in_modes(run.t_s, mode, run.mode_names), key=lambda row: -row[2])
-        rows = [(name, span_words(held), f"{100 * held / whole:.1f} %") for _, name, held in used]
-        parts.append(html.table(("candidate" if dispatched else "rule", "time", "share"), rows))
-    lasted = modes_by_time(run, 12)
-    if lasted:
-        parts.append(html.table(HEAD, lasted))
-    if run.segments:
-        parts.append(_legs(run))
+def _heat(run: Run) -> str:
+    """Temperatures of the bodies, and the ribbons of the whole trip with their table."""
+    parts = [_temperatures(run)]
+    if run.books:
+        found = heats(run)
+        parts.append(html.drawing(heat_ribbons(found, title="Heat of the car")))
+        rows = [(one.words, one.kind, _plus(one.joules / J_PER_KWH, 3)) for one in (*found.sources, *found.sinks)]
+        foot = ("left over", "", _plus(found.left_over_j / J_PER_KWH, 3))
+        parts.append(html.table(("heat", "kind", "kWh"), rows, foot=foot))
     return "".join(parts)
 
 
-def _legs(run: Run) -> str:
-    rows = []
-    for number, leg in enumerate(run.segments, start=1):
-        t0 = float(run.t_s[leg.first])
-        t1 = float(run.t_s[min(leg.last_exclusive, run.steps)])
-        way = MISSING
-        if "speed_m_per_s" in run.series:
-            span = slice(leg.first, min(leg.last_exclusive, run.steps) + 1)
-            metres = float(np.trapezoid(run.series["speed_m_per_s"][span], run.t_s[span]))
-            way = f"{metres / 1000:.1f} km" if metres >= 50 else MISSING
-        rows.append((f"{number}. {leg.name}", leg.kind.replace("_", " "), span_words(t1 - t0), way))
-    return html.table(("leg of the trip", "kind", "time", "way"), rows)
+def _cycle(run: Run) -> str:
+    """Pressures over the trip, and the loop of each circuit where it takes most power."""
+    parts = [_chart(run, pick.of_kind(run, "p_", "_pa"), "Pressures", zero=True)]
+    for name in circuits_of(run):
+        found = cycle_at(run, busiest_s(run, name), name)
+        if found.states:
+            parts.append(html.drawing(pressure_enthalpy(found, tag=name)))
+    return "".join(parts)
 
 
 def _powers(run: Run) -> str:
@@ -183,16 +163,18 @@ def _drawn(run: Run, traces: list[Trace], title: str, unit: str, *, zero: bool =
 
 
 def _service(run: Run) -> str:
+    kept = margins(run) if run.steps else ()
+    needs = html.drawing(margins_over_time(run.t_s, kept, legs=run.segments)) if kept else ""
     glass = [name for name in ("fog_margin_k",) if name in run.series]
     damp = [name for name in ("rh_cabin",) if name in run.series]
-    pictures = _chart(
-        run, glass, "Glass above the dew point of the cabin air; below zero it fogs", zero=True, height=120
-    )
+    charts = _chart(run, glass, "Glass above the dew point of the cabin air; below zero it fogs", zero=True, height=120)
     votes = [name for name in ("pmv",) if name in run.series]
     warmth = [name for name in ("t_operative_k", "t_felt_k", "t_zone_air_k") if name in run.series]
-    pictures += _chart(run, warmth, "Cabin air, operative temperature and what is felt", height=150)
-    pictures += _chart(run, votes, "Predicted mean vote: −3 cold, 0 neutral, 3 hot", zero=True, height=120)
-    return html.facts(run.comfort) + pictures + _chart(run, damp, "Humidity of the cabin air", zero=True, height=90)
+    charts += _chart(run, warmth, "Cabin air, operative temperature and what is felt", height=150)
+    charts += _chart(run, votes, "Predicted mean vote: −3 cold, 0 neutral, 3 hot", zero=True, height=120)
+    return (
+        needs + html.facts(run.comfort) + charts + _chart(run, damp, "Humidity of the cabin air", zero=True, height=90)
+    )
 
 
 def _ledger(run: Run) -> str:
@@ -219,35 +201,3 @@ def _water(run: Run) -> str:
 def _plus(value: float, digits: int) -> str:
     text = signed(value, digits)
     return text if text.startswith("−") or not text.strip("0.,") else f"+{text}"
-
-
-def _inputs(run: Run) -> str:
-    seen = run.provenance
-    files = {k: v for k, v in seen.items() if k not in TIMELESS}
-    parts = [html.facts(files, caption="What was read")]
-    if isinstance(seen.get("versions"), Mapping):
-        parts.append(html.facts(seen["versions"], caption="Versions"))
-    parts.append(_assumed(seen.get("assumed") or ()))
-    return "".join(parts)
-
-
-def _assumed(items: Sequence[Any]) -> str:
-    """Defaults taken where the files say nothing: sentences, or (owner, key, text, source) in a table."""
-    rows, lines = [], []
-    for one in items:
-        entry = one if isinstance(one, Mapping) else getattr(one, "__dict__", None)
-        if entry and "key" in entry:
-            owner, key = entry.get("owner", ""), entry["key"]
-            rows.append(
-                (
-                    f"{owner}.{key}" if owner else str(key),
-                    str(entry.get("text", "")),
-                    str(entry.get("source", "")),
-                )
-            )
-        else:
-            lines.append(str(one))
-    if not (rows or lines):
-        return ""
-    table = html.table(("key", "taken", "source"), rows, words=True) if rows else ""
-    return "<h3>Taken as given where the files say nothing</h3>" + html.sentences(lines) + table

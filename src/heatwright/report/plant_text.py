@@ -118,6 +118,8 @@ def _rules(plant: Plant) -> list[str]:
         blocks.append(f"in the wind: {' > '.join(plant.front_stack)}")
     if plant.mirror:
         blocks.append("the same thing twice: " + ", ".join(" ~ ".join(pair) for pair in plant.mirror))
+    if plant.pins:
+        blocks.append("pinned on the sheet: " + ", ".join(f"{name} {list(cell)}" for name, cell in plant.pins.items()))
     if plant.never:
         rows = [(name, " & ".join(f"{what} = {state}" for what, state in rule)) for name, rule in plant.never]
         blocks.append("\n".join(["must never happen", *_wide(rows)]))
@@ -160,6 +162,7 @@ def plant_as_json(plant: Plant, part: str = "", assumed: bool = False) -> dict[s
     if not part:
         found["front"] = list(plant.front_stack)
         found["mirror"] = [list(pair) for pair in plant.mirror]
+        found["pins"] = {name: list(cell) for name, cell in plant.pins.items()}
         found["never"] = {name: dict(rule) for name, rule in plant.never}
         rules = plant.control.rules if plant.control else ()
         found["rules"] = [{"name": rule.name, "when": dict(rule.needs)} for rule in rules]

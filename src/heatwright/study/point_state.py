@@ -18,7 +18,10 @@ GAS_COOLER_WORDS = "gas cooler's outlet"
 
 @dataclass(frozen=True)
 class CycleState:
-    """One numbered state of the loop; `quality` is the share of vapour where liquid and vapour stand together."""
+    """One numbered state of the loop; `quality` is the share of vapour where liquid and vapour stand together.
+
+    The entropy is nan where nobody worked it out.
+    """
 
     number: int
     words: str
@@ -58,6 +61,29 @@ def cycle_states(out: Floats, tab: Floats, tables: RefrigerantTables) -> tuple[C
     )
     words = (*STATE_WORDS[:2], GAS_COOLER_WORDS, STATE_WORDS[3]) if tables.transcritical else STATE_WORDS
     return tuple(CycleState(k + 1, words[k], *row) for k, row in enumerate(rows))
+
+
+def named_states(
+    low: float, high: float, h1: float, h2: float, h3: float, t2: float, tables: RefrigerantTables
+) -> tuple[CycleState, ...]:
+    """Return the four states from pressures [Pa], enthalpies [J/kg] and the discharge temperature [K].
+
+    Temperatures of the others come from the knots of the tables; entropies are left out (nan).
+    """
+    te = float(np.interp(np.log(low), tables.ln_p_saturation, tables.t_saturation_k))
+    rising = _column(tables, tables.h_suction_j_per_kg, te)
+    t1 = te + float(np.interp(h1, rising, tables.superheat_k))
+    if tables.transcritical:
+        along = np.array([np.interp(high, tables.p_isobar_pa, row) for row in tables.h_isotherm_j_per_kg])
+        t3 = float(np.interp(h3, along, tables.t_isotherm_k))
+    else:
+        tc = float(np.interp(np.log(high), tables.ln_p_saturation, tables.t_saturation_k))
+        falling = _column(tables, tables.h_subcooled_j_per_kg, tc)
+        t3 = tc - float(np.interp(h3, falling[::-1], tables.subcooling_k[::-1]))
+    t4, _, quality = _behind_valve(tables, te, h3)
+    words = (*STATE_WORDS[:2], GAS_COOLER_WORDS, STATE_WORDS[3]) if tables.transcritical else STATE_WORDS
+    rows = ((low, t1, h1, None), (high, t2, h2, None), (high, t3, h3, None), (low, t4, h3, quality))
+    return tuple(CycleState(k + 1, words[k], p, t, h, float("nan"), share) for k, (p, t, h, share) in enumerate(rows))
 
 
 def saturated_at(tables: RefrigerantTables, p_pa: float) -> float | None:

@@ -11,6 +11,8 @@ import numpy as np
 import pytest
 
 from heatwright.draw import palette
+from heatwright.draw.decision import LOOKS
+from heatwright.draw.ribbons import HUES
 
 SEEN_AS = {
     "normal": np.eye(3),
@@ -120,3 +122,28 @@ def test_uses_keep_their_colour() -> None:
     )
     assert len({palette.use_colour(use) for use in uses}) == len(uses)
     assert palette.use_colour("something new") == palette.use_colour("something new")
+
+
+def mixed(colour: str, share: float, ground: str) -> str:
+    """The colour as CSS mixes it with its ground."""
+    pairs = [(int(colour[k : k + 2], 16), int(ground[k : k + 2], 16)) for k in (1, 3, 5)]
+    return "#" + "".join(f"{round(a * share + b * (1 - share)):02x}" for a, b in pairs)
+
+
+@pytest.mark.parametrize("eyes", SEEN_AS)
+@pytest.mark.parametrize("side", [0, 1], ids=["day", "night"])
+def test_terms_of_a_score_can_be_told_apart(eyes: str, side: int) -> None:
+    """Nine looks from six hues, three of them mixed with the ground: least distance 4 as of the ramp."""
+    hues, ground = (palette.TRACE_DAY, palette.TRACE_NIGHT)[side], palette.GROUNDS["paper"][side]
+    looks = tuple(mixed(hues[hue], strong / 100.0, ground) for hue, strong in LOOKS.values())
+    assert nearest_pair(looks, eyes) > 4.0
+
+
+@pytest.mark.parametrize("eyes", SEEN_AS)
+@pytest.mark.parametrize("side", [0, 1], ids=["day", "night"])
+def test_ribbons_can_be_told_apart(eyes: str, side: int) -> None:
+    """The bars at full strength, the ribbons with 38 % of it."""
+    hues, ground = (palette.TRACE_DAY, palette.TRACE_NIGHT)[side], palette.GROUNDS["paper"][side]
+    bars = tuple(hues[k] for k in sorted({*HUES.values(), 5}))
+    assert nearest_pair(bars, eyes) > 7.0
+    assert nearest_pair(tuple(mixed(one, 0.38, ground) for one in bars), eyes) > 2.5

@@ -15,6 +15,7 @@ from heatwright.draw.quantities import figure, plain_number, shown, words
         ("step_doubling_error_k", 0.0624, "0.06 K"),
         ("p_compressor_w", 1250.0, "1.25 kW"),
         ("p_suction_pa", 2.1e5, "2.10 bar"),
+        ("h_suction_j_per_kg", 352_500.0, "352.5 kJ/kg"),
         ("time_to_20c_s", 690.0, "11.5 min"),
         ("time_to_20c_s", 0.0, "0.0 min"),
         ("hold_s", 42.0, "42 s"),

@@ -18,8 +18,9 @@ from heatwright.run import Label, Run
 VOID = {"meta", "link", "br", "img", "hr", "input", "path", "rect", "circle", "stop"}
 ANSWERS = ("Energy per 100 km", "Range", "Cabin to 20 °C", "Pack at the end", "Ledger left over")
 SECTIONS = (
-    "The answer", "Energy by use", "Temperatures", "Modes and road", "Powers", "Refrigerant pressures",
-    "Comfort and service", "Energy ledger", "Health of the solver", "Inputs and assumptions", "Cautions",
+    "The question", "Plant", "Trip", "The answer in five lines", "Energy by use", "Heat", "Comfort and service",
+    "Modes and why", "Refrigerant cycle", "Ledger and health", "Powers and more temperatures",
+    "Inputs and their sources", "Cautions",
 )  # fmt: skip
 
 

@@ -1,0 +1,233 @@
+"""The routes of the workbench. Everything a route takes is a name looked up in a table; no route takes a path."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import AsyncIterator, Callable
+from importlib.resources import files
+from typing import Any
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, Response, StreamingResponse
+from starlette.routing import Route
+
+from heatwright.errors import HeatwrightError, InputError
+from heatwright.run import plain
+from heatwright.workbench.compare import side_by_side
+from heatwright.workbench.forms import mistakes, read_changes, set_up
+from heatwright.workbench.frame import frame_bytes, frame_of, series_bytes
+from heatwright.workbench.guard import Guard
+from heatwright.workbench.layers import Asked, layer
+from heatwright.workbench.page import Page, page_html, page_of
+from heatwright.workbench.queue import Queue
+from heatwright.workbench.scenes import scenes
+from heatwright.workbench.study import Kept, Study
+
+KINDS = {"js": "text/javascript", "css": "text/css", "woff2": "font/woff2", "svg": "image/svg+xml"}
+LOOK_S = 0.2
+STRATEGIES = ("table", "dispatch")
+
+
+def make_app(study: Study, token: str) -> tuple[Guard, Queue]:
+    """The application of one study, and its run queue, which whoever starts it closes."""
+    queue = Queue(study)
+    bench = Bench(study, queue, token)
+    gets: dict[str, Callable[[Request], Any]] = {
+        "/": bench.page, "/page.json": bench.page_json, "/static/{name:path}": bench.static,
+        "/runs/{run}.json": bench.frame, "/runs/{run}.f32": bench.frame_numbers, "/runs/{run}/series": bench.series,
+        "/layers/{layer}.json": bench.layer, "/compare.json": bench.compare, "/set-up.json": bench.set_up,
+        "/scenes.json": bench.scenes, "/queue.json": bench.queue_json, "/events": bench.events,
+        "/runs/{run}/report.html": bench.report,
+    }  # fmt: skip
+    posts: dict[str, Callable[[Request], Any]] = {
+        "/runs": bench.ask, "/check": bench.check, "/jobs/{job}/cancel": bench.cancel,
+    }  # fmt: skip
+    routes = [Route(path, answer) for path, answer in gets.items()]
+    routes += [Route(path, answer, methods=["POST"]) for path, answer in posts.items()]
+    app = Starlette(routes=routes, exception_handlers={HeatwrightError: _failed})
+    return Guard(app, token), queue
+
+
+async def _failed(_: Request, failure: Exception) -> Response:
+    problems = failure.problems if isinstance(failure, InputError) else ()
+    told = [one.as_json() for one in problems] or [{"where": "bench", "found": str(failure)}]
+    return JSONResponse({"problems": told}, 400)
+
+
+class Bench:
+    """The answers, over one study and its queue."""
+
+    def __init__(self, study: Study, queue: Queue, token: str) -> None:
+        self.study, self.queue, self.token = study, queue, token
+        root = files("heatwright.workbench") / "static"
+        self.assets = {one.name: one for one in root.iterdir() if one.is_file()}
+        self.assets |= {f"vendor/{one.name}": one for one in (root / "vendor").iterdir()}
+
+    async def page(self, _: Request) -> Response:
+        """The page."""
+        return HTMLResponse(page_html(self._page(), self.token))
+
+    async def page_json(self, _: Request) -> Response:
+        """Its twin."""
+        return JSONResponse(self._page().as_json())
+
+    def _page(self) -> Page:
+        return page_of(self.study)
+
+    async def static(self, request: Request) -> Response:
+        """A file of the page, by its name in the table of them."""
+        name = request.path_params["name"]
+        if name not in self.assets:
+            return JSONResponse({"problems": [{"where": "static", "found": "there is no such file"}]}, 404)
+        return Response(self.assets[name].read_bytes(), media_type=KINDS.get(name.rpartition(".")[2], "text/plain"))
+
+    async def frame(self, request: Request) -> Response:
+        """What the page must know of a run."""
+        return await _json(lambda: frame_of(self._run(request)).as_json())
+
+    async def frame_numbers(self, request: Request) -> Response:
+        """The numbers of the standing frame."""
+        return await _raw(lambda: frame_bytes(self._run(request)))
+
+    async def series(self, request: Request) -> Response:
+        """Series by name."""
+        names = request.query_params.get("names", "").split(",")
+        return await _raw(lambda: series_bytes(self._run(request), names))
+
+    async def layer(self, request: Request) -> Response:
+        """An open layer at an instant."""
+        return await _json(lambda: layer(request.path_params["layer"], self._asked(request)).as_json())
+
+    async def compare(self, request: Request) -> Response:
+        """Runs side by side at an instant."""
+        asked = self._asked(request)
+        return await _json(lambda: side_by_side(asked.runs, asked.at_s).as_json())
+
+    async def set_up(self, request: Request) -> Response:
+        """The form of a plant."""
+        name = request.query_params.get("plant", "")
+        return await _json(lambda: set_up(name, self.study.plant_source(name)).as_json())
+
+    async def scenes(self, _: Request) -> Response:
+        """The scene list."""
+        return await _json(lambda: {"scenes": [one.as_json() for one in scenes(self.study)]})
+
+    async def queue_json(self, _: Request) -> Response:
+        """The run queue."""
+        return JSONResponse(self._state())
+
+    async def report(self, request: Request) -> Response:
+        """The report of a run as a file to keep."""
+        kept = self._run(request)
+
+        def made() -> bytes:
+            from heatwright.report import render
+
+            return render(kept.run).encode()
+
+        text = await run_in_threadpool(made)
+        name = "".join(c if c.isalnum() and c.isascii() else "_" for c in kept.name) or "report"
+        return Response(
+            text, media_type="text/html", headers={"content-disposition": f'attachment; filename="{name}.html"'}
+        )
+
+    async def check(self, request: Request) -> Response:
+        """What is wrong with a plant once changes are made."""
+        said, changes = await _order(request)
+        source = self.study.plant_source(said.get("plant"))
+        return await _json(lambda: {"problems": mistakes(source, changes)})
+
+    async def ask(self, request: Request) -> Response:
+        """Put a run at the end of the queue; what is wrong with it is said at once."""
+        said, changes = await _order(request)
+        plant, trip, strategy = said.get("plant"), said.get("trip"), said.get("strategy", "table")
+        source = self.study.plant_source(plant)
+        self.study.trip_source(trip)
+        problems = await run_in_threadpool(mistakes, source, changes)
+        if strategy not in STRATEGIES:
+            problems = [{"where": "strategy", "found": "unknown", "expected": ", ".join(STRATEGIES)}]
+        if problems:
+            return JSONResponse({"problems": problems}, 400)
+        name = str(said.get("name") or "").strip()[:80] or _name(str(plant), changes, str(strategy))
+        job = self.queue.add(name, str(plant), str(trip), changes, strategy)
+        if job is None:
+            return JSONResponse({"problems": [{"where": "queue", "found": "too many runs wait already"}]}, 429)
+        return JSONResponse(job.as_json(), 202)
+
+    async def cancel(self, request: Request) -> Response:
+        """Stop a job."""
+        done = self.queue.cancel(request.path_params["job"])
+        return JSONResponse({"cancelled": done}, 200 if done else 404)
+
+    async def events(self, request: Request) -> Response:
+        """Tell whenever the queue, the runs or a plant file of the folder change."""
+
+        async def stream() -> AsyncIterator[str]:
+            seen: Any = None
+            while not await request.is_disconnected():
+                now = (self.queue.version, self.study.version, self.study.files_state())
+                if now != seen:
+                    seen = now
+                    yield f"data: {json.dumps(self._state())}\n\n"
+                await asyncio.sleep(LOOK_S)
+
+        return StreamingResponse(stream(), media_type="text/event-stream")
+
+    def _state(self) -> dict[str, Any]:
+        return {
+            "jobs": [one.as_json() for one in self.queue.jobs],
+            "runs": [one.id for one in self.study.kept],
+            "files": self.study.files_state(),
+        }
+
+    def _run(self, request: Request) -> Kept:
+        return self.study.run(request.path_params.get("run", ""))
+
+    def _asked(self, request: Request) -> Asked:
+        said = request.query_params
+        keys = [key for key in said.get("runs", "").split(",") if key]
+        runs = tuple(self.study.run(key) for key in keys) or (self.study.run(""),)
+        span = (_seconds(said["from"]), _seconds(said["to"])) if "from" in said and "to" in said else None
+        return Asked(self.study, runs, _seconds(said.get("at", "0")), span, said.get("level", "plumbing"))
+
+
+def _seconds(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = 0.0
+    return min(max(value, 0.0), 1e7) if value == value else 0.0
+
+
+def _name(plant: str, changes: dict[str, str], strategy: str) -> str:
+    """A name that tells what was changed."""
+    told = [f"{key.replace('.', ' ').replace('_', ' ')} {value}" for key, value in changes.items()]
+    first = plant[:1].upper() + plant[1:].replace("_", " ") + (" under dispatch" if strategy == "dispatch" else "")
+    return ", ".join([first, *told[:2]]) + (" ..." if len(told) > 2 else "")
+
+
+async def _order(request: Request) -> tuple[dict[str, Any], dict[str, str]]:
+    """The body of a request and the changes in it."""
+    from heatwright.errors import Problem
+
+    try:
+        said = json.loads(await request.body())
+    except ValueError:
+        said = None
+    changes = read_changes(said.get("changes", {})) if isinstance(said, dict) else None
+    if changes is None or not isinstance(said, dict):
+        raise InputError(
+            [Problem("request", "what was sent cannot be read", "plant, trip and changes as texts")], "bench"
+        )
+    return said, changes
+
+
+async def _json(work: Callable[[], Any]) -> Response:
+    return JSONResponse(plain(await run_in_threadpool(work)))
+
+
+async def _raw(work: Callable[[], bytes]) -> Response:
+    return Response(await run_in_threadpool(work), media_type="application/octet-stream")

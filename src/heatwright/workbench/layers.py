@@ -1,0 +1,216 @@
+"""Layers that open beneath the standing frame: each a question, a picture, and the table that tells the same.
+
+One dataclass is both the page and its JSON twin. A layer that a run cannot answer says why in a sentence.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import asdict, dataclass, field
+from typing import Any
+
+import numpy as np
+
+from heatwright.dispatch.why import from_folder
+from heatwright.draw.axes import clock
+from heatwright.draw.quantities import MISSING, signed
+from heatwright.errors import HeatwrightError, InputError, Problem
+from heatwright.report import pictures
+from heatwright.run import plain
+from heatwright.study.cycle import busiest_s
+from heatwright.study.heats import heats
+from heatwright.study.margins import margins
+from heatwright.workbench.study import Kept, Study
+
+J_PER_KWH = 3.6e6
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table twin."""
+
+    caption: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A drawing and its table."""
+
+    name: str
+    svg: str
+    table: Table | None = None
+
+
+@dataclass(frozen=True)
+class Layer:
+    """What one open layer shows at an instant; `sorry` says why there is nothing to show."""
+
+    key: str
+    title: str
+    question: str
+    at_s: float
+    pictures: tuple[Picture, ...] = ()
+    lines: tuple[str, ...] = ()
+    sorry: str = ""
+    follows: bool = True
+
+    def as_json(self) -> dict[str, Any]:
+        """Return it as plain values."""
+        found: dict[str, Any] = plain(asdict(self))
+        return found
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What a layer is asked for: runs by id, an instant, and the ends of a span."""
+
+    study: Study
+    runs: tuple[Kept, ...]
+    at_s: float
+    span: tuple[float, float] | None = field(default=None)
+    level: str = "plumbing"
+
+
+Build = Callable[[Asked, Kept], Picture]
+
+
+def kwh(joules: float) -> str:
+    """Joules as kWh with a sign."""
+    return signed(joules / J_PER_KWH, 3)
+
+
+def _needs(_: Asked, one: Kept) -> Picture:
+    found = margins(one.run)
+    rows = tuple(
+        (m.words, m.means, m.unit, clock(m.asked_s), clock(m.missed_s),
+         MISSING if m.as_json()["least"] is None else signed(m.as_json()["least"], 2))
+        for m in found
+    )  # fmt: skip
+    head = ("need", "margin", "unit", "asked, h:min", "missed, h:min", "least")
+    return Picture(one.name, pictures.needs(one.run).svg, Table(f"Needs of {one.name}", head, rows))
+
+
+def _heat(asked: Asked, one: Kept) -> Picture:
+    first, last = asked.span or (None, None)
+    drawn = pictures.ribbons(one.run, first, last)
+    found = heats(one.run, first, last)
+    rows = tuple((h.words, h.body, h.kind, kwh(h.joules)) for h in (*found.sources, *found.sinks))
+    caption = f"Heat of {one.name}, {clock(found.from_s)} to {clock(found.to_s)}; left over {found.left_over_j:.3g} J"
+    return Picture(one.name, drawn.svg, Table(caption, ("heat", "of", "kind", "into the car, kWh"), rows))
+
+
+def _sheet(asked: Asked, one: Kept) -> Picture:
+    """The plant's sheet at a level; its bodies where no sheet can be drawn."""
+    from heatwright.plant.load import load_plant
+
+    drawn = pictures.bodies(one.run, asked.at_s)
+    table = Table(f"Bodies of {one.name} at {clock(asked.at_s)}", *_flat(drawn.twin))
+    if not one.plant:
+        return Picture(one.name, drawn.svg, table)
+    plant = load_plant(asked.study.plant_source(one.plant), dict(one.changes))
+    svg = pictures.sheet(plant, asked.level, run=one.run, at_s=asked.at_s).svg
+    return Picture(f"{one.name}: {asked.level}", svg, table)
+
+
+def _cycle(asked: Asked, one: Kept) -> Picture:
+    on = one.run.series.get("compressor_on")
+    row = int(np.searchsorted(one.run.t_s, asked.at_s))
+    still = on is not None and not on[min(row, len(on) - 1)] > 0.5
+    at_s = busiest_s(one.run) if still else asked.at_s
+    drawn = pictures.cycle(one.run, at_s)
+    note = f"the compressor stands at this instant; its busiest, {clock(at_s)}, is drawn" if still else clock(at_s)
+    return Picture(f"{one.name}: {note}", drawn.svg, Table(f"Cycle of {one.name}", *_flat(drawn.twin)))
+
+
+def _modes(_: Asked, one: Kept) -> Picture:
+    drawn = pictures.modes(one.run)
+    whole = float(one.run.t_s[-1]) or 1.0
+    told = one.run.summary.get("modes", ())
+    rows = tuple((m["title"], clock(m["time_s"]), f"{100 * m['time_s'] / whole:.1f} %") for m in told)
+    return Picture(one.name, drawn.svg, Table(f"Modes of {one.name}", ("mode", "time, h:min", "share"), rows))
+
+
+def _reach(asked: Asked, one: Kept) -> Picture:
+    from heatwright.draw.modes import mode_picture
+    from heatwright.modes.atlas import build_atlas
+    from heatwright.modes.needs import coverage
+    from heatwright.plant.load import load_plant
+
+    if not one.plant:
+        raise InputError([Problem(one.name, "its plant file is not among those of this study")], "modes")
+    plant = load_plant(asked.study.plant_source(one.plant), dict(one.changes))
+    atlas = build_atlas(plant)
+    if not atlas.whole:
+        raise InputError([Problem(one.name, "too many joint states to draw every mode")], "modes")
+    rows = tuple((str(need), str(count)) for need, count in dict(coverage(atlas.useful)).items())
+    caption = f"{one.name}: {atlas.distinct} modes, {len(atlas.useful)} of use"
+    return Picture(one.name, mode_picture(plant, atlas), Table(caption, ("need", "modes that serve it"), rows))
+
+
+def _energy(_: Asked, one: Kept) -> Picture:
+    uses = sorted(one.run.energy_kwh.items(), key=lambda item: -item[1])
+    rows = tuple((name.replace("_", " "), signed(value, 3)) for name, value in uses)
+    return Picture(one.name, pictures.bars([one.run]).svg, Table(f"Energy of {one.name}", ("use", "kWh"), rows))
+
+
+def _why(asked: Asked, one: Kept) -> Picture:
+    if one.run.provenance.get("strategy") != "dispatch":
+        raise InputError([Problem(one.name, "its decision table drove: no modes competed", "",
+                                  "run it under dispatch from the set-up")], "why")  # fmt: skip
+    drawn = pictures.why(from_folder(one.folder), asked.at_s)
+    rows = tuple((c["mode"], "ran" if c["ran"] else "", signed(c["score_w"], 0)) for c in drawn.twin["candidates"])
+    table = Table(f"{one.name}: {drawn.twin['reason']}", ("mode", "", "score, W"), rows)
+    return Picture(one.name, drawn.svg, table)
+
+
+def _flat(twin: Any) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
+    """Rows of (name, value) out of a twin: its plain numbers and texts."""
+    rows = []
+
+    def walk(name: str, value: Any) -> None:
+        if isinstance(value, Mapping):
+            for key, inner in value.items():
+                walk(f"{name} {key}".strip().replace("_", " "), inner)
+        elif isinstance(value, (int, float, str)) and not isinstance(value, bool):
+            rows.append((name, f"{value:.6g}" if isinstance(value, (int, float)) else value))
+        elif isinstance(value, Sequence) and len(value) <= 8:
+            for number, inner in enumerate(value, 1):
+                walk(f"{name} {number}", inner)
+
+    walk("", plain(twin))
+    return ("figure", "value"), tuple(rows[:200])
+
+
+KINDS: dict[str, tuple[str, str, Build, bool]] = {
+    "needs": ("Needs", "Was everything asked for given, and how narrowly?", _needs, False),
+    "sheet": ("Sheet", "Which way does what flow at this instant?", _sheet, True),
+    "heat": ("Heat", "Where did the heat come from, and where did it go?", _heat, True),
+    "energy": ("Energy", "What was the electricity spent on?", _energy, False),
+    "modes": ("Modes", "Which modes ran, and what was moved in them?", _modes, False),
+    "reach": ("Reach", "Which modes does the plant have at all, and which needs do they serve?", _reach, False),
+    "cycle": ("Cycle", "What does the refrigerant do at this instant?", _cycle, True),
+    "why": ("Why", "Which modes competed at this instant, and why did one win?", _why, True),
+}
+
+
+def layer(key: str, asked: Asked) -> Layer:
+    """Open a layer; InputError where there is none of that name."""
+    if key not in KINDS:
+        raise InputError([Problem("layer", f"there is no layer {key[:40]!r}", ", ".join(KINDS))], "bench")
+    title, question, build, follows = KINDS[key]
+    shown, said = [], []
+    for one in asked.runs:
+        try:
+            shown.append(build(asked, one))
+        except HeatwrightError as failure:
+            said.append(_sentence(one, failure))
+    return Layer(key, title, question, asked.at_s, tuple(shown), (), "; ".join(said), follows)
+
+
+def _sentence(one: Kept, failure: HeatwrightError) -> str:
+    if isinstance(failure, InputError):
+        first = failure.problems[0]
+        return f"{one.name}: {first.found}" + (f"; {first.hint}" if first.hint else "")
+    return f"{one.name}: {failure}"

@@ -1,0 +1,160 @@
+"""The run queue: jobs one after the other, each in a process of its own, with progress and a way to stop."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import subprocess
+import sys
+import threading
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field, replace
+from typing import Any
+
+from heatwright.workbench.study import MADE, Study
+
+FULL = 20
+"""Most jobs that may wait."""
+
+
+@dataclass(frozen=True)
+class Job:
+    """One march asked for: state is waiting, running, done, failed or cancelled; `run` the id it was kept under."""
+
+    id: str
+    name: str
+    plant: str
+    trip: str
+    changes: Mapping[str, str] = field(default_factory=dict)
+    strategy: str = "table"
+    state: str = "waiting"
+    share: float = 0.0
+    said: str = ""
+    problems: tuple[Mapping[str, Any], ...] = ()
+    run: str = ""
+
+    def as_json(self) -> dict[str, Any]:
+        """Return it as plain values."""
+        return asdict(self)
+
+
+class Queue:
+    """Runs the jobs of one study; `version` counts changes, for whoever watches."""
+
+    def __init__(self, study: Study) -> None:
+        self.study = study
+        self.version = 0
+        self._jobs: dict[str, Job] = {}
+        self._change = threading.Condition()
+        self._process: subprocess.Popen[str] | None = None
+        self._closed = False
+        self._thread = threading.Thread(target=self._work, daemon=True)
+        self._thread.start()
+
+    @property
+    def jobs(self) -> tuple[Job, ...]:
+        """Every job of this start."""
+        with self._change:
+            return tuple(self._jobs.values())
+
+    def add(self, name: str, plant: str, trip: str, changes: Mapping[str, str], strategy: str) -> Job | None:
+        """Put a job at the end; None where too many wait."""
+        with self._change:
+            if sum(one.state in ("waiting", "running") for one in self._jobs.values()) >= FULL:
+                return None
+            job = Job(f"j{len(self._jobs)}", name, plant, trip, dict(changes), strategy)
+            self._jobs[job.id] = job
+            self._changed()
+        return job
+
+    def cancel(self, key: str) -> bool:
+        """Stop a job that waits or runs."""
+        with self._change:
+            job = self._jobs.get(key)
+            if job is None or job.state not in ("waiting", "running"):
+                return False
+            if job.state == "running":
+                self._let_go()
+            self._jobs[key] = replace(job, state="cancelled")
+            self._changed()
+        return True
+
+    def close(self) -> None:
+        """Stop everything."""
+        with self._change:
+            self._closed = True
+            self._let_go()
+            self._changed()
+        self._thread.join(10.0)
+
+    def _let_go(self) -> None:
+        """End the input of the process that runs: it stops, and leaves nothing behind."""
+        if self._process is not None and self._process.stdin is not None:
+            with contextlib.suppress(OSError):
+                self._process.stdin.close()
+
+    def _changed(self) -> None:
+        self.version += 1
+        self._change.notify_all()
+
+    def _work(self) -> None:
+        while True:
+            with self._change:
+                while not self._closed and not any(one.state == "waiting" for one in self._jobs.values()):
+                    self._change.wait()
+                if self._closed:
+                    return
+                job = next(one for one in self._jobs.values() if one.state == "waiting")
+                self._jobs[job.id] = replace(job, state="running")
+                self._process = _start()
+                self._changed()
+            self._follow(job.id, self._process)
+            with self._change:
+                self._let_go()
+                self._process = None
+
+    def _follow(self, key: str, process: subprocess.Popen[str]) -> None:
+        assert process.stdin is not None
+        assert process.stdout is not None
+        try:
+            process.stdin.write(json.dumps(self._order(self._jobs[key])) + "\n")
+            process.stdin.flush()
+        except (OSError, ValueError):  # let go of before it had its job
+            pass
+        ended: dict[str, Any] = {}
+        for line in process.stdout:
+            said = json.loads(line)
+            ended = said if {"done", "failed"} & set(said) else ended
+            self._note(key, **{k: v for k, v in (("share", said.get("share")), ("said", said.get("say"))) if v})
+        code = process.wait()
+        process.stdout.close()
+        with self._change:
+            if self._jobs[key].state == "cancelled" or self._closed:
+                return
+        if "done" in ended:
+            kept = self.study.take(self.study.folder / MADE / ended["done"].rpartition("/")[2])
+            self._note(key, state="done", share=1.0, run=kept.id)
+            return
+        found = ended.get("failed") or [{"where": "run", "found": f"the process of the march ended with {code}"}]
+        self._note(key, state="failed", problems=tuple(found))
+
+    def _note(self, key: str, **what: Any) -> None:
+        if what:
+            with self._change:
+                self._jobs[key] = replace(self._jobs[key], **what)
+                self._changed()
+
+    def _order(self, job: Job) -> dict[str, Any]:
+        place = self.study.folder / MADE
+        number = next(k for k in range(1, 100000) if not (place / f"run_{k}").exists())
+        return {
+            **job.as_json(),
+            "plant_source": self.study.plant_source(job.plant),
+            "trip_source": self.study.trip_source(job.trip),
+            "folder": str(place / f"run_{number}"),
+        }
+
+
+def _start() -> subprocess.Popen[str]:
+    command = [sys.executable, "-m", "heatwright.workbench.worker"]
+    return subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, encoding="utf-8")

@@ -1,0 +1,60 @@
+"""Start the server: a study to show, a free port, one line with the address."""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import secrets
+import socket
+from collections.abc import Callable
+from pathlib import Path
+
+from heatwright import __version__
+from heatwright.physics.jit import cache_home
+from heatwright.workbench.study import Study
+
+HOST = "127.0.0.1"
+PORT = 8737
+TRIES = 50
+
+
+def demo_folder() -> Path:
+    """Where the demo study of this version lies in the user's cache."""
+    return cache_home() / "demo" / __version__
+
+
+def free_port(wanted: int) -> tuple[socket.socket, int]:
+    """A socket bound to the wanted port or the next free one; OSError where none of fifty is."""
+    for port in range(wanted, min(wanted + TRIES, 65536)):
+        found = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            found.bind((HOST, port))
+        except OSError as failure:
+            found.close()
+            if failure.errno not in (errno.EADDRINUSE, errno.EACCES):
+                raise
+            continue
+        return found, port
+    raise OSError(errno.EADDRINUSE, f"no free port from {wanted} on")
+
+
+def serve(folder: Path, title: str, bound: socket.socket, ready: Callable[[], None]) -> None:
+    """Serve a study until Ctrl-C; `ready` is called once the server answers."""
+    import uvicorn
+
+    from heatwright.workbench.app import make_app
+
+    app, queue = make_app(Study(folder, title), secrets.token_urlsafe(24))
+    config = uvicorn.Config(app, log_level="error", access_log=False, timeout_graceful_shutdown=1, lifespan="off")
+
+    class Server(uvicorn.Server):
+        async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+            await super().startup(sockets)
+            ready()
+
+    try:
+        with contextlib.suppress(KeyboardInterrupt):
+            Server(config).run(sockets=[bound])
+    finally:
+        queue.close()

@@ -1,0 +1,116 @@
+"""What lies on the bench: the runs of a study, the plants and trips they can be run with, by name and never by path."""
+
+from __future__ import annotations
+
+import json
+import threading
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from heatwright.errors import InputError, Problem
+from heatwright.plant.catalogue import list_shipped as shipped_plants
+from heatwright.plant.source import SUFFIX
+from heatwright.run import Run, load_run
+from heatwright.trip.catalogue import list_shipped as shipped_trips
+
+TRIP_SUFFIX = ".trip.toml"
+MADE = "made"
+"""Folder beneath the study's in which runs made at the bench are kept."""
+
+
+@dataclass(frozen=True, eq=False)
+class Kept:
+    """One run on the bench: its id, its folder, the words that tell it from the others, and what was changed for it."""
+
+    id: str
+    folder: Path
+    name: str
+    plant: str
+    trip: str
+    changes: Mapping[str, str] = field(default_factory=dict)
+
+    @cached_property
+    def run(self) -> Run:
+        """The run itself, read when it is first asked for; InputError where it cannot be."""
+        return load_run(self.folder)
+
+
+class Study:
+    """The runs and files of one folder; safe to ask from several threads."""
+
+    def __init__(self, folder: Path, title: str) -> None:
+        self.folder, self.title = folder, title
+        self.version = 0
+        self._lock = threading.Lock()
+        self._kept: dict[str, Kept] = {}
+        self.plants = {one.name: one.name for one in shipped_plants()}
+        self.plants |= {one.name.removesuffix(SUFFIX): str(one) for one in sorted(folder.glob(f"*{SUFFIX}"))}
+        self.trips = {one.name: one.name for one in shipped_trips() if one.kind == "trip"}
+        self.trips |= {one.name.removesuffix(TRIP_SUFFIX): str(one) for one in sorted(folder.glob(f"*{TRIP_SUFFIX}"))}
+        for run in sorted([*folder.glob("*/provenance.json"), *folder.glob(f"{MADE}/*/provenance.json")]):
+            self.take(run.parent)
+
+    @property
+    def kept(self) -> tuple[Kept, ...]:
+        """The runs, in the order they came."""
+        with self._lock:
+            return tuple(self._kept.values())
+
+    def take(self, folder: Path) -> Kept:
+        """Lay a saved run on the bench; InputError where its notes cannot be read."""
+        try:
+            made = json.loads((folder / "provenance.json").read_text(encoding="utf-8"))
+            title = str(json.loads((folder / "summary.json").read_text(encoding="utf-8"))["plant"])
+        except (OSError, ValueError, KeyError, TypeError) as failure:
+            found = f"this is not a folder that a run was saved in ({failure})"
+            raise InputError([Problem(str(folder), found, "", "take it out, or run it again")], "open") from failure
+        told = made.get("bench") or {}
+        plant, trip = self._source(made, "plant"), self._source(made, "trip")
+        with self._lock:
+            name = str(told.get("name") or title)
+            one = Kept(f"r{len(self._kept)}", folder, name, plant, trip, told.get("changes") or {})
+            self._kept[one.id] = one
+            self.version += 1
+        return one
+
+    def _source(self, made: Mapping[str, Any], kind: str) -> str:
+        """The name among the study's files of the plant or trip a run was made with; "" where it is none of them."""
+        told = made.get("bench") or {}
+        said = str(told.get(kind) or made.get(f"{kind}_source") or "").removeprefix("shipped trip ")
+        known = self.plants if kind == "plant" else self.trips
+        return next((name for name, source in known.items() if said in (name, source)), "")
+
+    def run(self, key: str) -> Kept:
+        """The run of an id; the first one for an empty id. InputError where there is none."""
+        with self._lock:
+            if not key and self._kept:
+                return next(iter(self._kept.values()))
+            if key in self._kept:
+                return self._kept[key]
+        raise InputError([Problem("run", f"there is no run {key!r} on the bench", "one of the runs shown")], "bench")
+
+    def plant_source(self, name: Any) -> str:
+        """What to load for the name of a plant."""
+        return _named(self.plants, name, "plant")
+
+    def trip_source(self, name: Any) -> str:
+        """What to load for the name of a trip."""
+        return _named(self.trips, name, "trip")
+
+    def files_state(self) -> dict[str, float]:
+        """When each plant file of the folder last changed, by its name; for whoever watches."""
+        found = {}
+        for name, source in self.plants.items():
+            path = Path(source)
+            if source != name:
+                found[name] = path.stat().st_mtime if path.is_file() else 0.0
+        return found
+
+
+def _named(known: Mapping[str, str], name: Any, kind: str) -> str:
+    if isinstance(name, str) and name in known:
+        return known[name]
+    raise InputError([Problem(kind, f"there is no {kind} {str(name)[:60]!r}", "one of those listed")], "bench")

@@ -1,0 +1,105 @@
+"""One march in a process of its own: a job on stdin, lines of JSON on stdout, a run folder written whole or not at all.
+
+It stops when its stdin ends: so a cancelled job, and one whose server was killed, both leave nothing behind.
+"""
+
+from __future__ import annotations
+
+import _thread
+import json
+import os
+import sys
+import threading
+import time
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from heatwright.errors import HeatwrightError, InputError
+from heatwright.run import Run
+
+EVERY_S = 0.1
+
+
+def tell(**what: Any) -> None:
+    """Say one thing to the server."""
+    sys.stdout.write(json.dumps(what) + "\n")
+    sys.stdout.flush()
+
+
+class Teller:
+    """Progress of a march as lines, ten a second at most."""
+
+    def __init__(self) -> None:
+        self.last = 0.0
+
+    def __call__(self, done: float, total: float = 1.0, what: str = "") -> None:
+        """Tell how much is done."""
+        now = time.monotonic()
+        if now - self.last > EVERY_S:
+            self.last = now
+            tell(share=done / total if total else 0.0)
+
+
+def march(job: dict[str, Any]) -> None:
+    """Run the plant of a job with its changes on its trip, and save the run."""
+    from heatwright.compiler.warm import is_cold, wake, warm
+    from heatwright.plant.load import load_plant
+    from heatwright.report import save_run
+    from heatwright.trip.load import load_trip
+
+    plant, trip = load_plant(job["plant_source"], job["changes"]), load_trip(job["trip_source"])
+    if is_cold():
+        tell(say="compiling the solver, once: about half a minute")
+        warm()
+    else:
+        wake()
+    why = None
+    if job["strategy"] == "dispatch":
+        from heatwright.study.dispatched import dispatched
+
+        found = dispatched(plant, trip, Teller())
+        run, why = found.run, found.why
+    else:
+        from heatwright.study.one_run import one_run
+
+        run = one_run(plant, trip, progress=Teller())
+    save_run(_marked(run, job), Path(job["folder"]), why=why)
+    tell(done=job["folder"])
+
+
+def _marked(run: Run, job: dict[str, Any]) -> Run:
+    """The run with what the bench must know to show it again."""
+    bench = {key: job[key] for key in ("name", "plant", "trip", "changes", "strategy")}
+    return replace(run, provenance={**run.provenance, "bench": bench})
+
+
+def main() -> int:
+    """Do the job on stdin."""
+    job = json.loads(sys.stdin.readline())
+    threading.Thread(target=_watch, daemon=True).start()
+    try:
+        march(job)
+    except InputError as failure:
+        tell(failed=[one.as_json() for one in failure.problems])
+    except HeatwrightError as failure:
+        tell(failed=[{"where": job["name"], "found": str(failure)}])
+    except KeyboardInterrupt:
+        return 130
+    except Exception as failure:
+        tell(failed=[{"where": job["name"], "found": f"a fault of the program: {type(failure).__name__}: {failure}"}])
+        return 1
+    return 0
+
+
+def _watch() -> None:
+    """Interrupt the work when the server lets go of this process, and end it where that is not heard."""
+    while os.read(0, 1024):
+        pass
+    _thread.interrupt_main()
+    time.sleep(5.0)
+    os._exit(130)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,190 @@
+"""The workbench in a real browser: looked at, scrubbed, changed and run again, compared, handed on, in both themes."""
+
+import shutil
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+sync_api = pytest.importorskip("playwright.sync_api", reason="make test-browser installs what this needs")
+CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "chrome"))), None)
+AXE = Path(__file__).parent / "vendor" / "axe.min.js"
+LAYERS = "traces needs heat sheet compare setup modes reach cycle why energy scenes report".split()
+LOOK = (
+    "axe.run(document, {resultTypes: ['violations']}).then(r => r.violations.map(v => v.id + ': ' + v.nodes[0].html))"
+)
+
+pytestmark = [
+    pytest.mark.long,
+    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on PATH"),
+]
+
+
+@pytest.fixture(scope="session")
+def study(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    from bench_rig import make_study
+
+    folder = make_study(tmp_path_factory.mktemp("study"))
+    shutil.copytree(folder / "mine", folder / "mine_again")
+    return folder
+
+
+@pytest.fixture(scope="session")
+def address(study: Path) -> Iterator[str]:
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    code = f"from heatwright.cli import main; main(['open', {str(study)!r}, '--no-browser', '--port', '{port}'])"
+    server = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
+    assert server.stdout is not None
+    yield server.stdout.readline().split()[0]
+    server.terminate()
+    server.wait(15)
+    server.stdout.close()
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    with sync_api.sync_playwright() as play:
+        found = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield found
+        found.close()
+
+
+@pytest.fixture(params=["light", "dark"])
+def page(request: pytest.FixtureRequest, browser: Any, address: str) -> Iterator[Any]:
+    context = browser.new_context(
+        color_scheme=request.param, viewport={"width": 1400, "height": 900}, bypass_csp=True, reduced_motion="reduce"
+    )
+    outside: list[str] = []
+    faults: list[str] = []
+
+    def watch(route: Any) -> None:
+        if route.request.url.startswith((address, "data:", "blob:")):
+            route.continue_()
+        else:
+            outside.append(route.request.url)
+            route.abort()
+
+    one = context.new_page()
+    one.route("**/*", watch)
+    one.on("pageerror", lambda fault: faults.append(str(fault)))
+    one.goto(address)
+    one.wait_for_selector("html[data-ready]", state="attached")
+    one.wait_for_function("window.__ready")
+    yield one
+    context.close()
+    assert outside == []
+    assert faults == []
+
+
+def open_layer(page: Any, key: str) -> None:
+    page.evaluate("delete document.documentElement.dataset.ready")
+    page.click(f"#tab-{key}")
+    page.wait_for_selector(f"html[data-ready={key}]", state="attached")
+
+
+def test_opens_with_bodies_needs_and_a_drawn_canvas(page: Any) -> None:
+    assert page.locator(".car").count() >= 2
+    assert page.locator(".car").first.locator("[data-need]").count() == 5
+    assert "°C" in page.locator(".degrees").first.text_content()
+    ink = "c => new Set(new Uint32Array(c.getContext('2d').getImageData(0, 0, c.width, c.height).data.buffer)).size"
+    assert page.eval_on_selector("#modes", ink) > 3
+    assert page.eval_on_selector(".uplot canvas", ink) > 3
+
+
+def test_its_own_policy_lets_the_page_work(browser: Any, address: str) -> None:
+    context = browser.new_context()
+    one, said = context.new_page(), []
+    one.on("console", lambda message: said.append(message.text) if message.type == "error" else None)
+    one.goto(address)
+    for key in LAYERS:
+        one.click(f"#tab-{key}")
+        one.wait_for_selector(f"html[data-ready={key}]", state="attached")
+    context.close()
+    assert said == []
+
+
+def test_keyboard_moves_the_instant_and_what_stands_on_it(page: Any) -> None:
+    before = page.locator(".car").first.locator(".degrees").all_text_contents()
+    page.focus("#scrub")
+    page.keyboard.press("End")
+    assert page.text_content("#time") == "0:02:00"
+    assert page.locator(".car").first.locator(".degrees").all_text_contents() != before
+    page.keyboard.press("ArrowLeft")
+    assert page.text_content("#time") == "0:01:00"
+    page.keyboard.press("Home")
+    assert page.text_content("#time") == "0:00:00"
+    page.keyboard.press("]")
+    assert page.text_content("#time") != "0:00:00"
+    page.evaluate("document.activeElement.blur()")
+    page.keyboard.press("Space")
+    page.wait_for_function("window.__bench.at > 60")
+
+
+def test_a_number_is_changed_run_and_set_beside(page: Any) -> None:
+    cards = page.locator(".picks label").count()
+    page.select_option("#wi-plant", "mine")
+    page.fill("#wi-key", "pack.heat_capacity")
+    page.fill("#wi-value", "3 km")
+    page.click("#whatif .go")
+    page.wait_for_selector("#trouble .problems")
+    page.fill("#wi-value", "500 kJ/K")
+    page.click("#whatif .go")
+    page.wait_for_function(f"document.querySelectorAll('.picks label').length > {cards}", timeout=60_000)
+    assert page.locator("#trouble .problems").count() == 0
+    assert "500 kJ/K" in page.locator(".changed").last.text_content()
+    open_layer(page, "compare")
+    assert "(" in page.locator(".sides td").last.text_content() or page.locator(".sides").count() == 2
+
+
+def test_a_run_can_be_stopped(page: Any) -> None:
+    open_layer(page, "setup")
+    page.locator("#layer select").nth(1).select_option("winter_day")
+    cards = page.locator(".picks label").count()
+    page.click("text=Run with these")
+    page.wait_for_selector(".job .cancel")
+    page.click(".job .cancel")
+    page.wait_for_selector(".job", state="detached")
+    time.sleep(1.0)
+    assert page.locator(".picks label").count() == cards
+
+
+def test_a_broken_plant_file_is_told_in_place_and_mends(page: Any, study: Path) -> None:
+    open_layer(page, "setup")
+    rows = page.locator(".field").count()
+    file = study / "mine.plant.toml"
+    whole = file.read_text()
+    try:
+        file.write_text(whole + '[pack]\nenergie = "3 km"\n')
+        page.wait_for_selector("#layer .problems li")
+        assert "mine.plant.toml:5" in page.text_content("#layer .problems")
+        assert page.locator(".field").count() == rows
+        assert page.locator(".car .degrees").first.text_content()
+    finally:
+        file.write_text(whole)
+    page.wait_for_selector("#layer .problems", state="detached")
+
+
+def test_a_report_is_handed_on(page: Any, tmp_path: Path) -> None:
+    open_layer(page, "report")
+    with page.expect_download() as got:
+        page.locator(".reports a").first.click()
+    got.value.save_as(tmp_path / "report.html")
+    text = (tmp_path / "report.html").read_text(encoding="utf-8")
+    assert "Two minutes" in text
+    assert "<svg" in text
+
+
+@pytest.mark.parametrize("key", LAYERS)
+def test_no_screen_keeps_a_reader_out(page: Any, key: str) -> None:
+    open_layer(page, key)
+    page.evaluate(AXE.read_text(encoding="utf-8") + ";0")
+    assert page.evaluate(LOOK) == []
+    wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+    assert wide <= 0

@@ -1,0 +1,158 @@
+"""The plant sheet as a picture: what it names, how it colours, what it shows of a mode and of a run."""
+
+import re
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+from svg_reader import faults, tree, words_of
+
+from heatwright.cli_draw import draw_verb
+from heatwright.draw.palette import css_variables
+from heatwright.draw.sheet import draw_sheet
+from heatwright.draw.sheet.colour import temperature_ink
+from heatwright.draw.sheet.graph import graph_of
+from heatwright.draw.sheet.instant import line_series, state_of_run
+from heatwright.draw.sheet.state import State, refrigerant_stretches
+from heatwright.errors import InputError
+from heatwright.plant.catalogue import list_shipped
+from heatwright.plant.load import load_plant
+from heatwright.plant.model import Plant
+from heatwright.run import Run
+
+SHIPPED = [one.name for one in list_shipped()]
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def run_of(plant: Plant) -> Run:
+    """Two steps of a cooling run of the plain plant, by hand: gas of 70 degC, saturated at 40 degC over 0 degC."""
+    series = {
+        "mdot_refrigerant_kg_per_s": (0.0, 0.03),
+        "p_discharge_pa": (6e5, 10.183e5),
+        "p_suction_pa": (6e5, 3.161e5),
+        "t_discharge_k": (np.nan, 343.15),
+        "superheat_k": (np.nan, 5.0),
+        "subcooling_k": (np.nan, 4.0),
+        "t_ambient_k": (308.15, 308.15),
+        "t_cabin_air_k": (310.0, 300.0),
+        "t_drive_coolant_k": (320.0, 321.0),
+        "mdot_coolant_drive_kg_per_s": (0.1, 0.1),
+        "mdot_coolant_warmth_kg_per_s": (0.0, 0.001),  # a leak
+        "x_compressor": (0.0, 50.0),
+        "x_inlet_fresh": (1.0, 1.0),
+        "mode": (0.0, 0.0),
+    }
+    arrays = {name: np.array(values) for name, values in series.items()}
+    return Run(plant.name, "by hand", np.array([0.0, 1.0]), arrays, mode_names=("cool",))
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_words_stand_clear_of_each_other_on_the_plain_levels(name: str) -> None:
+    plant = load_plant(name)
+    for level in ("idea", "loops"):
+        assert faults(draw_sheet(plant, level)) == [], level
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_parts_and_pipes_can_be_found_by_name(name: str) -> None:
+    plant = load_plant(name)
+    graph = graph_of(plant)
+    drawing = tree(draw_sheet(plant))
+    ids = [node.attrib["id"] for node in drawing.iter() if "id" in node.attrib]
+    assert len(ids) == len(set(ids))
+    drawn = [p for p in plant.parts.values() if p.kind not in ("refrigerant_plate",) and (p.name in graph.nodes)]
+    assert {f"part-{part.name}" for part in drawn} <= set(ids)
+    assert {f"pipe-{pipe}" for pipe in graph.pipes} <= set(ids)
+    bare = [p.id for p in graph.pipes.values() if p.medium != "refrigerant" and not p.ahead]
+    assert bare == []
+
+
+def test_hot_side_and_lines_by_stretch() -> None:
+    plant = load_plant("plain")
+    stretches = refrigerant_stretches(plant, graph_of(plant), State())
+    by_start = {graph_of(plant).pipes[name].start: stretch for name, stretch in stretches.items()}
+    assert by_start == {
+        "compressor": "t_discharge_k",
+        "condenser": "t_liquid_k",
+        "receiver": "t_liquid_k",
+        "cabin_txv": "t_evaporating_k",
+        "evaporator": "t_suction_k",
+    }
+
+
+def test_behind_a_reversing_valve_the_position_decides() -> None:
+    plant = load_plant("reversing")
+    graph = graph_of(plant)
+    blind = refrigerant_stretches(plant, graph, State())
+    coils = [pipe.id for pipe in graph.pipes.values() if pipe.lines == ("refrigerant/coils",)]
+    assert not set(coils) & set(blind)
+    flows = {f"refrigerant/{name}": 1 for name in ("press", "coils")}
+    cooling, heating = (
+        refrigerant_stretches(plant, graph, State(flows | {"refrigerant/coils": sign}, {"reverser": position}))
+        for position, sign in (("cool", 1), ("heat", -1))
+    )
+    assert cooling[coils[0]] == "t_discharge_k"
+    assert cooling[coils[-1]] == "t_suction_k"
+    assert heating[coils[0]] == "t_suction_k"
+    assert heating[coils[-1]] == "t_discharge_k"
+
+
+def test_a_run_colours_each_line_by_its_own_temperature() -> None:
+    """R1234yf boils at 0 degC under 3.161 bar and at 40 degC under 10.183 bar (published saturation tables)."""
+    plant = load_plant("plain")
+    run = run_of(plant)
+    found = line_series(plant, run)
+    assert np.isnan(found["t_liquid_k"][0])
+    assert found["t_liquid_k"][1] == pytest.approx(273.15 + 40.0 - 4.0, abs=0.2)
+    assert found["t_suction_k"][1] == pytest.approx(273.15 + 0.0 + 5.0, abs=0.2)
+    drawing = draw_sheet(plant, run=run, t_s=1.0)
+    for t_k in (343.15, found["t_liquid_k"][1], found["t_suction_k"][1]):
+        assert temperature_ink(float(t_k)) in drawing
+    state = state_of_run(plant, run, 1.0)
+    assert state.flows is not None
+    assert state.flows["coolant/drive"] == 1
+    assert "coolant/warmth" not in state.flows
+    assert state.flows["refrigerant/ring"] == 1
+    assert "26.9 °C" in [one.text for one in words_of(drawing)]
+
+
+def test_idle_legs_of_a_mode_are_casing_only() -> None:
+    plant = load_plant("plain")
+    from heatwright.modes.atlas import build_atlas
+
+    mode = next(one for one in build_atlas(plant).modes if "drive_pump" not in one.running and one.running)
+    drawing = tree(draw_sheet(plant, mode=mode.id))
+    pipes = {node.attrib["id"]: node for node in drawing.iter(f"{SVG}g") if "data-lines" in node.attrib}
+    drive = [node for node in pipes.values() if node.attrib["data-lines"] == "coolant/drive"]
+    assert drive
+    for node in drive:
+        assert "idle" in node.attrib["class"]
+        assert not [one for one in node if one.get("class") in ("flow", "core", "arrow")]
+    assert any("live" in node.attrib["class"] for node in pipes.values())
+
+
+def test_every_colour_follows_the_theme() -> None:
+    drawing = draw_sheet(load_plant("router"), run=run_of(load_plant("router")), t_s=1.0)
+    without = re.sub(r"var\(--hw-[a-z0-9-]+,#[0-9a-f]{6}\)", "", drawing)
+    assert "#" not in without.replace("url(#hw-sheet-ladder)", "")
+    names = set(re.findall(r"var\((--hw-[a-z0-9-]+)", drawing))
+    assert all(f"{name}:" in css_variables() for name in names)
+
+
+def test_what_cannot_be_drawn_is_said() -> None:
+    plant = load_plant("plain")
+    with pytest.raises(InputError, match="no level"):
+        draw_sheet(plant, "roof")
+    with pytest.raises(InputError, match="no mode"):
+        draw_sheet(plant, mode="nothing")
+    with pytest.raises(InputError, match="both"):
+        draw_sheet(plant, mode="a", run=run_of(plant))
+
+
+def test_the_verb_writes_a_file(tmp_path) -> None:
+    out = tmp_path / "sheet.svg"
+    done = CliRunner().invoke(draw_verb, ["sheet", "plain", "-o", str(out)])
+    assert done.exit_code == 0, done.output
+    assert tree(out.read_text())
+    again = CliRunner().invoke(draw_verb, ["sheet", "plain", "-o", str(out)])
+    assert again.exit_code == 2

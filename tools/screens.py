@@ -1,0 +1,70 @@
+"""Write docs/img/screens: every screen of the workbench on the demo study, by day and by night. Run: make screens"""
+
+from __future__ import annotations
+
+import shutil
+import socket
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+TARGET = Path(__file__).parent.parent / "docs" / "img" / "screens"
+LAYERS = "traces needs heat sheet compare setup modes reach cycle why energy scenes report".split()
+SIZE = {"width": 1400, "height": 1000}
+AT_S = 2700
+
+
+def main() -> int:
+    """Take the pictures; 1 where there is no Chromium."""
+    chromium = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "chrome"))), None)
+    if chromium is None:
+        print("no Chromium on PATH; on Debian: apt-get install chromium", file=sys.stderr)
+        return 1
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    code = f"from heatwright.cli import main; main(['open', '--no-browser', '--port', '{port}'])"
+    server = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
+    assert server.stdout is not None
+    try:
+        _take(chromium, server.stdout.readline().split()[0])
+    finally:
+        server.terminate()
+        server.wait(15)
+    return 0
+
+
+def _take(chromium: str, address: str) -> None:
+    from playwright.sync_api import sync_playwright
+
+    TARGET.mkdir(parents=True, exist_ok=True)
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
+        for theme, scheme in (("day", "light"), ("night", "dark")):
+            context = browser.new_context(color_scheme=scheme, viewport=SIZE, reduced_motion="reduce", bypass_csp=True)
+            page = context.new_page()
+            page.goto(address)
+            page.wait_for_function("window.__ready")
+            page.eval_on_selector("#scrub", f"s => {{ s.value = {AT_S}; s.dispatchEvent(new Event('input')); }}")
+            for layer in LAYERS:
+                _open(page, layer)
+                page.screenshot(path=TARGET / f"{layer}_{theme}.png", clip=_clip(page), full_page=True)
+            context.close()
+        browser.close()
+
+
+def _open(page: Any, layer: str) -> None:
+    page.evaluate("delete document.documentElement.dataset.ready")
+    page.click(f"#tab-{layer}")
+    page.wait_for_selector(f"html[data-ready={layer}]", state="attached")
+    page.wait_for_timeout(400)
+
+
+def _clip(page: Any) -> dict[str, float]:
+    tall = page.evaluate("document.documentElement.scrollHeight")
+    return {"x": 0, "y": 0, "width": SIZE["width"], "height": min(tall, 1500)}
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

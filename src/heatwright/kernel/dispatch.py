@@ -87,6 +87,7 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
     asleep = d.need[dn.N_WANTED] < 0.5 or row[D_DRIVING] <= 0.0
     if current != AIR_ALONE and (current != ASLEEP or asleep) and d.allow[current] != 0:
         score = min(score, evaluate(pi, pf, now, row, d, current))
+    bar = score + k[dn.K_FAR] + FAR_SHARE * max(score, 0.0)
     for c in range(count):
         if c == AIR_ALONE or (c == current and d.rows[c, dn.R_LOOKS] > 0.0):
             continue
@@ -100,8 +101,7 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
         if c == ASLEEP and not asleep:
             d.rows[c, dn.R_SCORE] = 2.0 * dn.IMPOSSIBLE_W
             continue
-        bar = score + k[dn.K_FAR] + FAR_SHARE * max(score, 0.0)
-        score = min(score, evaluate_within(pi, pf, now, row, d, c, bar))
+        evaluate_within(pi, pf, now, row, d, c, bar)
     score = 1e18
     for c in range(count):
         found = d.rows[c, dn.R_SCORE]

@@ -34,13 +34,14 @@ from heatwright.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from heatwright.dispatch.own import Own
+    from heatwright.dispatch.rules import Rules
     from heatwright.dispatch.why import Why
     from heatwright.plant.model import Plant
     from heatwright.progress import Progress
     from heatwright.run import Run
     from heatwright.trip.model import Trip
 
-STRATEGIES = ("table", "dispatch")
+STRATEGIES = ("table", "rules", "dispatch")
 
 
 @click.group(
@@ -117,8 +118,9 @@ def check_verb(plant: str, trip: str | None, as_json: bool) -> None:
     help="How finely the march steps; high takes longer.",
 )  # fmt: skip
 @click.option(
-    "--strategy", metavar="table|dispatch|FILE.py[:NAME]", default="table", show_default=True,
-    help="Who drives: the plant's decision table; dispatch, which weighs every mode; or a strategy of your own.",
+    "--strategy", metavar="table|rules|dispatch|FILE.py[:NAME]", default="table", show_default=True,
+    help="Who drives: the plant's decision table; its rules alone, with knobs solved as under dispatch; dispatch, which "
+    "weighs every mode; or a strategy of your own.",
 )  # fmt: skip
 @json_option
 @reporting
@@ -244,22 +246,26 @@ def _simulate(plant: Plant, trip: Trip, accuracy: str, progress: Progress) -> Ru
     return one_run(plant, trip, accuracy, progress)
 
 
-def _own(strategy: str) -> Own | None:
-    """Return the user's own strategy; None of a strategy that has a name; InputError where there is neither."""
+def _own(strategy: str) -> Own | Rules | None:
+    """Return the rules of the table or the user's own strategy; None of table and dispatch; else InputError."""
+    if strategy == "rules":
+        from heatwright.dispatch.rules import Rules
+
+        return Rules()
     if strategy in STRATEGIES:
         return None
     if ".py" not in strategy:
         near = get_close_matches(strategy, STRATEGIES, 1)
         hint = f"write {near[0]!r}" if near else ""
-        said = Problem("--strategy", f"there is no strategy {strategy!r}", "table, dispatch or FILE.py[:NAME]", hint)
+        said = Problem("--strategy", f"there is no strategy {strategy!r}", "table, rules, dispatch or FILE.py[:NAME]", hint)
         raise InputError([said], "run")
     from heatwright.dispatch.own import load_own
 
     return load_own(strategy)
 
 
-def _dispatch(plant: Plant, trip: Trip, progress: Progress, own: Own | None) -> tuple[Run, Why]:
-    """Return the run under dispatch or a user's own strategy, and its why-record."""
+def _dispatch(plant: Plant, trip: Trip, progress: Progress, own: Own | Rules | None) -> tuple[Run, Why]:
+    """Return the run under dispatch, rules or a user's own strategy, and its why-record."""
     from heatwright.study.dispatched import dispatched
 
     get_ready(progress, dispatch=True)

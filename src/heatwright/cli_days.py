@@ -23,7 +23,7 @@ EXAMPLE = "Example:  heatwright days router --seed 1 --count 30"
 @click.option("--count", type=click.IntRange(1, 10_000), default=30, show_default=True, help="How many days.")
 @click.option(
     "--strategies", metavar="NAMES", default="table,dispatch", show_default=True,
-    help="What drives the plant, with commas between: table, dispatch.",
+    help="What drives the plant, with commas between: table, rules (of the table, knobs solved), dispatch.",
 )  # fmt: skip
 @click.option(
     "--sensors/--true-state",
@@ -67,7 +67,7 @@ def days_verb(
         from heatwright.study.days_why import Explained, worse_days
 
         named = read_strategies(strategies)
-        get_ready(progress, dispatch="dispatch" in named)
+        get_ready(progress, dispatch=set(named) != {"table"})
         sensing = partial(_sensing, sensors, noise_k)
         found = many_days(cars[0], seeds, named, progress, sensing)
         worse = worse_days(cars[0], found, sensing) if explain else None

@@ -35,10 +35,14 @@ HOT_NODES = [2, 0, 3, 4, 1, 5]
 
 
 def make_desk(
-    plant: Plant, program: Program, settings: Settings, atlas: Atlas | None = None
+    plant: Plant,
+    program: Program,
+    settings: Settings,
+    atlas: Atlas | None = None,
+    known: tuple[Candidate, ...] | None = None,
 ) -> tuple[Desk, tuple[Candidate, ...], tuple[Knob, ...]]:
-    """Return the desk of a program, with its candidates and knobs by name."""
-    known = candidates_of(plant, atlas or build_atlas(plant))
+    """Return the desk of a program, with its candidates (left out, those of the atlas) and knobs by name."""
+    known = known or candidates_of(plant, atlas or build_atlas(plant))
     acts = program.index.actuators
     knobs = tuple(knob for knob in knobs_of(plant) if {knob.at, knob.other} - {""} <= set(acts))
     places = _Places(plant, program)

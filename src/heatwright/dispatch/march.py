@@ -16,6 +16,7 @@ from heatwright.dispatch.desk import make_desk
 from heatwright.dispatch.observer import Observer
 from heatwright.dispatch.own import Chooser, Own
 from heatwright.dispatch.prices import Prices, derive_prices
+from heatwright.dispatch.rules import Rules
 from heatwright.dispatch.settings import Settings, load_settings
 from heatwright.dispatch.why import Why, WhyBook
 from heatwright.kernel import desk as kd
@@ -70,7 +71,7 @@ def run_dispatch(
     masked: Collection[str] = (),
     stretch: bool = True,
     model_error: Mapping[str, float] | None = None,
-    strategy: Own | None = None,
+    strategy: Own | Rules | None = None,
 ) -> Dispatched:
     """March a program over its trip with the dispatch choosing.
 
@@ -78,18 +79,19 @@ def run_dispatch(
     that may not be used. stretch : a car asleep takes one step a control period, not one every `dt_s`. model_error :
     factors on conductances to outside that dispatch wrongly believes in, by zone or part; only for a program with
     sensors, through which dispatch then sees the car (dispatch.observer).
-    strategy : a user's own, which then chooses in the place of dispatch; for a program compiled with all signals.
+    strategy : the plant's rules or a user's own, which then choose in the place of dispatch; a user's own needs a program
+    compiled with all signals.
     InputError where it fits the plant nowhere, RunError with the time of the last accepted step where it fails.
     """
     chosen = settings or load_settings(plant.dispatch, case.dispatch)
-    desk, known, knobs = make_desk(plant, program, chosen, atlas)
+    desk, known, knobs = make_desk(plant, program, chosen, atlas, strategy.candidates(plant) if strategy else None)
     for c, one in enumerate(known):
         if one.id in masked or not one.running.isdisjoint(masked):
             desk.allow[c] = 0
     way = _Way(program, desk, prices or derive_prices(program, chosen), chosen, stretch)
     way.watch_through(model_error)
     if strategy is not None:
-        way.chooser = strategy.begin(plant, program, known, knobs)
+        way.chooser = strategy.begin(plant, program, known, knobs, way.w)
     begun = time.perf_counter()
     while way.at < way.n:
         way.decide_and_go()

@@ -68,7 +68,18 @@ class Own:
         """Whether it is a compiled function rather than a class."""
         return isinstance(self.made, Dispatcher)
 
-    def begin(self, plant: Plant, program: Program, known: Sequence[Candidate], knobs: Sequence[Knob]) -> Chooser:
+    @property
+    def told(self) -> dict[str, str]:
+        """Return what a run's provenance tells of it."""
+        return {"strategy_file": self.file, "strategy_sha256": self.sha256}
+
+    def candidates(self, plant: Plant) -> None:
+        """Return no candidates of its own: it chooses among those of the atlas."""
+        return
+
+    def begin(
+        self, plant: Plant, program: Program, known: Sequence[Candidate], knobs: Sequence[Knob], car: Any
+    ) -> Chooser:
         """Return the strategy as one that chooses for this plant; InputError where it names what the plant lacks."""
         signals = tuple(program.index.signals)
         asked = _names(self, "SIGNALS" if self.compiled else "signals")
@@ -95,14 +106,18 @@ class Own:
 class Chooser:
     """Who says, once a control period, which candidate runs."""
 
-    def __init__(self, own: Own, known: Sequence[Candidate], places: Any) -> None:
-        self.own, self.known, self.places = own, known, places
-
     def choose(
         self, t_s: float, sig: Any, desk: kd.Desk, current: int, held_s: float
     ) -> tuple[int, Mapping[int, float]]:
         """Return the number of a candidate, and values of knobs that are to stand; RunError on nonsense."""
         raise NotImplementedError
+
+
+class _Asked(Chooser):
+    """A user's strategy, and how its failures are told."""
+
+    def __init__(self, own: Own, known: Sequence[Candidate], places: Any) -> None:
+        self.own, self.known, self.places = own, known, places
 
     def fail(self, t_s: float, where: str, said: str, hint: str = "") -> RunError:
         """Return the one report of a strategy that failed at a time."""
@@ -114,7 +129,7 @@ class Chooser:
         )
 
 
-class _Compiled(Chooser):
+class _Compiled(_Asked):
     """The fast path: arrays in, the place in the file's CANDIDATES out."""
 
     def __init__(self, own: Own, known: Sequence[Candidate], places: Any) -> None:
@@ -136,7 +151,7 @@ class _Compiled(Chooser):
         return self.numbers[found], {}
 
 
-class _Slow(Chooser):
+class _Slow(_Asked):
     """The slow path: an object of the user's class, shown names, answering with an id or title."""
 
     def __init__(

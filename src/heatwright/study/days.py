@@ -11,6 +11,7 @@ from typing import Any
 from heatwright.compiler.build import compile_program
 from heatwright.dispatch.days import day
 from heatwright.dispatch.march import run_dispatch
+from heatwright.dispatch.rules import Rules
 from heatwright.dispatch.score import Score, score
 from heatwright.errors import InputError, Problem
 from heatwright.modes.atlas import build_atlas
@@ -22,8 +23,9 @@ from heatwright.simulate import Progress, simulate
 from heatwright.study.draws import side_by_side
 from heatwright.study.stops import settled_case
 
-TABLE, DISPATCH = "table", "dispatch"
-STRATEGIES = (TABLE, DISPATCH)
+TABLE, RULES, DISPATCH = "table", "rules", "dispatch"
+STRATEGIES = (TABLE, RULES, DISPATCH)
+USUAL = (TABLE, DISPATCH)
 TOLD = ("score_kwh", "energy_kwh", "discomfort_kh", "charge_min", "switches_per_h")
 """What a day's answer tells of each strategy."""
 
@@ -143,7 +145,7 @@ def read_strategies(text: str) -> tuple[str, ...]:
 def many_days(
     plant: Plant,
     seeds: Sequence[int],
-    strategies: Sequence[str] = STRATEGIES,
+    strategies: Sequence[str] = USUAL,
     progress: Progress | None = None,
     sensing: Sensing = load_sensors,
 ) -> Days:
@@ -177,13 +179,13 @@ def marches_of(plant: Plant, strategies: Sequence[str]) -> dict[str, March]:
     """Return how each strategy marches a plant over a case, read through sensors."""
     known: dict[str, March] = {}
     for name in strategies:
-        if name == TABLE:
+        if name == DISPATCH:
+            known[name] = partial(_by_dispatch, build_atlas(plant), None)
+        else:
             if plant.control is None:
                 hint = f"write a [control] into the plant, or take --strategies {DISPATCH}"
                 raise InputError([Problem(plant.source, "the plant has no decision table", "[control]", hint)], "days")
-            known[name] = _by_table
-        else:
-            known[name] = partial(_by_dispatch, build_atlas(plant))
+            known[name] = _by_table if name == TABLE else partial(_by_dispatch, None, Rules())
     return known
 
 
@@ -191,5 +193,7 @@ def _by_table(sensors: Sensors | None, plant: Plant, case: Any) -> Run:
     return simulate(compile_program(plant, case, sensors=sensors), case)
 
 
-def _by_dispatch(atlas: Atlas, sensors: Sensors | None, plant: Plant, case: Any) -> Run:
-    return run_dispatch(plant, compile_program(plant, case, sensors=sensors), case, atlas).run
+def _by_dispatch(
+    atlas: Atlas | None, strategy: Rules | None, sensors: Sensors | None, plant: Plant, case: Any
+) -> Run:
+    return run_dispatch(plant, compile_program(plant, case, sensors=sensors), case, atlas, strategy=strategy).run

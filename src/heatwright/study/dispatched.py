@@ -8,6 +8,7 @@ from typing import Any
 from heatwright.compiler.build import compile_program
 from heatwright.dispatch.march import Dispatched, run_dispatch
 from heatwright.dispatch.own import Own
+from heatwright.dispatch.rules import Rules
 from heatwright.modes.atlas import build_atlas
 from heatwright.plant.model import Plant
 from heatwright.run import Label, Run
@@ -22,13 +23,13 @@ MODE_LABEL = Label("candidate that ran", "", "mode")
 class Dispatcher:
     """Marches one plant under dispatch, as often as asked, on one look at its atlas."""
 
-    def __init__(self, plant: Plant, strategy: Own | None = None) -> None:
+    def __init__(self, plant: Plant, strategy: Own | Rules | None = None) -> None:
         self.plant, self.atlas, self.strategy = plant, build_atlas(plant), strategy
 
     def __call__(self, case: Any, progress: Progress | None = None) -> Dispatched:
         """Return the march over a case; its run tells what the dispatch did and which settings were overridden."""
         own = self.strategy
-        program = compile_program(self.plant, case, all_signals=own is not None)
+        program = compile_program(self.plant, case, all_signals=isinstance(own, Own))
         found = run_dispatch(self.plant, program, case, self.atlas, progress=progress, strategy=own)
         return replace(found, run=_told(found, self.plant, case, own))
 
@@ -37,7 +38,7 @@ class Dispatcher:
         return self(case).run
 
 
-def _told(found: Dispatched, plant: Plant, case: Any, own: Own | None) -> Run:
+def _told(found: Dispatched, plant: Plant, case: Any, own: Own | Rules | None) -> Run:
     """Return a run with counts of the dispatch in its health, strategy and overridden settings in its provenance."""
     run = found.run
     health = {
@@ -50,7 +51,7 @@ def _told(found: Dispatched, plant: Plant, case: Any, own: Own | None) -> Run:
     settings = {name: f"{one.text} ({one.where})" for name, one in given.items()}
     known = {"strategy": own.name if own else "dispatch", "controlled": True, "dispatch_settings": settings}
     if own is not None:
-        known |= {"strategy_file": own.file, "strategy_sha256": own.sha256}
+        known |= own.told
         asked = found.why.asked
         health["choices_that_could_not_be_done"] = int((asked != found.why.chosen).sum()) if asked is not None else 0
     return replace(
@@ -61,10 +62,10 @@ def _told(found: Dispatched, plant: Plant, case: Any, own: Own | None) -> Run:
     )
 
 
-def dispatched(plant: Plant, trip: Trip, progress: Progress | None = None, strategy: Own | None = None) -> Dispatched:
+def dispatched(plant: Plant, trip: Trip, progress: Progress | None = None, strategy: Own | Rules | None = None) -> Dispatched:
     """Return the run of a plant under dispatch, with its modes, its why-record, and the dispatch's health.
 
-    strategy : a user's own (`own.load_own`), which chooses in the place of dispatch. A fast charge lasts as long as
+    strategy : the plant's rules or a user's own (`own.load_own`), which chooses in the place of dispatch. A fast charge lasts as long as
     this plant needs under whoever chooses. RunError where a strategy fails.
     """
     dispatcher = Dispatcher(plant, strategy)

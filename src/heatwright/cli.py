@@ -119,8 +119,8 @@ def check_verb(plant: str, trip: str | None, as_json: bool) -> None:
 )  # fmt: skip
 @click.option(
     "--strategy", metavar="table|rules|dispatch|FILE.py[:NAME]", default="table", show_default=True,
-    help="Who drives: the plant's decision table; its rules alone, with knobs solved as under dispatch; dispatch, which "
-    "weighs every mode; or a strategy of your own.",
+    help="Who drives: the plant's decision table; its rules alone, with knobs solved as under dispatch; dispatch, "
+    "which weighs every mode; or a strategy of your own.",
 )  # fmt: skip
 @json_option
 @reporting
@@ -257,7 +257,9 @@ def _own(strategy: str) -> Own | Rules | None:
     if ".py" not in strategy:
         near = get_close_matches(strategy, STRATEGIES, 1)
         hint = f"write {near[0]!r}" if near else ""
-        said = Problem("--strategy", f"there is no strategy {strategy!r}", "table, rules, dispatch or FILE.py[:NAME]", hint)
+        said = Problem(
+            "--strategy", f"there is no strategy {strategy!r}", "table, rules, dispatch or FILE.py[:NAME]", hint
+        )
         raise InputError([said], "run")
     from heatwright.dispatch.own import load_own
 

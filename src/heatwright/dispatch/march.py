@@ -79,8 +79,8 @@ def run_dispatch(
     that may not be used. stretch : a car asleep takes one step a control period, not one every `dt_s`. model_error :
     factors on conductances to outside that dispatch wrongly believes in, by zone or part; only for a program with
     sensors, through which dispatch then sees the car (dispatch.observer).
-    strategy : the plant's rules or a user's own, which then choose in the place of dispatch; a user's own needs a program
-    compiled with all signals.
+    strategy : the plant's rules or a user's own, which then choose in the place of dispatch; a user's own needs a
+    program compiled with all signals.
     InputError where it fits the plant nowhere, RunError with the time of the last accepted step where it fails.
     """
     chosen = settings or load_settings(plant.dispatch, case.dispatch)

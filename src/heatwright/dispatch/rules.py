@@ -1,4 +1,4 @@
-"""A decision table on the knobs of dispatch: its rules choose, and what the rule in force runs is set as well as can be.
+"""A decision table on the knobs of dispatch: its rules choose, and what the rule in force runs is set for the best.
 
 Latches, dwell and rules are the plant's own, read as the table reads them. The rule's laws say where valves and flaps
 stand and which pumps, fans and blowers run at all; speeds of compressors, heaters, heat on purpose, flows and blends
@@ -105,7 +105,9 @@ def _control(plant: Plant) -> Control:
     """Return the plant's decision table; InputError where it has none."""
     if plant.control is None:
         hint = "write a [control] into the plant, or let dispatch choose"
-        raise InputError([Problem(plant.source, "the plant has no decision table", "[control]", hint)], f"strategy {NAME}")
+        raise InputError(
+            [Problem(plant.source, "the plant has no decision table", "[control]", hint)], f"strategy {NAME}"
+        )
     return plant.control
 
 

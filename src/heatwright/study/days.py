@@ -193,7 +193,5 @@ def _by_table(sensors: Sensors | None, plant: Plant, case: Any) -> Run:
     return simulate(compile_program(plant, case, sensors=sensors), case)
 
 
-def _by_dispatch(
-    atlas: Atlas | None, strategy: Rules | None, sensors: Sensors | None, plant: Plant, case: Any
-) -> Run:
+def _by_dispatch(atlas: Atlas | None, strategy: Rules | None, sensors: Sensors | None, plant: Plant, case: Any) -> Run:
     return run_dispatch(plant, compile_program(plant, case, sensors=sensors), case, atlas, strategy=strategy).run

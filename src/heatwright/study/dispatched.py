@@ -62,11 +62,13 @@ def _told(found: Dispatched, plant: Plant, case: Any, own: Own | Rules | None) -
     )
 
 
-def dispatched(plant: Plant, trip: Trip, progress: Progress | None = None, strategy: Own | Rules | None = None) -> Dispatched:
+def dispatched(
+    plant: Plant, trip: Trip, progress: Progress | None = None, strategy: Own | Rules | None = None
+) -> Dispatched:
     """Return the run of a plant under dispatch, with its modes, its why-record, and the dispatch's health.
 
-    strategy : the plant's rules or a user's own (`own.load_own`), which chooses in the place of dispatch. A fast charge lasts as long as
-    this plant needs under whoever chooses. RunError where a strategy fails.
+    strategy : the plant's rules or a user's own (`own.load_own`), which chooses in the place of dispatch. A fast
+    charge lasts as long as this plant needs under whoever chooses. RunError where a strategy fails.
     """
     dispatcher = Dispatcher(plant, strategy)
     case = settled_case([plant], trip, marches=(dispatcher.march,))

@@ -189,6 +189,9 @@ class _Way:
             desk.knob[asked, k] = desk.knob_least[k] = desk.knob_most[k] = value
         chosen = int(obey(pi, pf, self.sees, self.ahead, desk, asked))
         desk.knob_least[:], desk.knob_most[:] = ends
+        instead = chooser.instead() if chosen != asked else None
+        if instead is not None:
+            desk.acts[asked], desk.kept[dn.H_CURRENT], chosen = instead, float(asked), asked
         return asked, chosen
 
     def _go(self, first: int, last: int, asleep: bool) -> None:

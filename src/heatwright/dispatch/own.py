@@ -112,6 +112,10 @@ class Chooser:
         """Return the number of a candidate, and values of knobs that are to stand; RunError on nonsense."""
         raise NotImplementedError
 
+    def instead(self) -> Any:
+        """Return the actuators for a choice whose knobs cannot be solved now; None: air alone runs."""
+        return None
+
 
 class _Asked(Chooser):
     """A user's strategy, and how its failures are told."""

@@ -2,7 +2,8 @@
 
 Latches, dwell and rules are the plant's own, read as the table reads them. The rule's laws say where valves and flaps
 stand and which pumps, fans and blowers run at all; speeds of compressors, heaters, heat on purpose, flows and blends
-that a law moves are solved as for any candidate of dispatch. Set beside dispatch, only the choice of mode differs.
+that a law moves are solved as for any candidate of dispatch. Where they cannot be, because the circuit would stand at
+a limit of its own, the rule's laws set them. Set beside dispatch, only the choice of mode differs.
 """
 
 from __future__ import annotations
@@ -66,6 +67,7 @@ class _Rules(Chooser):
         self.program, self.known, self.knobs, self.car = program, known, knobs, car
         self.beside = car.copy()
         self.last_s = 0.0
+        self.asked = np.zeros(len(program.index.actuators))
         names = program.index.actuators
         kinds = [plant.parts[name.split(":")[0].split(".")[0]].kind for name in names]
         self.devices = np.array([kind not in VALVES for kind in kinds], bool)
@@ -87,7 +89,7 @@ class _Rules(Chooser):
         state[:] = own
         aim(pi, pf, self.beside, max(t_s - self.last_s, self.program.dt_s))
         self.last_s = t_s
-        asked = plan.section(pi, self.beside, "actx")
+        self.asked = asked = plan.section(pi, self.beside, "actx").copy()
         number = FIRST + int(state[0])
         if not ((asked > 0.0) & self.devices).any() and not (self.runs[number] & self.solved).any():
             return kd.ASLEEP, {}
@@ -99,6 +101,10 @@ class _Rules(Chooser):
             moved = self.knobs[k].at.split(":")[0] in self.known[number].knobs
             desk.free[number, k] = moved if is_valve else asked[at] > 0.0
         return number, {}
+
+    def instead(self) -> Any:
+        """Return what the laws of the rule in force ask for: the table runs a machine at its limits, too."""
+        return self.asked
 
 
 def _control(plant: Plant) -> Control:

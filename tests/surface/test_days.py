@@ -50,7 +50,7 @@ def test_what_is_wrong_is_one_report() -> None:
     answer = call("plain", "--strategies", "table,luck")
     assert answer.exit_code == 2
     assert "there is no strategy 'luck'" in answer.output
-    assert "table, dispatch" in answer.output
+    assert "table, rules, dispatch" in answer.output
     assert call("plain", "--count", "0").exit_code == 2
     assert call("no_such_plant").exit_code == 2
 

@@ -75,7 +75,7 @@ class Worth:
 
 @dataclass(frozen=True)
 class _Day:
-    """One trip with the whole plant: its time grid, its score, and the candidates that were ever best or chosen."""
+    """One trip with the whole plant: its time grid, its score, and the candidates ever chosen or among the best."""
 
     trip: str
     case: Any
@@ -87,7 +87,7 @@ def worth(plant: Plant, trips: Sequence[Trip], modes: bool = False, progress: Pr
     """Drive every trip without each part, and without each valve or position, and with `modes` without each mode used.
 
     A fast charge lasts until the slowest of all variants has its charge; the wait of each ends with its own. What was
-    never chosen nor best on a trip cannot change it and is not marched again.
+    never chosen nor among the best three on a trip (their knobs alone are turned) cannot change it and is not marched.
     """
     if not trips:
         raise InputError(
@@ -142,8 +142,8 @@ def _march(plant: Plant, case: Any, atlas: Atlas, masked: frozenset[str] = froze
 
 
 def _counted(one: Dispatched) -> frozenset[str]:
-    """Return the ids of the candidates that were ever chosen or best."""
-    numbers = {*one.why.chosen.tolist(), *one.why.best[:, 0].tolist()} - {-1}
+    """Return the ids of the candidates that were ever chosen or among the best three."""
+    numbers = {*one.why.chosen.tolist(), *one.why.best.ravel().tolist()} - {-1}
     return frozenset(one.why.ids[number] for number in numbers)
 
 

@@ -61,6 +61,6 @@ def test_strategies_are_read_in_order_and_once() -> None:
     ("text", "words"), [("tabel", "write 'table'"), ("table,luck", "'luck'"), (" , ", "no strategy")]
 )
 def test_unknown_strategies_are_one_report(text: str, words: str) -> None:
-    with pytest.raises(InputError, match=r"table, dispatch") as failure:
+    with pytest.raises(InputError, match=r"table, rules, dispatch") as failure:
         read_strategies(text)
     assert words in str(failure.value)

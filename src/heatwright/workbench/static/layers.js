@@ -41,7 +41,7 @@ export async function fill() {
   try {
     if (key === "traces") await traces.open(home);
     else if (key === "setup") { if (!home.querySelector(".setup")) await setup.open(home, page); }
-    else if (key === "scenes") await scenes();
+    else if (key === "scenes") await scenes(mine);
     else if (key === "report") report();
     else if (key === "compare") await compare(mine);
     else await pictures(key, mine);
@@ -51,7 +51,7 @@ export async function fill() {
     home.replaceChildren(box);
     showProblems(box, e.problems ?? [{ where: "page", found: String(e) }]);
   }
-  document.documentElement.dataset.ready = key;
+  if (mine === asked) document.documentElement.dataset.ready = key;
 }
 
 const ids = () => shown().map((r) => r.id).join(",");
@@ -89,8 +89,9 @@ async function compare(mine) {
     el("div", { class: "shelf" }, lines(`At ${clock(found.at_s)}`, found.now), lines("Over the whole trip", found.whole)));
 }
 
-async function scenes() {
+async function scenes(mine) {
   const { scenes: list } = await ask("/scenes.json");
+  if (mine !== asked) return;
   const show = (one) => { for (const r of state.runs) r.shown = one.runs.includes(r.id); tell("runs"); go(one.at_s); if (one.layer) open(one.layer); scrollTo({ top: 0 }); };
   home.replaceChildren(question("scenes"), el("ol", { class: "scenes" }, ...list.map((one) => el("li", {}, el("h3", {}, one.title), el("p", {}, one.caption), el("button", { type: "button", onclick: () => show(one) }, `Show, at ${clock(one.at_s)}`)))));
 }

@@ -166,10 +166,10 @@ class WhyBook:
         if asked is not None:
             self.asked.append(asked)
         scores = desk.rows[:, dn.R_SCORE]
-        order = np.argsort(scores, kind="stable")[:BEST]
-        best = np.full(BEST, -1)
-        best[: order.size] = np.where(scores[order] < 2.0 * dn.IMPOSSIBLE_W, order, -1)
-        lines = desk.rows[np.append(np.maximum(best, 0), chosen)]
+        order = scores.argsort(kind="stable")[:BEST].tolist()
+        best = [k if scores[k] < 2.0 * dn.IMPOSSIBLE_W else -1 for k in order]
+        best += [-1] * (BEST - len(best))
+        lines = desk.rows[[*(max(k, 0) for k in best), chosen]]
         self.rows.append((step * self.dt_s, chosen, best, lines.astype(np.float32), desk.need.copy()))
 
     def closed(self, known: Sequence[Candidate], by: str = "") -> Why:

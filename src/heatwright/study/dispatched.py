@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
+
 from heatwright.compiler.build import lower_plant
 from heatwright.dispatch.march import Dispatched, run_dispatch
 from heatwright.dispatch.own import Own
@@ -34,6 +36,8 @@ class Dispatcher:
         own = self.strategy
         program = self.lowered.on(case)
         found = run_dispatch(self.plant, program, case, self.atlas, progress=progress, strategy=own)
+        aboard = np.asarray(case.steps["occupied"])[np.rint(found.why.t_s / case.dt_s).astype(int)] > 0.0
+        found = replace(found, why=replace(found.why, aboard=aboard))
         return replace(found, run=_told(found, self.plant, case, own))
 
     def march(self, _: Plant, case: Any) -> Run:

@@ -13,7 +13,7 @@ from typing import Any
 
 from benchmarks.process import run
 from benchmarks.readings import Reading
-from heatwright.compiler.build import compile_program
+from heatwright.compiler.build import Lowered, lower_plant
 from heatwright.dispatch.days import Draw, Sky
 from heatwright.dispatch.march import Dispatched, run_dispatch
 from heatwright.modes.atlas import build_atlas
@@ -28,23 +28,26 @@ TRIPS = ("winter_day", "summer_charge_day", "rain_day")
 FEW = 20
 TARGET_FEW_US, TARGET_MANY_US = 200.0, 400.0
 TARGET_DAY_S, TARGET_YEAR_S = 0.5, 60.0
-YEAR_PLANT, DAYS = "reversing", 365
-YEAR_SCRIPT = "import sys; from benchmarks.dispatch import year; year(sys.argv[1], int(sys.argv[2]))"
+YEAR_PLANTS, DAYS = ("plain", "reversing", "secondary", "router"), 365
+YEAR_SCRIPT = "import sys; from benchmarks.dispatch import year; year(sys.argv[1], int(sys.argv[2]), int(sys.argv[3]))"
 DAY_MIN, STEP_MIN = 24 * 60, 60
 LEG_MIN, STAY_MIN = 25, 9 * 60
+SHORT_MIN = 2 * LEG_MIN + STAY_MIN
+"""A commute without the night at home behind it."""
 LEAVES_H = 7.5
 
 
 @dataclass(frozen=True, eq=False)
 class Car:
-    """A plant with its atlas, and programs of trips at hand."""
+    """A plant with its atlas, lowered once for every trip."""
 
     plant: Plant
     atlas: Atlas
+    lowered: Lowered
 
     def driven(self, case: Any) -> tuple[Dispatched, float]:
         """Return a run under dispatch, and its seconds of processor time, Program and Case given."""
-        program = compile_program(self.plant, case)
+        program = self.lowered.on(case)
         begun = time.process_time()
         found = run_dispatch(self.plant, program, case, self.atlas)
         return found, time.process_time() - begun
@@ -53,7 +56,7 @@ class Car:
 def car(name: str) -> Car:
     """Return a shipped plant ready to be driven."""
     plant = load_plant(name)
-    return Car(plant, build_atlas(plant))
+    return Car(plant, build_atlas(plant), lower_plant(plant))
 
 
 def decisions(repeats: int) -> list[Reading]:
@@ -92,50 +95,72 @@ def days(repeats: int) -> list[Reading]:
     return out
 
 
-def a_year(say: Any) -> list[Reading]:
-    """Return seconds of a year of commutes in a process of its own: of the marches, and of all of it."""
-    say(f"a year of commutes, {YEAR_PLANT}")
-    _, text = run([sys.executable, "-c", YEAR_SCRIPT, YEAR_PLANT, str(DAYS)])
-    told = json.loads(text)
+def a_year(say: Any, plants: tuple[str, ...] = YEAR_PLANTS) -> list[Reading]:
+    """Return seconds of a year of commutes, a process for each plant: of the marches, and of all of it."""
+    out = []
+    for plant in plants:
+        for length_min, words in ((DAY_MIN, "24 h"), (SHORT_MIN, f"{SHORT_MIN / 60.0:.1f} h")):
+            say(f"a year of commutes of {words}, {plant}")
+            _, text = run([sys.executable, "-c", YEAR_SCRIPT, plant, str(DAYS), str(length_min)])
+            out += _told(plant, words, json.loads(text))
+    return out
+
+
+def _told(plant: str, words: str, told: dict[str, float]) -> list[Reading]:
+    """Return the readings of one year: marches with their Runs, and everything with its split."""
+    apart = ", ".join(f"{key[:-2]} {told[key]:.1f}" for key in ("trips_s", "cases_s", "programs_s", "runs_s"))
     note = f"{told['decisions']} decisions in {told['deciding_s']:.1f} s of it; {told['energy_kwh']:.0f} kWh"
-    name = f"a year of {DAYS} commutes, {YEAR_PLANT}"
+    name = f"{DAYS} commutes of {words}, {plant}"
     return [
-        Reading(f"{name}: marches with dispatch", told["marched_s"], "s", TARGET_YEAR_S, note=note),
-        Reading(f"{name}: cases and programs too", told["whole_s"], "s", note="processor time of one core"),
+        Reading(f"{name}: marches", told["runs_s"], "s", TARGET_YEAR_S, note=note),
+        Reading(f"{name}: all of it", told["whole_s"], "s", note=apart),
     ]
 
 
-def year(plant: str, count: int) -> None:
-    """Drive a plant through so many days of a year and print what it took, as JSON."""
+def year(plant: str, count: int, length_min: int = DAY_MIN) -> None:
+    """Drive a plant through so many days of a year and print what it took, by its parts, as JSON."""
     one = car(plant)
-    one.driven(build_case(commute(0)))
-    told = {"marched_s": 0.0, "deciding_s": 0.0, "decisions": 0, "energy_kwh": 0.0}
+    one.driven(build_case(commute(0, length_min)))
+    names = ("trips_s", "cases_s", "programs_s", "runs_s", "deciding_s")
+    told: dict[str, float] = dict.fromkeys((*names, "decisions", "energy_kwh"), 0)
     begun = time.process_time()
     for k in range(count):
-        found, seconds = one.driven(build_case(commute(k)))
-        told["marched_s"] += seconds
-        told["deciding_s"] += found.deciding_s
+        marks = [time.process_time()]
+        trip = commute(k, length_min)
+        marks.append(time.process_time())
+        case = build_case(trip)
+        marks.append(time.process_time())
+        program = one.lowered.on(case)
+        marks.append(time.process_time())
+        found = run_dispatch(one.plant, program, case, one.atlas)
+        marks.append(time.process_time())
+        for name, seconds in zip(names, [*map(float.__sub__, marks[1:], marks), found.deciding_s], strict=True):
+            told[name] += seconds
         told["decisions"] += found.decisions
         told["energy_kwh"] += sum(found.run.energy_kwh.values())
     print(json.dumps(told | {"whole_s": time.process_time() - begun}))
 
 
-def commute(day: int) -> Trip:
+def commute(day: int, length_min: int = DAY_MIN) -> Trip:
     """Return day `day` of a year: 24 h from half past seven, two drives of 25 min, nine hours parked between them.
 
-    Its air runs with the season between about -3 and 21 degC on the mean, off by up to 7 K as drawn from the day's
-    number; sun and humidity follow. Every day begins with the car at the temperature of its air.
+    length_min : SHORT_MIN leaves out the night at home. The air runs with the season between about -3 and 21 degC on
+    the mean, off by up to 7 K as drawn from the day's number; sun and humidity follow. Every day begins with the car
+    at the temperature of its air.
     """
     draw = Draw(day)
     season = math.cos(2.0 * math.pi * (day - 15) / 365.0)
     mean_c = 9.0 - 12.0 * season + draw.between(-7.0, 7.0)
     sun_deg = 40.0 - 23.0 * season
-    text = _text(f"day {day}", sun_deg, mean_c, draw.between(2.0, 6.0), ((LEG_MIN, STAY_MIN), (LEG_MIN, DAY_MIN)))
+    legs = ((LEG_MIN, STAY_MIN), (LEG_MIN, DAY_MIN))
+    text = _text(f"day {day}", sun_deg, mean_c, draw.between(2.0, 6.0), legs, length_min)
     return parse_trip(text, Path(f"commute_{day}.trip.toml"), f"commute {day}")
 
 
-def _text(name: str, sun_deg: float, mean_c: float, swing_c: float, legs: tuple[tuple[int, int], ...]) -> str:
-    """Return a trip of drives and stays [min]; a last stay of DAY_MIN fills the day."""
+def _text(
+    name: str, sun_deg: float, mean_c: float, swing_c: float, legs: tuple[tuple[int, int], ...], left: int = DAY_MIN
+) -> str:
+    """Return a trip of drives and stays [min]; a last stay of DAY_MIN fills what is left of the day."""
     sky = Sky(mean_c, swing_c, 75.0, 0.5, sun_deg, 5.5)
     lines = ['format = "heatwright trip 1"', f'name = "{name}"', 'set_point = "21 degC"', "[start]"]
     lines += ['charge = "80 %"', 'time = "07:30"', "[weather]", 'cloud = "50 %"', 'table = """']
@@ -147,7 +172,6 @@ def _text(name: str, sun_deg: float, mean_c: float, swing_c: float, legs: tuple[
         direct, diffuse, height, azimuth = sky.sun(h % 24.0)
         lines.append(f"{t}, {direct:.0f}, {diffuse:.0f}, {height:.2f}, {azimuth:.1f}")
     lines.append('"""')
-    left = DAY_MIN
     for k, (drive, stay) in enumerate(legs):
         lines.append(_segment("drive", f"town {k}", 0.4 * drive, "40 km/h"))
         lines.append(_segment("drive", f"road {k}", 0.6 * drive, "80 km/h"))

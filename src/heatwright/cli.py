@@ -161,19 +161,24 @@ def run_verb(plant: str, trip: str, out: Path | None, accuracy: str, strategy: s
 @click.option("--trip", required=True, help="The trip all of them go on.")
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="New HTML file for the comparison.")
 @click.option(
-    "--strategy", type=click.Choice(["table", "dispatch", "both"]), default="table", show_default=True,
-    help="What drives the plants; verdicts and equal service are asked of decision tables alone.",
+    "--strategy", metavar="NAMES", default="table", show_default=True,
+    help="What drives the plants, with commas between: table, rules, dispatch, FILE.py[:NAME]; both is "
+    "table,dispatch. Verdicts and equal service are asked of decision tables alone.",
 )  # fmt: skip
 @json_option
 @reporting
 def compare_verb(plants: tuple[str, ...], trip: str, out: Path | None, strategy: str, as_json: bool) -> None:
-    """Run each PLANT on the same trip and set the answers side by side. Without --out nothing is written."""
+    """Run each PLANT on the same trip and set the answers side by side. Without --out nothing is written.
+
+    A FILE.py of --strategy is run as it stands: give only files whose content you trust. Where it fails, nothing is
+    told and nothing is written.
+    """
     from heatwright.run import check_new_file, write_file
 
     if out is not None:
         check_new_file(out)
     cars, way = load(list(plants), trip)
-    comparison = _compare(cars, way, ("table", "dispatch") if strategy == "both" else (strategy,))
+    comparison = _compare(cars, way, "table,dispatch" if strategy == "both" else strategy)
     if out is not None:
         write_file(out, _comparison_page(comparison))
     tell(comparison, as_json, out)
@@ -275,12 +280,14 @@ def _dispatch(plant: Plant, trip: Trip, progress: Progress, own: Own | Rules | N
     return found.run, found.why
 
 
-def _compare(cars: list[Plant], trip: Trip, strategies: tuple[str, ...] = ("table",)) -> Any:
+def _compare(cars: list[Plant], trip: Trip, strategy: str = "table") -> Any:
     with marching() as progress:
-        get_ready(progress, dispatch="dispatch" in strategies)
         from heatwright.study.compare import compare
+        from heatwright.study.strategies import read_strategies
 
-        return compare(cars, trip, progress=progress, strategies=strategies)
+        named = read_strategies(strategy, "--strategy", "compare")
+        get_ready(progress, dispatch=named != ("table",))
+        return compare(cars, trip, progress=progress, strategies=named)
 
 
 def _comparison_page(comparison: Any) -> str:

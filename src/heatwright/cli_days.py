@@ -23,7 +23,8 @@ EXAMPLE = "Example:  heatwright days router --seed 1 --count 30"
 @click.option("--count", type=click.IntRange(1, 10_000), default=30, show_default=True, help="How many days.")
 @click.option(
     "--strategies", metavar="NAMES", default="table,dispatch", show_default=True,
-    help="What drives the plant, with commas between: table, rules (of the table, knobs solved), dispatch.",
+    help="What drives the plant, with commas between: table, rules (of the table, knobs solved), dispatch, "
+    "FILE.py[:NAME] (a strategy of your own). The first is what the others are set against.",
 )  # fmt: skip
 @click.option(
     "--sensors/--true-state",
@@ -53,7 +54,7 @@ def days_verb(
 
     A day is drawn from its number alone: a commute, a long way with a fast charge, or mild rain, at -20 to 37 degC. The
     score adds up electricity but for traction, discomfort, glass about to fog, waiting at a station and wear of warm
-    cells.
+    cells. A FILE.py is run as it stands: give only files whose content you trust; where it fails, nothing is told.
     """
     from heatwright.run import check_free, write_file, write_folder
 
@@ -63,14 +64,15 @@ def days_verb(
     cars, _ = load([plant], None)
     seeds = range(seed, seed + count)
     with marching() as progress:
-        from heatwright.study.days import many_days, read_strategies
+        from heatwright.study.days import many_days
         from heatwright.study.days_why import Explained, worse_days
+        from heatwright.study.strategies import read_strategies
 
         named = read_strategies(strategies)
-        get_ready(progress, dispatch=set(named) != {"table"})
+        get_ready(progress, dispatch=named != ("table",))
         sensing = partial(_sensing, sensors, noise_k)
         found = many_days(cars[0], seeds, named, progress, sensing)
-        worse = worse_days(cars[0], found, sensing) if explain else None
+        worse = worse_days(cars[0], found, sensing, strategies=named) if explain else None
     if trips is not None:
         from heatwright.dispatch.days import day_text
 

@@ -23,6 +23,7 @@ SPEED_M_PER_S = 0.1  # air past the body: the blower's jets aside (common practi
 METABOLIC_W_PER_M2 = 70.0  # a seated driver (common practice)
 BODY_FILM_W_PER_M2K = 8.0  # convection and radiation of the clothed body (common practice)
 SAMPLE_S = 10.0  # the vote is worked out this often and joined by straight lines: it moves in minutes
+EMPTY_SAMPLE_S = 60.0  # this often where nobody is aboard and nobody wants the cabin warm or cool
 NEUTRAL = 0.5  # greatest vote that counts as comfortable: ISO 7730, category B
 CLOTHES_CLO = (1.0, 0.5)  # worn at or below 10 degC outside, and at or above 20 degC (common practice)
 CLOTHES_C = (10.0, 20.0)
@@ -105,8 +106,7 @@ def felt(
     outside = np.asarray(case.steps["p_ambient_pa"], float)
     p_pa = np.concatenate((outside[:1], outside))
     w = np.asarray(series["w_cabin"], float)
-    every = max(int(SAMPLE_S / case.dt_s), 1)
-    at = np.unique(np.append(np.arange(0, t_s.size, every), t_s.size - 1))
+    at = sampled(aboard | (np.asarray(series["wanted"]) > 0), case.dt_s)
     votes, inside = _votes(air[at], radiant[at], gain[at], w[at], p_pa[at], SPEED_M_PER_S, METABOLIC_W_PER_M2, clothes)
     vote = np.interp(t_s, t_s[at], votes)
     valid = inside[np.searchsorted(at, np.arange(t_s.size), side="right") - 1] > 0.0
@@ -120,6 +120,16 @@ def felt(
         "ppd": 1.0 - 0.95 * np.exp(-0.03353 * square * square - 0.2179 * square),
     }
     return found, {**figures(t_s, aboard, vote, valid, case.dt_s), "clothing_clo": clothes_clo}
+
+
+def sampled(minded: NDArray[np.bool_], dt_s: float) -> NDArray[np.int64]:
+    """Return at which step edges the vote is worked out: often about edges that matter to somebody, else seldom."""
+    every = max(int(SAMPLE_S / dt_s), 1)
+    grid = np.arange(0, minded.size, every)
+    kept = np.logical_or.reduceat(minded, grid)
+    kept[1:] |= kept[:-1].copy()
+    kept[:: max(int(EMPTY_SAMPLE_S / dt_s) // every, 1)] = True
+    return np.unique(np.append(grid[kept], minded.size - 1))
 
 
 def figures(

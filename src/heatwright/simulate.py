@@ -228,7 +228,9 @@ def gather(
     record : (steps + 1, columns of the recorder) temperatures still in degC. book : the ledger's marks.
     wet_start : water of the start. mode_names : what the numbers of the series `mode` stand for; left out, the rules.
     """
-    record[:, recorder.kelvin] += np.float32(273.15)
+    to_kelvin = np.zeros(record.shape[1], np.float32)
+    to_kelvin[recorder.kelvin] = 273.15
+    record += to_kelvin  # whole rows: picking the columns takes five times as long
     series: dict[str, Any] = {name: record[:, k] for k, name in enumerate(recorder.names)}
     labels = dict(recorder.labels) | {name: DERIVED_LABELS[name] for name in felt.SERIES}
     _add_trip(case, series, labels)

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from heatwright.compiler.comfort import Surroundings, Warmer
-from heatwright.felt import clothing_clo, felt, figures
+from heatwright.felt import clothing_clo, felt, figures, sampled
 from heatwright.physics import comfort
 from heatwright.physics.moist_air import humidity_ratio
 from heatwright.trip.load import build_case, parse_trip
@@ -33,6 +33,7 @@ def series_of(air_c: Any = 22.0, skin_c: float = 22.0, glass_c: float = 22.0, se
         "p_seat_w": even * seat_w,
         "w_cabin": even * humidity_ratio(0.6 * 2643.0, 101325.0),
         "occupied": even.copy(),
+        "wanted": np.zeros(N + 1),
     }
 
 
@@ -99,3 +100,22 @@ def test_a_trip_says_what_is_worn(tmp_path: Any) -> None:
     text += '[[segment]]\nkind = "park"\nduration = "10 s"\n'
     cases = [build_case(parse_trip(text.format(line), tmp_path / "x.toml")) for line in ("", "clothing = 0.8")]
     assert [one.clothing_clo for one in cases] == [None, 0.8]
+
+
+def test_an_empty_car_is_asked_for_its_vote_once_a_minute() -> None:
+    """Aboard from 200 s to 202 s only: the samples about those seconds stay, so nothing that counts moves."""
+    minded = np.zeros(601, bool)
+    minded[200:203] = True
+    assert sampled(minded, 1.0).tolist() == [0, 60, 120, 180, 200, 210, 240, 300, 360, 420, 480, 540, 600]
+    assert sampled(np.ones(601, bool), 1.0).tolist() == list(range(0, 601, 10))
+    assert sampled(np.zeros(11, bool), 60.0).tolist() == list(range(11))
+
+
+def test_figures_are_those_of_samples_everywhere() -> None:
+    series = series_of(air_c=np.minimum(12.0 + np.arange(N + 1.0) / 60.0, 24.0))
+    series["occupied"][:307] = series["occupied"][811:] = 0.0
+    often = dict(series, wanted=np.ones(N + 1))
+    (few, figures_few), (many, figures_many) = felt(ROOM, series, case_of()), felt(ROOM, often, case_of())
+    assert figures_few == figures_many
+    assert np.array_equal(few["pmv"][307:811], many["pmv"][307:811])
+    assert np.abs(few["pmv"] - many["pmv"]).max() > 0.0

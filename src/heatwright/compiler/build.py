@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache, cached_property
 from importlib.metadata import version
 from typing import Any
 
@@ -42,8 +45,56 @@ def compile_program(
     are taken over instead of being worked out again. sensors : what the strategy reads through; left out, it reads what
     is there. Raises InputError when the plant lacks what the kernel
     needs, ValueError when `like` is not alike. Nothing is marched and no file is written except the caches of
-    refrigerant and drive tables.
+    refrigerant and drive tables. A plant that goes on many trips is lowered once (`lower_plant`).
     """
+    return lower_plant(plant, sensors, all_signals, like).on(case, like)
+
+
+@dataclass(frozen=True, eq=False)
+class Lowered:
+    """A plant whose parts are lowered, numbered and packed: all of a Program but what the trip says."""
+
+    plant: Any
+    ctx: Context
+    circuits: Sequence[refrigerant.Circuit]
+    place: dict[str, int]
+    pi: np.ndarray
+    pf: np.ndarray
+    work_size: int
+    dwell_s: float
+    index: Index
+    sensors: Sensors | None
+
+    @cached_property
+    def _drive(self) -> DriveTable | None:
+        drives = self.plant.of_kind("drive_unit")
+        return drive_table(machine_of(drives[0])) if drives else None
+
+    def on(self, case: Any, like: Program | None = None) -> Program:
+        """Return the Program on a trip; it shares nothing that may be written to with others of this plant."""
+        plant, ctx, columns = self.plant, self.ctx, self.ctx.builder.columns
+        if like is None:
+            rows, origin = driver_rows(plant, case, columns, ctx.columns, self._drive), _provenance(plant, case)
+        elif np.array_equal(self.pi, like.pi) and like.index.columns == tuple(columns):
+            rows, origin = like.rows, dict(like.provenance)
+        else:
+            raise ValueError("the plants are not alike: they differ in more than numbers")
+        zone = plant.of_kind("zone")[0].name
+        return Program(
+            plant.name, case.name, self.pi.copy(), self.pf.copy(), self.work_size, rows, case.dt_s,
+            _start_tau(plant, case, self.place), _start_extra(case, self.circuits),
+            np.array([ctx.first.get(a, 0.0) for a in ctx.builder.actuators]), self.dwell_s,
+            self.index, origin, _facts(plant),
+            air.feeding_nodes(ctx, zone)[0], zone, plant.about,
+            tuple(f"{a.owner}.{a.key} = {a.text} ({a.source})" for a in plant.assumed),
+            surroundings=surroundings(plant), sensors=self.sensors,
+        )  # fmt: skip
+
+
+def lower_plant(
+    plant: Any, sensors: Sensors | None = None, all_signals: bool = False, like: Program | None = None
+) -> Lowered:
+    """Return a plant lowered for any number of trips; arguments and errors as of `compile_program`."""
     ctx = Context(plant)
     circuits, nets = _lower(ctx)
     b = ctx.builder
@@ -75,19 +126,9 @@ def compile_program(
     ints["dim"] += [0, len(b.actuators), len(control.rules)]
     floats["fluid"] = list(ctx.fit)
     pi, pf, size = plan.pack(ints, floats, _work_sizes(ints, floats, ctx, nets, control, wet_slots, circuits), further)
-    if like is None:
-        rows, origin = driver_rows(plant, case, b.columns, ctx.columns, _drive_table(plant)), _provenance(plant, case)
-    elif np.array_equal(pi, like.pi) and like.index.columns == tuple(b.columns):
-        rows, origin = like.rows, dict(like.provenance)
-    else:
-        raise ValueError("the plants are not alike: they differ in more than numbers")
-    return Program(
-        plant.name, case.name, pi, pf, size, rows, case.dt_s, _start_tau(plant, case, place),
-        _start_extra(case, circuits), np.array([ctx.first.get(a, 0.0) for a in b.actuators]), control.dwell_s,
-        _index(ctx, place, circuits, control, moist), origin, _facts(plant),
-        air.feeding_nodes(ctx, plant.of_kind("zone")[0].name)[0], plant.of_kind("zone")[0].name, plant.about,
-        tuple(f"{a.owner}.{a.key} = {a.text} ({a.source})" for a in plant.assumed),
-        surroundings=surroundings(plant), sensors=sensors,
+    return Lowered(
+        plant, ctx, circuits, place, pi, pf, size, control.dwell_s, _index(ctx, place, circuits, control, moist),
+        sensors,
     )  # fmt: skip
 
 
@@ -281,7 +322,7 @@ def _start_tau(plant: Any, case: Any, place: dict[str, int]) -> np.ndarray:
     return tau
 
 
-def _start_extra(case: Any, circuits: list[refrigerant.Circuit]) -> np.ndarray:
+def _start_extra(case: Any, circuits: Sequence[refrigerant.Circuit]) -> np.ndarray:
     ext = start_extra(circuits)
     ext[names.X_SOC] = case.start.soc
     ext[names.X_W] = case.start.w_cabin
@@ -300,11 +341,6 @@ def machine_of(part: Any) -> Machine:
     }  # fmt: skip
     inverter: dict[str, Any] = SILICON_CARBIDE if v["inverter"] == "sic" else {}
     return Machine(**wanted, **inverter)
-
-
-def _drive_table(plant: Any) -> DriveTable | None:
-    drives = plant.of_kind("drive_unit")
-    return drive_table(machine_of(drives[0])) if drives else None
 
 
 def _index(
@@ -362,5 +398,10 @@ def _provenance(plant: Any, case: Any) -> dict[str, object]:
         "trip": case.name,
         "trip_source": case.source,
         "trip_digest": case.digest,
-        "versions": {name: version(name) for name in ("heatwright", "numpy", "numba", "CoolProp")},
+        "versions": dict(_versions()),
     }
+
+
+@cache
+def _versions() -> tuple[tuple[str, str], ...]:
+    return tuple((name, version(name)) for name in ("heatwright", "numpy", "numba", "CoolProp"))

@@ -6,7 +6,7 @@ Losses and forces are curved in speed and torque, so they are averaged over thre
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
@@ -165,6 +165,7 @@ ROOF_M2, SIDES_M2 = 1.5, 3.0  # roof, and doors of both sides, of a mid-size car
 ALBEDO = 0.2
 ROLLERS_KG_PER_M3 = 1.0e5 / (287.05 * 293.15)  # 20 degC, 1000 hPa: reference of UN GTR 15
 WAKE_S = 60.0
+BLOCK = 512  # rows laid at once
 
 
 @array_jit
@@ -177,8 +178,14 @@ def pane_gains(
     through: Floats,
     kept: Floats,
 ) -> None:
-    """Fill the light through and kept in a pane per area [W/m2]; par: slope, azimuth, albedo, tau, alpha."""
+    """Fill the light through and kept in a pane per area [W/m2], none in the dark.
+
+    par: slope, azimuth, albedo, tau, alpha.
+    """
     for k in range(direct.shape[0]):
+        if direct[k] <= 0.0 and diffuse[k] <= 0.0:
+            through[k] = kept[k] = 0.0
+            continue
         through[k], kept[k] = solar.pane_gain(
             direct[k], diffuse[k], elevation[k], azimuth[k], par[0], par[1], par[2], par[3], par[4]
         )
@@ -313,12 +320,17 @@ def driver_rows(plant: Any, case: Any, columns: list[str], own: dict[str, Any], 
             "extra_iron_w": out[:, 9] - out[:, 8] - out[:, 10],
             "torque_used": out[:, 11], "wheel_short_w": out[:, 12],
         }  # fmt: skip
-    rows = np.zeros((case.n, len(columns)))
-    for k, name in enumerate(columns):
-        if name in own:
-            rows[:, k] = own[name](env)
-        else:
-            rows[:, k] = values.get(name, 0.0)
+    return side_by_side([own[name](env) if name in own else values.get(name, 0.0) for name in columns], case.n)
+
+
+def side_by_side(columns: Sequence[Any], n: int) -> Floats:
+    """Return n rows of columns, each an array or one number, laid a block at a time that the cache holds."""
+    rows = np.empty((n, len(columns)))
+    whole = [np.broadcast_to(one, n) for one in columns]
+    for first in range(0, n, BLOCK):
+        block = rows[first : first + BLOCK]
+        for k, one in enumerate(whole):
+            block[:, k] = one[first : first + BLOCK]
     return rows
 
 

@@ -13,6 +13,7 @@ import os
 import tempfile
 import zipfile
 from dataclasses import dataclass, field, fields
+from functools import lru_cache
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
@@ -96,7 +97,7 @@ def refrigerant_tables(fluid: str) -> RefrigerantTables:
         raise ValueError(f"no tables for refrigerant {fluid!r}; known: {', '.join(FLUIDS)}")
     file = cache_file(fluid)
     try:
-        return _read(file)
+        return _remembered(file, file.stat().st_mtime_ns)
     except (OSError, ValueError, KeyError, zipfile.BadZipFile):
         tables = build_tables(fluid)
         _write(file, tables)
@@ -195,6 +196,12 @@ def _isobars(
     return out
 
 
+@lru_cache(maxsize=2 * len(FLUIDS))
+def _remembered(file: Path, written_ns: int) -> RefrigerantTables:
+    """Return the tables of a file as they stood at a time; a plant compiled again need not read them again."""
+    return _read(file)
+
+
 def _read(file: Path) -> RefrigerantTables:
     with np.load(file, allow_pickle=False) as stored:
         values = {f.name: stored[f.name] for f in fields(RefrigerantTables)}
@@ -254,6 +261,11 @@ def run_tables(tables: RefrigerantTables, superheat_k: float, subcooling_k: floa
 
     Suction and liquid become 1-D in the saturation temperature; the discharge table stays 2-D.
     """
+    return _flat(tables, superheat_k, subcooling_k).copy()
+
+
+@lru_cache(maxsize=16)
+def _flat(tables: RefrigerantTables, superheat_k: float, subcooling_k: float) -> Floats:
     t = tables
     suction = [
         t.ln_p_saturation,

@@ -19,6 +19,7 @@ from numba.core.dispatcher import Dispatcher
 from heatwright.compiler import drivers
 from heatwright.kernel import charge, control, flows, frost, glass_ice, heat, march, moisture, ports, power
 from heatwright.physics.moist_air import saturation_pressure
+from heatwright.trip import damp_air
 
 _I, _F = uint32[::1], float64[::1]
 _STEP = (_I, _F, _F, _F)
@@ -32,6 +33,8 @@ PARTS: dict[str, tuple[tuple[Any, tuple[Any, ...]], ...]] = {
         (ports.open_ports, _BARE),
         (drivers.traction_rows, (_F,) * 8 + (float64, _F, _TABLE, _F, float64, types.Array(float64, 2, "C"))),
         (drivers.pane_gains, (_F,) * 7),
+        (damp_air.fill_moisture, (_F,) * 5),
+        (damp_air.fill_pressure, (_F,) * 2),
     ),
     "second": (
         (flows.update_flows, _STEP),

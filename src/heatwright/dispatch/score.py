@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from heatwright.dispatch.switches import per_hour, switches_of
 from heatwright.outcome import J_PER_KWH
 from heatwright.physics.moist_air import saturation_pressure
 from heatwright.run import Run
@@ -58,8 +59,8 @@ class Score:
 
     uses_kwh : what was drawn, by use, without traction. regen_lost_kwh : what the friction brakes took [mechanical] in
     steps in which the coldest cells lay below their best charging window and the pack was not full; all of it counts,
-    so it is the most that a warm pack could have saved. switches_per_h : changes of mode from one step with people
-    aboard to the next, an hour of them; None if nobody was. vetoes : what no score makes good.
+    so it is the most that a warm pack could have saved. switches_per_h : `switches` an hour with people aboard;
+    None if nobody was. vetoes : what no score makes good.
     """
 
     uses_kwh: Mapping[str, float]
@@ -101,7 +102,7 @@ def score(run: Run, case: Any) -> Score:
         ageing_kwh=float(np.sum(rates["ageing_kwh"])) * kwh,
         discomfort_kh=float(np.sum(_beyond_k(series, case)[aboard])) * case.dt_s / 3600.0,
         charge_min=int(np.sum(_waiting(series, case))) * case.dt_s / 60.0,
-        switches_per_h=_switches_per_h(series, aboard, case.dt_s),
+        switches_per_h=per_hour(switches_of(run, aboard), aboard, case.dt_s),
         vetoes=_vetoes(series, case, aboard, charge),
     )
 
@@ -164,14 +165,6 @@ def _ageing_w(series: Mapping[str, Any]) -> NDArray[np.float64]:
     cells_c = 0.5 * (_after(series, "t_pack_hottest_k") + _after(series, "t_pack_coldest_k")) - 273.15
     above: NDArray[np.float64] = np.maximum(cells_c - AGEING_FROM_C, 0.0)
     return AGEING_W * (2.0 ** (above / AGEING_DOUBLES_K) - 1.0)
-
-
-def _switches_per_h(series: Mapping[str, Any], aboard: NDArray[np.bool_], dt_s: float) -> float | None:
-    hours = float(np.sum(aboard)) * dt_s / 3600.0
-    if hours <= 0.0:
-        return None
-    changed = (np.diff(_after(series, "mode")) != 0.0) & aboard[1:] & aboard[:-1]
-    return float(np.sum(changed)) / hours
 
 
 def _vetoes(

@@ -12,6 +12,7 @@ from zipfile import BadZipFile
 import numpy as np
 
 from heatwright.dispatch.candidates import Candidate
+from heatwright.dispatch.switches import switched
 from heatwright.errors import InputError, Problem
 from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel.desk import ASLEEP
@@ -29,7 +30,8 @@ class Why:
     t_s : when. chosen : number of the candidate that ran. best : (n, 3) numbers of the best three, lowest score first
     (-1: none). lines : (n, 4, columns of `dispatch_names.ROW`) of the best three and of the one that ran. needs :
     (n, columns of `dispatch_names.NEEDS`). titles, ids : of all candidates. by : who chose, where it
-    was not dispatch; asked : numbers of what it chose, which did not run where it could not be done.
+    was not dispatch; asked : numbers of what it chose, which did not run where it could not be done. aboard : (n,)
+    whether people were; None where that was not kept, as of a march alone.
     """
 
     t_s: np.ndarray
@@ -41,6 +43,7 @@ class Why:
     titles: tuple[str, ...]
     by: str = ""
     asked: np.ndarray | None = None
+    aboard: np.ndarray | None = None
 
     def at(self, t_s: float) -> Decision:
         """Return the decision in force at a time."""
@@ -55,12 +58,18 @@ class Why:
         return Decision(float(self.t_s[k]), needs, tuple(found), ran, said)
 
     def switches(self) -> list[tuple[float, int, int]]:
-        """Return (time [s], from, to) of every switch: a change of mode of a car awake before and after it."""
-        return [one for one in self.changes() if ASLEEP not in one[1:]]
+        """Return (time [s], from, to) of every switch: people aboard and the car awake before and after it.
+
+        Where nobody kept who was aboard, all changes of a car awake.
+        """
+        minded = self.chosen != ASLEEP
+        return self._told_of(switched(self.chosen, minded if self.aboard is None else minded & self.aboard))
 
     def changes(self) -> list[tuple[float, int, int]]:
         """Return (time [s], from, to) of every change of the candidate that runs, waking and falling asleep too."""
-        moved = np.flatnonzero(self.chosen[1:] != self.chosen[:-1]) + 1
+        return self._told_of(switched(self.chosen, np.ones(self.chosen.size, bool)))
+
+    def _told_of(self, moved: np.ndarray) -> list[tuple[float, int, int]]:
         return [(float(self.t_s[k]), int(self.chosen[k - 1]), int(self.chosen[k])) for k in moved]
 
     def as_bytes(self) -> bytes:
@@ -70,6 +79,7 @@ class Why:
             packed, t_s=self.t_s, chosen=self.chosen, best=self.best, lines=self.lines, needs=self.needs,
             ids=np.array(self.ids), titles=np.array(self.titles), row=np.array(dn.ROW), named=np.array(dn.NEEDS),
             by=np.array(self.by), asked=self.chosen[:0] if self.asked is None else self.asked,
+            aboard=np.zeros(0, bool) if self.aboard is None else self.aboard,
         )  # fmt: skip
         return packed.getvalue()
 
@@ -98,10 +108,16 @@ def from_folder(folder: Path) -> Why:
             return Why(
                 kept["t_s"], kept["chosen"], kept["best"], kept["lines"], kept["needs"],
                 tuple(kept["ids"].tolist()), tuple(kept["titles"].tolist()),
-                *((str(kept["by"]), kept["asked"]) if "asked" in kept and kept["asked"].size else ("", None)),
+                str(kept["by"]) if "by" in kept else "", _kept(kept, "asked"), _kept(kept, "aboard"),
             )  # fmt: skip
     except (OSError, ValueError, KeyError, EOFError, BadZipFile) as failure:
         raise InputError([Problem(str(file), str(failure), "a why-record", "run the plant again")], "why") from failure
+
+
+def _kept(kept: Any, name: str) -> np.ndarray | None:
+    """Return an array that not every record holds."""
+    found = kept[name] if name in kept else np.zeros(0)
+    return found if found.size else None
 
 
 @dataclass(frozen=True)
@@ -166,10 +182,10 @@ class WhyBook:
         if asked is not None:
             self.asked.append(asked)
         scores = desk.rows[:, dn.R_SCORE]
-        order = np.argsort(scores, kind="stable")[:BEST]
-        best = np.full(BEST, -1)
-        best[: order.size] = np.where(scores[order] < 2.0 * dn.IMPOSSIBLE_W, order, -1)
-        lines = desk.rows[np.append(np.maximum(best, 0), chosen)]
+        order = scores.argsort(kind="stable")[:BEST].tolist()
+        best = [k if scores[k] < 2.0 * dn.IMPOSSIBLE_W else -1 for k in order]
+        best += [-1] * (BEST - len(best))
+        lines = desk.rows[[*(max(k, 0) for k in best), chosen]]
         self.rows.append((step * self.dt_s, chosen, best, lines.astype(np.float32), desk.need.copy()))
 
     def closed(self, known: Sequence[Candidate], by: str = "") -> Why:

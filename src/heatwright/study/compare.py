@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
@@ -11,16 +11,18 @@ from numpy.typing import NDArray
 
 from heatwright.compiler.build import compile_program
 from heatwright.compiler.program import Program
+from heatwright.dispatch.rules import Rules
+from heatwright.errors import RunError
 from heatwright.plant.model import Plant
 from heatwright.run import Run, given_name, plain
 from heatwright.simulate import simulate
 from heatwright.study import unknowns
-from heatwright.study.days import DISPATCH, TABLE
 from heatwright.study.dispatched import Dispatcher
 from heatwright.study.draws import march_draws
 from heatwright.study.equal import MOST_MARCHES, Served, equal_service, occupied_s
 from heatwright.study.service import ALIKE, Figures, Worth, figures, miss_key, row_of, service_gap
 from heatwright.study.stops import March, settled_case
+from heatwright.study.strategies import RULES, TABLE, Strategy, labels_of, told_of
 from heatwright.study.unknowns import draw_factors
 from heatwright.study.verdict import Difference, differences
 from heatwright.trip.model import Trip
@@ -68,8 +70,9 @@ class Pair:
 class Comparison:
     """What `compare` found. The first plant is the one that all others are set against.
 
-    runs, rows : one a plant, under the decision table where that was asked for, else under dispatch. dispatched,
-    dispatched_rows : the same plants under dispatch, where both were asked for. Pairs are of decision tables alone.
+    runs, rows : one a plant, under the decision table where that was asked for, else under the first strategy.
+    dispatched, dispatched_rows : the same plants under every further strategy, plant by plant. Pairs are of decision
+    tables alone. told : for each strategy what JSON tells of it.
     """
 
     trip: str
@@ -81,13 +84,15 @@ class Comparison:
     lost_draws: int
     dispatched: tuple[Run, ...] = ()
     dispatched_rows: tuple[dict[str, Any], ...] = ()
+    told: tuple[dict[str, str], ...] = ({"strategy": TABLE},)
 
     @property
     def driven(self) -> tuple[tuple[dict[str, Any], Run], ...]:
         """Return a (row, run) for each plant and strategy, plant by plant."""
         first = list(zip(self.rows, self.runs, strict=True))
         second = list(zip(self.dispatched_rows, self.dispatched, strict=True))
-        return tuple(one for k in range(len(first)) for one in first[k : k + 1] + second[k : k + 1])
+        more = len(second) // len(first)
+        return tuple(one for k in range(len(first)) for one in [first[k], *second[k * more : (k + 1) * more]])
 
     @property
     def verdicts(self) -> tuple[str, ...]:
@@ -103,6 +108,7 @@ class Comparison:
                 "plants": [given_name(run.provenance.get("plant_source"), run.plant_name) for run in self.runs],
                 "trip": given_name(self.runs[0].provenance.get("trip_source"), self.trip),
                 "rows": [_named(row, run) for row, run in self.driven],
+                "strategies": self.told,
                 "pairs": [asdict(pair) for pair in self.pairs],
                 "verdicts": self.verdicts,
                 "worth": asdict(self.worth),
@@ -148,38 +154,77 @@ def compare(
     *,
     worth: Worth | None = None,
     draws: int = unknowns.COUNT,
-    strategies: Sequence[str] = (TABLE,),
+    strategies: Sequence[Strategy] = (TABLE,),
 ) -> Comparison:
     """Run every plant on the trip and compare each with the first at equal service.
 
-    strategies : "table", "dispatch" or both. A fast charge lasts until the slowest plant under the slowest of them has
-    its charge. Draws, verdicts and equal service are asked of decision tables alone; dispatch has rows only.
+    strategies : "table", "rules", "dispatch" or one's own (`dispatch.own.load_own`), one or several; rows of the table
+    come first. A fast charge lasts until the slowest plant under the slowest of them has its charge. Draws, verdicts
+    and equal service are asked of decision tables alone; every other strategy has rows only.
 
     progress(done, total) counts marches. worth : what is left in the car at the end, in electric kWh a kWh.
     draws : how many draws of the unknowns every difference is asked in; 0 asks none and every verdict is
-    within doubt. Raises RunError when a march cannot go on with the values of the files.
+    within doubt. Raises RunError, with plant and strategy, when a march cannot go on with the values of the files or
+    a strategy of one's own fails: then there is no comparison at all.
     """
     worth = worth or Worth()
-    if DISPATCH in strategies:
-        return _with_dispatch(plants, trip, progress, worth, draws, strategies)
+    if any(one != TABLE for one in strategies):
+        return _with_others(plants, trip, progress, worth, draws, strategies)
     return _compare(plants, settled_case(plants, trip), progress, worth, draws)
 
 
-def _with_dispatch(
-    plants: Sequence[Plant], trip: Trip, progress: Progress | None, worth: Worth, draws: int, strategies: Sequence[str]
+def _with_others(
+    plants: Sequence[Plant],
+    trip: Trip,
+    progress: Progress | None,
+    worth: Worth,
+    draws: int,
+    strategies: Sequence[Strategy],
 ) -> Comparison:
-    """Run every plant under dispatch, and compare decision tables on the same case where they are asked for too."""
+    """Run every plant under every strategy, and compare decision tables on the same case where they are asked for."""
     cars = _told_apart(plants)
-    dispatchers = {car.name: Dispatcher(car) for car in cars}
-    marches: list[March] = [lambda plant, case: dispatchers[plant.name].march(plant, case)]
-    if TABLE in strategies:
+    labels = labels_of(strategies)
+    others = [label for label in labels if label != TABLE]
+    ways = {(car.name, label): _dispatcher(car, label, labels[label]) for car in cars for label in others}
+    marches = [_every(ways, label) for label in others]
+    if TABLE in labels:
         marches.append(lambda plant, case: simulate(compile_program(plant, case), case))
     case = settled_case(cars, trip, marches=marches)
-    runs = tuple(dispatchers[car.name].march(car, case) for car in cars)
-    rows = tuple(row_of(run, worth, DISPATCH) for run in runs)
-    if TABLE not in strategies:
-        return Comparison(case.name, runs, rows, (), worth, 0, 0)
-    return replace(_compare(plants, case, progress, worth, draws), dispatched=runs, dispatched_rows=rows)
+    told = tuple(told_of(label, labels[label]) for label in ([TABLE] if TABLE in labels else []) + others)
+    found = {key: way(case) for key, way in ways.items()}
+    rows = {key: row_of(run, worth, key[1]) for key, run in found.items()}
+    if TABLE in labels:
+        whole, later = _compare(plants, case, progress, worth, draws), others
+    else:
+        firsts = [(car.name, others[0]) for car in cars]
+        runs, told_rows = tuple(found[key] for key in firsts), tuple(rows[key] for key in firsts)
+        whole, later = Comparison(case.name, runs, told_rows, (), worth, 0, 0), others[1:]
+    further = [(car.name, label) for car in cars for label in later]
+    return replace(
+        whole,
+        dispatched=tuple(found[key] for key in further),
+        dispatched_rows=tuple(rows[key] for key in further),
+        told=told,
+    )
+
+
+def _every(ways: Mapping[tuple[str, str], Callable[[Any], Run]], label: str) -> March:
+    """Return how a strategy marches any of the plants over a case."""
+    return lambda plant, case: ways[plant.name, label](case)
+
+
+def _dispatcher(plant: Plant, label: str, strategy: Strategy) -> Callable[[Any], Run]:
+    """Return how a strategy other than the table marches a plant over a case; its failure names both."""
+    own = Rules() if strategy == RULES else None if isinstance(strategy, str) else strategy
+    dispatcher = Dispatcher(plant, own)
+
+    def march(case: Any) -> Run:
+        try:
+            return dispatcher.march(plant, case)
+        except RunError as failure:
+            raise RunError(f"{plant.name} under {label}: {failure}", failure.t_s) from failure
+
+    return march
 
 
 def _compare(plants: Sequence[Plant], case: Any, progress: Progress | None, worth: Worth, draws: int) -> Comparison:

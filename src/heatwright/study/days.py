@@ -1,35 +1,26 @@
-"""One plant over many drawn days, under its decision table and under dispatch, set side by side by their scores."""
+"""One plant over many drawn days under each of several strategies, set side by side by their scores."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
-from functools import partial
 from typing import Any
 
-from heatwright.compiler.build import compile_program
 from heatwright.dispatch.days import day
-from heatwright.dispatch.march import run_dispatch
-from heatwright.dispatch.rules import Rules
 from heatwright.dispatch.score import Score, score
 from heatwright.errors import InputError, Problem
-from heatwright.modes.atlas import build_atlas
-from heatwright.modes.model import Atlas
 from heatwright.plant.model import Plant
-from heatwright.run import Run, plain
+from heatwright.run import plain
 from heatwright.sensors import Sensors, load_sensors
-from heatwright.simulate import Progress, simulate
+from heatwright.simulate import Progress
 from heatwright.study.draws import side_by_side
 from heatwright.study.stops import settled_case
+from heatwright.study.strategies import DISPATCH, TABLE, Strategy, labels_of, marches_of, of_day, told_of
 
-TABLE, RULES, DISPATCH = "table", "rules", "dispatch"
-STRATEGIES = (TABLE, RULES, DISPATCH)
 USUAL = (TABLE, DISPATCH)
 TOLD = ("score_kwh", "energy_kwh", "discomfort_kh", "charge_min", "switches_per_h")
 """What a day's answer tells of each strategy."""
 
-March = Callable[[Sensors | None, Plant, Any], Run]
 Sensing = Callable[[int], Sensors | None]
 """The sensors that a day's car is read through, by the day's number; None reads the true state."""
 
@@ -66,13 +57,14 @@ class Against:
 class Days:
     """What `many_days` found; the first strategy is the one that the others are set against.
 
-    sees : what both strategies look at: "sensors" or "true state".
+    sees : what all strategies look at: "sensors" or "true state". told : for each strategy what JSON tells of it.
     """
 
     plant: str
     strategies: tuple[str, ...]
     days: tuple[Day, ...]
     sees: str = "true state"
+    told: tuple[Mapping[str, str], ...] = ()
 
     @property
     def against(self) -> tuple[Against, ...]:
@@ -108,6 +100,7 @@ class Days:
         summary = {
             "plant": self.plant,
             "sees": self.sees,
+            "strategies": self.told or [{"strategy": name} for name in self.strategies],
             "mean_score_kwh": {name: self.mean_score_kwh(name) for name in self.strategies},
             "against": [vars(one) for one in self.against],
             "vetoes": [{"seed": seed, "strategy": name, "veto": veto} for seed, name, veto in self.vetoes],
@@ -122,30 +115,10 @@ class Days:
         return days_as_text(self)
 
 
-def read_strategies(text: str) -> tuple[str, ...]:
-    """Return the strategies of a text such as `table,dispatch`; InputError if one is not known."""
-    named = tuple(dict.fromkeys(piece.strip() for piece in text.split(",") if piece.strip()))
-    problems = []
-    for name in named:
-        if name not in STRATEGIES:
-            near = get_close_matches(name, STRATEGIES, 1)
-            hint = f"write {near[0]!r}" if near else ""
-            problems.append(
-                Problem(
-                    "--strategies", f"there is no strategy {name!r}", f"one or more of: {', '.join(STRATEGIES)}", hint
-                )
-            )
-    if not named:
-        problems.append(Problem("--strategies", "no strategy is named", f"one or more of: {', '.join(STRATEGIES)}"))
-    if problems:
-        raise InputError(problems, "days")
-    return named
-
-
 def many_days(
     plant: Plant,
     seeds: Sequence[int],
-    strategies: Sequence[str] = USUAL,
+    strategies: Sequence[Strategy] = USUAL,
     progress: Progress | None = None,
     sensing: Sensing = load_sensors,
 ) -> Days:
@@ -155,7 +128,9 @@ def many_days(
     of each ends with its own charge. sensing : every strategy of a day reads the same sensors with the same errors, by
     default the declared ones with errors drawn from the day's number; a function that returns None shows them the true
     state. progress(done, total) counts days; days run beside each other on all cores.
-    InputError if a decision table is asked for and the plant has none, or there is no day.
+    strategies : names, or strategies of one's own (`dispatch.own.load_own`), through the same sensors.
+    InputError if a decision table is asked for and the plant has none, or there is no day; RunError, with day and
+    strategy, where one of them fails: then there is no answer at all.
     """
     marches = marches_of(plant, strategies)
     if not seeds:
@@ -163,7 +138,7 @@ def many_days(
 
     def one(seed: int) -> Day:
         trip = day(seed)
-        seen = {name: partial(march, sensing(seed)) for name, march in marches.items()}
+        seen = {name: of_day(march, name, f"day {seed}", sensing(seed)) for name, march in marches.items()}
         case = settled_case([plant], trip, marches=tuple(seen.values()))
         return Day(seed, trip.name, {name: score(march(plant, case), case) for name, march in seen.items()})
 
@@ -172,26 +147,6 @@ def many_days(
         found.append(each)
         if progress is not None:
             progress(len(found), len(seeds))
-    return Days(plant.name, tuple(marches), tuple(found), "true state" if sensing(seeds[0]) is None else "sensors")
-
-
-def marches_of(plant: Plant, strategies: Sequence[str]) -> dict[str, March]:
-    """Return how each strategy marches a plant over a case, read through sensors."""
-    known: dict[str, March] = {}
-    for name in strategies:
-        if name == DISPATCH:
-            known[name] = partial(_by_dispatch, build_atlas(plant), None)
-        else:
-            if plant.control is None:
-                hint = f"write a [control] into the plant, or take --strategies {DISPATCH}"
-                raise InputError([Problem(plant.source, "the plant has no decision table", "[control]", hint)], "days")
-            known[name] = _by_table if name == TABLE else partial(_by_dispatch, None, Rules())
-    return known
-
-
-def _by_table(sensors: Sensors | None, plant: Plant, case: Any) -> Run:
-    return simulate(compile_program(plant, case, sensors=sensors), case)
-
-
-def _by_dispatch(atlas: Atlas | None, strategy: Rules | None, sensors: Sensors | None, plant: Plant, case: Any) -> Run:
-    return run_dispatch(plant, compile_program(plant, case, sensors=sensors), case, atlas, strategy=strategy).run
+    sees = "true state" if sensing(seeds[0]) is None else "sensors"
+    told = tuple(told_of(name, one) for name, one in labels_of(strategies).items())
+    return Days(plant.name, tuple(marches), tuple(found), sees, told)

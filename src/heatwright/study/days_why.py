@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
 from textwrap import fill
 from typing import Any
 
@@ -19,8 +18,9 @@ from heatwright.plant.model import Plant
 from heatwright.run import Run, plain
 from heatwright.sensors import load_sensors
 from heatwright.simulate import Progress
-from heatwright.study.days import DISPATCH, Days, Sensing, marches_of
+from heatwright.study.days import Days, Sensing
 from heatwright.study.stops import settled_case
+from heatwright.study.strategies import DISPATCH, Strategy, marches_of, of_day
 from heatwright.study.table import WIDTH
 from heatwright.study.why_text import clock, live
 
@@ -88,20 +88,25 @@ class Explained:
 
 
 def worse_days(
-    plant: Plant, found: Days, sensing: Sensing = load_sensors, progress: Progress | None = None
+    plant: Plant,
+    found: Days,
+    sensing: Sensing = load_sensors,
+    progress: Progress | None = None,
+    strategies: Sequence[Strategy] | None = None,
 ) -> tuple[WorseDay, ...]:
     """Return why dispatch did worse than the first strategy on each day on which it did; none if it is not among them.
 
-    Those days are driven again, for the why-record. sensing : as `many_days` had it. progress(done, total) counts days.
+    Those days are driven again, for the why-record. sensing, strategies : as `many_days` had them; strategies may be
+    left out where none is one's own. progress(done, total) counts days.
     """
     first = found.strategies[0]
     if DISPATCH not in found.strategies[1:]:
         return ()
-    marches, atlas, out = marches_of(plant, found.strategies), build_atlas(plant), []
+    marches, atlas, out = marches_of(plant, strategies or found.strategies), build_atlas(plant), []
     worse = [one for one in found.days if one.ratio(DISPATCH, first) > 1.0]
     for one in worse:
         seen = sensing(one.seed)
-        ways = {name: partial(march, seen) for name, march in marches.items()}
+        ways = {name: of_day(march, name, f"day {one.seed}", seen) for name, march in marches.items()}
         case = settled_case([plant], day(one.seed), marches=tuple(ways.values()))
         own = run_dispatch(plant, compile_program(plant, case, sensors=seen), case, atlas)
         other = ways[first](plant, case)

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from heatwright.compiler.build import compile_program
+import numpy as np
+
+from heatwright.compiler.build import lower_plant
 from heatwright.dispatch.march import Dispatched, run_dispatch
 from heatwright.dispatch.own import Own
 from heatwright.dispatch.rules import Rules
@@ -27,12 +29,15 @@ class Dispatcher:
 
     def __init__(self, plant: Plant, strategy: Own | Rules | None = None) -> None:
         self.plant, self.atlas, self.strategy = plant, build_atlas(plant), strategy
+        self.lowered = lower_plant(plant, all_signals=isinstance(strategy, Own))
 
     def __call__(self, case: Any, progress: Progress | None = None) -> Dispatched:
         """Return the march over a case; its run tells what the dispatch did and which settings were overridden."""
         own = self.strategy
-        program = compile_program(self.plant, case, all_signals=isinstance(own, Own))
+        program = self.lowered.on(case)
         found = run_dispatch(self.plant, program, case, self.atlas, progress=progress, strategy=own)
+        aboard = np.asarray(case.steps["occupied"])[np.rint(found.why.t_s / case.dt_s).astype(int)] > 0.0
+        found = replace(found, why=replace(found.why, aboard=aboard))
         return replace(found, run=_told(found, self.plant, case, own))
 
     def march(self, _: Plant, case: Any) -> Run:

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from heatwright.dispatch.switches import per_hour, switches_of
 from heatwright.run import Run
 
 Figures = dict[str, float | None]
@@ -70,9 +71,8 @@ def row_of(run: Run, worth: Worth | None = None, strategy: str = "table") -> dic
     """Return a run as one row of a study: who, how driven, its figures, and how far the solver can be trusted."""
     worth = worth or Worth()
     own = figures(run.summary, run.comfort, run.energy_kwh, worth)
-    wanted_h = float(np.sum(np.asarray(run.series["wanted"])[1:] > 0)) * _step_s(run) / 3600.0
+    aboard = np.asarray(run.series["occupied"])[1:] > 0
     health = run.health
-    changes = health.get("switches", health.get("rule_changes", 0))
     row: dict[str, Any] = {"plant": run.plant_name, "trip": run.trip_name, "strategy": strategy}
     row |= {key: value for key, value in own.items() if not key.startswith("use:")}
     row["use_kwh_per_100km"] = {k.removeprefix("use:"): v for k, v in own.items() if k.startswith("use:")}
@@ -84,7 +84,7 @@ def row_of(run: Run, worth: Worth | None = None, strategy: str = "table") -> dic
         "soc_end": run.summary["soc_end"],
         "end_charge_worth_kwh": -worth.charge * run.summary["from_pack_kwh"],
         "occupied_s": run.comfort["occupied_s"],
-        "switches_per_h": changes / wanted_h if wanted_h > 0 else None,
+        "switches_per_h": per_hour(switches_of(run, aboard), aboard, _step_s(run)),
         "residual_j": run.ledger["residual_j"],
         "residual_relative": run.ledger["residual_relative"],
         "not_solved_steps": health.get("circuit_not_solved_steps", 0),

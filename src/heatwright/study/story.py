@@ -22,9 +22,9 @@ from heatwright.plant.load import load_plant
 from heatwright.plant.model import Plant
 from heatwright.run import Run, plain
 from heatwright.simulate import Progress, simulate
-from heatwright.study.days import DISPATCH, TABLE
 from heatwright.study.draws import side_by_side
 from heatwright.study.stops import settled_case
+from heatwright.study.strategies import DISPATCH, TABLE
 from heatwright.study.table import DASH, aligned, number
 from heatwright.trip.load import load_trip
 from heatwright.trip.story_files import story_file

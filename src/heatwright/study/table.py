@@ -25,7 +25,10 @@ DRIVEN = "energy_kwh_per_100km range_km time_to_20c_s pack_end_c pack_heat_kwh".
 DRIVEN_HEAD = "plant|strategy|kWh/100 km|range, km|20 °C, min|pack, °C|heat, kWh|switches/h|left over".split("|")
 NAME_WIDTH = 16
 TABLES_ALONE = "The blocks below and every verdict are of the decision tables: equal service is sought for them alone."
-ROWS_ALONE = "Under dispatch neither draws nor equal service are asked: see whether service is alike before judging."
+ROWS_ALONE = (
+    "But for decision tables neither draws nor equal service are asked: see whether service is alike before judging."
+)
+BLOCKS_OF = "The blocks below are of {0}."
 
 Row = list[str]
 
@@ -92,8 +95,19 @@ def _driven(comparison: Comparison) -> list[str]:
         relative = f"{row['residual_relative']:.0e}".replace("-", "−")
         values = [shown_value(quantity_of(key), row[key]) for key in DRIVEN]
         name = shorten(str(row["plant"]), NAME_WIDTH, placeholder=" ...")
-        grid.append([name, row["strategy"], *values, number(row["switches_per_h"], 1), relative])
-    note = TABLES_ALONE if comparison.dispatched else ROWS_ALONE
+        grid.append(
+            [
+                name,
+                shorten(row["strategy"], NAME_WIDTH, placeholder=" ..."),
+                *values,
+                number(row["switches_per_h"], 1),
+                relative,
+            ]
+        )
+    first = comparison.rows[0]["strategy"]
+    note = TABLES_ALONE if first == "table" else ROWS_ALONE
+    if first != "table" and comparison.dispatched:
+        note += f" {BLOCKS_OF.format(first)}"
     return [*fitted(grid, words=(1,)), "", fill(note, WIDTH)]
 
 
@@ -115,8 +129,7 @@ def _figures(comparison: Comparison) -> list[str]:
     breaks.append(len(grid))
     grid.append(["service", *plants, *tail])
     grid += [_line(quantity_of(key), [row.get(key) for row in rows], pair) for key in SERVICE]
-    changes = "rule changes" if rows[0]["strategy"] == "table" else "switches"
-    grid.append([f"  {changes} per hour wanted", *(number(row["switches_per_h"], 1) for row in rows)])
+    grid.append(["  switches per hour aboard", *(number(row["switches_per_h"], 1) for row in rows)])
     for k in reversed(breaks):
         grid.insert(k, [""])
     return fitted(grid, words=(len(rows) + 2,) if pair else ())

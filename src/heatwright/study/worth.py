@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from heatwright.compiler.build import compile_program
+from heatwright.compiler.program import Program
 from heatwright.dispatch.march import Dispatched, run_dispatch
 from heatwright.dispatch.score import Score, score
 from heatwright.errors import InputError, Problem
@@ -137,8 +138,10 @@ def _tell(progress: Progress | None, done: float, total: float) -> None:
         progress(done, total)
 
 
-def _march(plant: Plant, case: Any, atlas: Atlas, masked: frozenset[str] = frozenset()) -> Dispatched:
-    return run_dispatch(plant, compile_program(plant, case), case, atlas, masked=masked)
+def _march(
+    plant: Plant, case: Any, atlas: Atlas, masked: frozenset[str] = frozenset(), program: Program | None = None
+) -> Dispatched:
+    return run_dispatch(plant, program or compile_program(plant, case), case, atlas, masked=masked)
 
 
 def _counted(one: Dispatched) -> frozenset[str]:
@@ -166,9 +169,10 @@ def _without(plant: Plant, day: _Day, atlas: Atlas, masks: Sequence[Mask], tell:
     """Return the score of a day without each of the masks."""
     sets = list(dict.fromkeys(mask.ids for mask in masks if mask.ids & day.counted))
     found: dict[frozenset[str], Score] = {}
+    program = compile_program(plant, day.case)
 
     def one(ids: frozenset[str]) -> Score:
-        return score(_march(plant, day.case, atlas, ids).run, day.case)
+        return score(_march(plant, day.case, atlas, ids, program).run, day.case)
 
     for ids, own in zip(sets, side_by_side(one, sets), strict=True):
         found[ids] = own

@@ -85,15 +85,11 @@ def moisture(t_k: Array, humidity: Array, p_pa: Array) -> tuple[Array, Array]:
 
     Relative humidity is over liquid water, also in frost, as weather services give it.
     """
-    from heatwright.physics import moist_air as air
+    from heatwright.trip.damp_air import fill_moisture
 
-    found = np.empty((2, len(t_k)))
-    for step, (t, rh, p) in enumerate(zip(t_k.tolist(), humidity.tolist(), p_pa.tolist(), strict=True)):
-        cold = t < air.ZERO_C_K
-        full = air.saturation_pressure_supercooled(t) if cold else air.saturation_pressure(t)
-        w = air.humidity_ratio(rh * full, p)
-        found[0, step], found[1, step] = w, air.dew_point_k(w, p)
-    return found[0], found[1]
+    w, t_dew_k = np.empty(len(t_k)), np.empty(len(t_k))
+    fill_moisture(*(np.array(one, float) for one in (t_k, humidity, p_pa)), w, t_dew_k)
+    return w, t_dew_k
 
 
 def _declared(trip: Trip, grid: Grid, file: FileWeather | None, name: str) -> Array:
@@ -111,8 +107,10 @@ def _declared(trip: Trip, grid: Grid, file: FileWeather | None, name: str) -> Ar
 def _pressure_pa(trip: Trip, grid: Grid, file: FileWeather | None, height: Array, base: float) -> Array:
     """Pressure at the car: the declared one moved up or down along the standard atmosphere."""
     from heatwright.physics.road import pressure_pa
+    from heatwright.trip.damp_air import fill_pressure
 
-    standard = np.array([pressure_pa(h) for h in height.tolist()])
+    standard = np.empty(len(height))
+    fill_pressure(np.array(height, float), standard)
     given = trip.weather.constants["pressure"] is not None or (
         trip.weather.table is not None and "pressure" in trip.weather.table.values
     )

@@ -6,7 +6,8 @@ import pytest
 
 from heatwright.dispatch.score import Score
 from heatwright.errors import InputError
-from heatwright.study.days import Day, Days, read_strategies
+from heatwright.study.days import Day, Days
+from heatwright.study.strategies import read_strategies
 
 
 def scored(kwh: float, vetoes: tuple[str, ...] = ()) -> Score:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from heatwright.compiler.program import Program
+from heatwright.dispatch.score import score
 from heatwright.simulate import simulate
 from heatwright.study.service import Worth, figures, miss_key, row_of, service_gap
 from heatwright.trip.model import Case
@@ -29,8 +30,7 @@ def test_a_row_says_what_is_asked_of_it(programs: dict[str, Program], case: Case
     ]
     assert row["pack_heat_kwh"] == pytest.approx(cells * np.mean(rises), rel=1e-3)
     assert row["pack_end_c"] == pytest.approx(run.series["t_pack_coldest_k"][-1] - 273.15)
-    wanted_h = float(np.sum(case.steps["wanted"] > 0)) * case.dt_s / 3600
-    assert row["switches_per_h"] == pytest.approx(run.health["rule_changes"] / wanted_h)
+    assert row["switches_per_h"] == score(run, case).switches_per_h
 
 
 def test_worth_counts_what_is_left(programs: dict[str, Program], case: Case) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -10,6 +11,8 @@ import pytest
 
 from heatwright.compiler.build import compile_program
 from heatwright.dispatch.march import Dispatched, run_dispatch
+from heatwright.dispatch.score import score
+from heatwright.dispatch.settings import load_settings
 from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel.desk import ASLEEP
 from heatwright.plant.catalogue import list_shipped
@@ -57,6 +60,16 @@ def test_a_sleeping_car_in_long_steps_uses_the_same_energy(plant: str) -> None:
     long, _ = found(plant, "winter_day")
     short, _ = found(plant, "winter_day", stretch=False)
     assert sum(long.run.energy_kwh.values()) == pytest.approx(sum(short.run.energy_kwh.values()), rel=5e-3)
+
+
+def test_in_deep_cold_without_a_heater_a_far_look_warms_the_cabin_more() -> None:
+    """Heat that is made and lifted builds up over minutes: two minutes ahead it is not worth its electricity."""
+    car, case = load_plant("router"), build_case(load_trip("deep_frost"))
+    program, usual = compile_program(car, case), load_settings(car.dispatch, case.dispatch)
+    far = run_dispatch(car, program, case, settings=usual).run
+    near = run_dispatch(car, program, case, settings=replace(usual, far_horizon_s=0.0)).run
+    assert score(far, case).discomfort_kh < 0.9 * score(near, case).discomfort_kh
+    assert score(far, case).score_kwh < 0.95 * score(near, case).score_kwh
 
 
 def test_what_is_masked_does_not_run() -> None:

@@ -33,6 +33,8 @@ from heatwright.simulate import Progress, Recorder, gather
 
 BLUR_S = 60.0
 PARKED_S = 60.0
+ASLEEP_S = 300.0
+"""A car asleep is asked as seldom as this; its steps stay as long as PARKED_S."""
 EVENTS = [names.DRIVERS.index(k) for k in "driving plugged wanted occupied charging".split()]
 BLURRED = np.array(
     [
@@ -130,6 +132,8 @@ class _Way:
         self.record[0] = self.w[self.cols]
         self.period = max(round(settings.period_s / program.dt_s), 1)
         self.parked = max(round(PARKED_S / program.dt_s), 1)
+        self.far_horizon_s, self.far_short_w = settings.far_horizon_s, settings.far_short_w
+        self.near_horizon_s = settings.horizon_s
         self.ahead = program.rows[0].copy()
         self.targets = np.zeros((1, len(program.index.actuators)))
         self.book = WhyBook(program.dt_s)
@@ -153,10 +157,11 @@ class _Way:
         program, desk, first = self.program, self.desk, self.at
         row, dt = program.rows[first], program.dt_s
         busy = row[names.D_DRIVING] > 0.5 or row[names.D_WANTED] > 0.5
-        last = next_stop(program.rows, first, self.period if busy else self.parked)
+        last = next_stop(program.rows, first, self._steps(busy))
         driven = program.rows[max(first - self.period, 0) : first + 1]
         blur_rows(self.ahead, driven if self.watch is None else self.watch.known(driven, self.w), self.period * dt)
         desk.settings[dn.K_PERIOD] = (last - first) * dt
+        self._look_far()
         set_limits(desk, row)
         set_prices(desk, program, self.prices, self.sees, first * dt)
         tick = time.perf_counter()
@@ -174,6 +179,28 @@ class _Way:
         if last - self.marked >= MARK_STEPS or last == self.n:
             self.ledger.mark(last)
             self.marked = last
+
+    def _steps(self, busy: bool) -> int:
+        """Return how many steps a period has at most."""
+        if busy:
+            return self.period
+        asleep = self.stretch and int(self.desk.kept[dn.H_CURRENT]) == kd.ASLEEP and self.at > 0
+        return max(round(ASLEEP_S / PARKED_S), 1) * self.parked if asleep else self.parked
+
+    def _look_far(self) -> None:
+        """Look further ahead while the cabin is cold and the best found leaves much of its need unmet.
+
+        Heat that builds up over minutes (a warmer source, air that goes round its coils) is not seen near by.
+        """
+        desk = self.desk
+        line = desk.rows[int(desk.kept[dn.H_CURRENT])]
+        far = desk.settings[dn.K_H] != self.near_horizon_s
+        cold = desk.latch[dn.L_HEAT] > 0.5 and line[dn.R_SCORE] < dn.IMPOSSIBLE_W
+        short_w = self.far_short_w * (0.5 if far else 1.0)
+        wanted = bool(cold and line[dn.R_SHORT] > short_w and self.far_horizon_s > self.near_horizon_s)
+        if wanted != far:
+            desk.settings[dn.K_H] = self.far_horizon_s if wanted else self.near_horizon_s
+            desk.kept[dn.H_RING_COUNT] = 0.0
 
     def _ask(self, chooser: Chooser, t_s: float) -> tuple[int, int]:
         """Return the candidate that another than dispatch chooses, and what runs: that one, or air alone."""
@@ -197,6 +224,10 @@ class _Way:
     def _go(self, first: int, last: int, asleep: bool) -> None:
         """March towards the targets; a sleeping car takes one step, and the record runs straight between its ends."""
         program, record = self.program, self.record
+        if asleep:
+            while last - first > self.parked:
+                self._go(first, first + self.parked, asleep)
+                first += self.parked
         rows = program.rows[first:last].mean(axis=0)[None, :] if asleep else program.rows[first:last]
         step = (last - first) * program.dt_s if asleep else program.dt_s
         into = record[last - rows.shape[0] + 1 : last + 1]

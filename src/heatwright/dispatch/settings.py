@@ -21,6 +21,8 @@ class Settings:
 
     # decision
     horizon_s: float
+    far_horizon_s: float
+    far_short_w: float
     period_s: float
     dwell_s: float
     regret_j: float

@@ -53,7 +53,7 @@ def errors_k(plant: Any, case: Any, atlas: Any, monkeypatch: pytest.MonkeyPatch,
     ran = run_dispatch(
         plant, program := compile_program(plant, case, sensors=load_sensors(1).without_errors()), case, atlas, **more
     )
-    assert ran.decisions == len(found) > 100
+    assert len(found) >= ran.decisions > 100
     return dict(zip(program.index.nodes, np.sqrt(np.mean(np.square(found), axis=0)).tolist(), strict=True))
 
 

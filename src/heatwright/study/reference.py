@@ -41,6 +41,8 @@ PASSES = 2
 """The first grid spans what marches under far prices visit, each further one what is visited by the best found."""
 KNOWN_AT = (3, 2, 2)
 """States of each step's box that menus are worked out at."""
+NEAR = 1.03
+"""Score of a march over the lowest, up to which the grid of the next pass spans what it visits."""
 MARGIN_K = np.array([1.5, 5.0, 3.0])
 LEAST_WIDTH_K = np.array([4.0, 12.0, 8.0])
 KNOB_SHARES = (0.2, 0.5, 0.9)
@@ -161,14 +163,14 @@ def reference(
     offered, found = plain, []
     marches = [own, *levels.marches(), *spread]
     boxes = boxes_around(model, marches, grid)
-    used = ever_best(Tables(model, plain[1:2], None, (2, 2, 2)), boxes, grid)
+    used = ever_best(Tables(model, plain[::2], None, (2, 2, 2)), boxes, grid)
     menu = Menu(model, plain, used)
     same = same_terms(model, menu, derived)
     for _ in range(passes):
         value, used = induce(Tables(model, offered, used, KNOWN_AT), boxes, grid, each)
         march, knobs = _towards(model, menu, value, derived)
         found.append((march, value))
-        boxes = boxes_around(model, [own, same, march], grid)
+        boxes = boxes_around(model, _good([own, same, march]), grid)
         offered = np.concatenate([plain, [learn_knobs(model, own, derived), knobs]])
         menu = Menu(model, offered, used)
     best, value = min(found, key=lambda one: one[0].score_kwh)
@@ -187,6 +189,12 @@ def _towards(model: Reduced, menu: Menu, value: Value, derived: PriceOf) -> tupl
         model, menu, lambda k, _: (value.v[k + 1], value.boxes[k + 1], size),
         lambda k, t_k: value.prices(k + 1, t_k, model.caps), [derived],
     )  # fmt: skip
+
+
+def _good(marches: list[March]) -> list[March]:
+    """Return the marches whose score is near the lowest of them: the narrower the boxes, the finer the grid."""
+    least = min(one.score_kwh for one in marches)
+    return [one for one in marches if one.score_kwh <= NEAR * least]
 
 
 def plain_knobs(model: Reduced) -> Floats:

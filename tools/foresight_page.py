@@ -61,12 +61,18 @@ charge has no forecast to be wrong:
 Unless `--no-reference` is given, `foresee` also reduces the plant to three stores of heat (pack, drive unit, cabin
 interior) and steps of a minute, everything else at rest within a step, and works out the least cost to go backwards
 from the end of the trip. Then it marches that model forwards and prints the score beside that of the dispatch on the
-same model; with `--json`, `reduced` holds both, the gap, and `dp_prices`, what a joule in each store saves. A fast
+same model, under four forms of prices: *derived*, as on the plant; *constant*, the best found of prices of all three
+stores by a search of at most 48 marches; *path*, the programme's own along its march, over time alone; *local*, its own
+wherever the march is. Beside each stands the same with *the score itself* choosing every step, heat valued at those
+prices: what is left above the programme there is the prices', the rest is the dispatch's own terms (how near the
+set-point it holds the air, its fixed needs, how far it turns its knobs). With `--json`, `reduced` holds `forms` (each
+with `dispatch_kwh`, `gap_percent`, `same_terms_kwh`, `same_terms_gap_percent`, `levels`, `marches`) and `dp_prices`,
+what a joule in each store saves. Grids and levels are coarse: a march may lie a little below the programme's. A fast
 charge is stepped in charge, not in time: it ends when it is there, and each march waits as long as it needs. Where the
 trip wants the cabin made ready, that counts as people aboard. Humidity, frost and the cost of a switch are left out on
 both sides; soft limits of dispatch count on both. It is the best found on a reduced model, not a proven optimum of the
-plant. It takes minutes on a plant with many candidates (`--grid` sets how fine it is), and is left out above. A trip
-that charges through the car's own charger is refused.
+plant. It takes about a minute on a plant with many candidates (`--grid` sets how fine it is), and is left out above. A
+trip that charges through the car's own charger is refused.
 
 ## Without this part
 

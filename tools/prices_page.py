@@ -47,16 +47,23 @@ MIDDLE = """```
 
 ## Where the price comes from
 
-The next fast charge is marched with the pack as one lump (`physics/fast_charge.py`), from every temperature: the
-pack's own charge limit, resistance and heat, the station's power, loss to the air outside, cooling above
-`pack_hot_charging` less `pack_hot_width`. Its cost is `waiting_cost` times the time, plus ageing, resistive loss
-and the electricity of cooling. The price at the charger is the slope of that cost. Where the slope would rise with
-temperature it is pooled to its mean, so that the price never rises; it is never above `price_most`.
+From the end of the trip back (`dispatch/worth.py`): what does the rest cost from every temperature of the pack, if
+nobody heats or cools it on purpose on the road? Counted are resistive loss on the road, wear (`ageing`), and every
+fast charge with the pack as one lump (`physics/fast_charge.py`): the pack's own charge limit, resistance and heat, the
+station's power, loss to the air outside, cooling above `pack_hot_charging` less `pack_hot_width`. A charge costs
+`waiting_cost` times the time, wear, resistive loss and the electricity of cooling. The price is the slope of that cost.
+Where the slope would rise with temperature it is pooled to its mean, so that the price never rises; it is never above
+`price_most`.
 
 - *While there is time to make the heat later*, the price is at most the `plateau`, what heat costs to make. Time is
   short once `making_margin` times the time that `making_power` needs is all there is left; from there to the bare
   time the price rises evenly to that at the charger.
-- *No charge ahead*: `standing_price` in a cold pack, zero at `standing_centre`, as much below zero in a hot one.
+- *While it charges* the price falls with the charge that is still to come, to what the way after it makes of the heat.
+- *No charge ahead*: what the rest of the trip makes of it, or the standing price, whichever counts for more:
+  `standing_price` in a cold pack, zero at `standing_centre`, as much below zero in a hot one.
+- *Linings of the cabin* (skin and trim) give their heat to the air by and by. While the cabin is wanted, a joule in
+  them is worth `lining_price` in the cold and minus that in the heat, less the share that is not given before people
+  leave; nothing in mild weather.
 - *Your own*: `pack_price`, `drive_price` and `cabin_price` in a table `[dispatch]` of plant or trip, as one price
   or over time:
 
@@ -86,7 +93,8 @@ so; a plant that heats its pack there finds prices below these. A pack outside i
 
 def march_and_model_s(program: Program, run: Run, cooling_w: float) -> tuple[float, float]:
     """Return the time of a trip's first charge in its march and in the model from the same charge and temperature."""
-    settings = replace(load_settings(), heating_power_w=0.0, pack_hot_charging_k=303.15)  # as the tables of these drive
+    settings = load_settings()  # the tables of these drive so:
+    settings = replace(settings, heating_power_w=0.0, pack_hot_charging_k=303.15, cooling_cop=2.5)
     stop = fast_stops(program, settings)[0]
     first, last = round(stop.start_s / program.dt_s), round(stop.end_s / program.dt_s)
     soc = np.asarray(run.series["soc"], float)[first : last + 1]

@@ -88,6 +88,14 @@ def test_the_dynamic_programme_stands_beside_the_dispatch_on_its_model() -> None
     assert found["reduced_dp"].endswith("not a proven optimum of the plant")
     gap = 100.0 * (reduced["dispatch_kwh"] / reduced["dp_kwh"] - 1.0)
     assert reduced["gap_percent"] == pytest.approx(gap)
+    forms = {one["form"]: one for one in reduced["forms"]}
+    assert list(forms) == ["derived", "constant", "path", "local"]
+    assert forms["derived"]["gap_percent"] == pytest.approx(gap)
+    assert set(forms["constant"]["levels"]) == {"pack", "drive", "cabin"}
+    assert 1 < forms["constant"]["marches"] <= 60
+    for one in forms.values():
+        own = 100.0 * (one["same_terms_kwh"] / reduced["dp_kwh"] - 1.0)
+        assert one["same_terms_gap_percent"] == pytest.approx(own)
     path = reduced["dp_prices"]
     assert set(path[0]) == {"t_s", "pack", "drive", "cabin"}
     assert all(a["t_s"] < b["t_s"] for a, b in pairwise(path))

@@ -376,14 +376,19 @@ def _store_of(ctx: Context, node: str) -> str:
 
 
 def _facts(plant: Any) -> dict[str, float]:
-    """Return what results need to know of the plant: usable energy and the pack's heat capacity."""
+    """Return what results and prices need to know of the plant: energy and heat of the pack, heat of the linings."""
     v = plant.of_kind("pack")[0].values
+    zones = [zone.values for zone in plant.of_kind("zone")]
+    direct = sum(zone["trim_to_air"].value for zone in zones)
+    by_skin = sum(1.0 / (1.0 / max(zone["skin_to_trim"], 1e-9) + 1.0 / zone["skin_to_air"]) for zone in zones)
     low, high = v["usable"]
     return {
         "pack_usable_j": v["energy"] * (high - low),
         "pack_heat_j_per_k": v["heat_capacity"],
         "pack_to_outside_w_per_k": v["to_outside"],
         "pack_j": v["energy"],
+        "lining_j_per_k": sum(zone["trim"] for zone in zones),
+        "lining_to_air_w_per_k": direct + by_skin,
     }
 
 

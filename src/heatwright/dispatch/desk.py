@@ -29,6 +29,8 @@ from heatwright.modes.atlas import build_atlas
 from heatwright.modes.model import Atlas
 from heatwright.plant.model import Plant
 
+LININGS = (".skin", ".trim")
+"""Nodes of a zone whose heat is counted as kept in the cabin; its air has a need of its own."""
 GROUPS = {"pack": GROUP_PACK, "drive_unit": GROUP_DRIVE, "zone": GROUP_CABIN}
 HOT_NODES = [2, 0, 3, 4, 1, 5]
 """Of the nodes of `dr_n`, in the order of the limits of `dr_lim`: entering, winding, rotor, inverter, oil, housing."""
@@ -114,7 +116,7 @@ def _places_of(at: _Places) -> dict[str, Any]:
     for name, members in index.stores.items():
         part = plant.parts.get(name)
         code = GROUP_COOLANT if name == "coolant" else GROUPS.get(part.kind if part else "", 0)
-        group[[k for k in members if k not in at.airs]] = code
+        group[[k for k in members if code != GROUP_CABIN or index.nodes[k].endswith(LININGS)]] = code
     drive = plan.section(pi, pi, "dr_n").astype(int)
     front = plan.section(pi, pi, "fx").reshape(-1, 5).astype(int)
     iced = [(1 + at.walls.index(int(row[0])), frost.PLACES * k) for k, row in enumerate(front) if row[0] in at.walls]

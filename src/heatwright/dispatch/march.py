@@ -276,4 +276,6 @@ def set_prices(desk: kd.Desk, program: Program, prices: Prices, now: Any, t_s: f
     """Put what heat in pack, drive unit and cabin is worth now among the needs."""
     cells = plan.section(program.pi, program.pi, "pk_n").astype(int)
     t_pack_k = float(plan.section(program.pi, now, "tau")[cells].mean()) + 273.15 if cells.size else 293.15
-    desk.need[dn.N_LP], desk.need[dn.N_LD], desk.need[dn.N_LC] = prices.at(t_s, t_pack_k)
+    desk.need[dn.N_LP], desk.need[dn.N_LD], desk.need[dn.N_LC] = prices.at(
+        t_s, t_pack_k, float(plan.section(program.pi, now, "ext")[names.X_SOC])
+    )

@@ -70,8 +70,8 @@ class PriceTable:
             blocks.append("\n".join(self._block(k)))
         if self.prices.pack_path is not None:
             blocks.append(f"A [dispatch] table gives pack_price, which replaces these: {_path(self.prices.pack_path)}.")
-        drive, cabin = along(self.prices.drive_path, 0.0), along(self.prices.cabin_path, 0.0)
-        blocks.append(f"At the start, heat in the drive unit is worth {drive:g}, in the cabin's linings {cabin:g}.")
+        drive, cabin = (_number(along(path, 0.0), 2) for path in (self.prices.drive_path, self.prices.cabin_path))
+        blocks.append(f"At the start, heat in the drive unit is worth {drive}, in the cabin's linings {cabin} J/J.")
         return "\n\n".join(blocks)
 
     def _block(self, k: int) -> list[str]:

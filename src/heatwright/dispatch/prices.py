@@ -12,6 +12,7 @@ import numpy as np
 
 from heatwright.compiler.program import Program
 from heatwright.dispatch.settings import PricePath, Settings
+from heatwright.dispatch.worth import between, lining_path, stretches
 from heatwright.kernel import names, plan
 from heatwright.kernel import pack as kp
 from heatwright.kernel import power as kw
@@ -28,12 +29,25 @@ SMOOTH_STEPS = 2
 
 
 @dataclass(frozen=True, eq=False)
+class Priced:
+    """Prices over the grid of temperatures [J/J], at times of the trip [s] or charges [0-1], rising."""
+
+    at: Floats
+    price: Floats
+
+    def row(self, at: float) -> Floats:
+        """Return the prices at one of them."""
+        return between(at, self.at, self.price)
+
+
+@dataclass(frozen=True, eq=False)
 class FastCharge:
     """One fast charge of a trip, and what heat is worth for it.
 
     cost_j, time_s : of the charge from every temperature of `Prices.t_grid_k` (infinite: not within a day).
-    price : electricity a joule of heat in the pack is worth at its start [J/J], falling with temperature.
-    wanted_k : temperature at which that is down to the plateau.
+    price : electricity a joule of heat in the pack is worth at its start [J/J], falling with temperature, for the
+    charge and the rest of the trip. wanted_k : temperature at which that is down to the plateau.
+    before : the same over the time of the trip on the way there; during : from steps of the charge on.
     """
 
     start_s: float
@@ -45,17 +59,21 @@ class FastCharge:
     cost_j: Floats
     price: Floats
     wanted_k: float
+    before: Priced
+    during: Priced
 
 
 @dataclass(frozen=True, eq=False)
 class Prices:
     """Everything the prices of a march are read from; `par` is that of `physics.heat_price` with no charge ahead.
 
+    rest : prices after the last charge, for what the rest of the trip makes of the heat.
     pack_path : a price given by the user, which then replaces the derived one.
     """
 
     t_grid_k: Floats
     charges: tuple[FastCharge, ...]
+    rest: Priced
     par: Floats
     pack_path: PricePath | None
     drive_path: PricePath
@@ -68,25 +86,39 @@ class Prices:
                 return k, max(one.start_s - t_s, 0.0)
         return -1, math.inf
 
-    def row(self, k: int) -> tuple[Floats, Floats]:
-        """Return (values on the grid, par) of charge `k` for `physics.heat_price.pack_price`; -1: no charge."""
-        if k < 0:
-            return np.zeros_like(self.t_grid_k), self.par
-        par = self.par.copy()
-        par[hp.WANTED_K] = self.charges[k].wanted_k
-        return self.charges[k].price, par
+    def pack(self, t_pack_k: float, k: int, t_to_charge_s: float, soc: float | None = None) -> float:
+        """Return the derived price of heat in the pack [J/J], so long before charge `k`; -1: no charge.
 
-    def pack(self, t_pack_k: float, k: int, t_to_charge_s: float) -> float:
-        """Return the derived price of heat in the pack [J/J], so long before charge `k`."""
-        values, par = self.row(k)
+        soc : charge that the pack has, counted while it charges; left out, that at the start.
+        """
+        if k < 0:
+            return float(hp.pack_price(t_pack_k, math.inf, self.t_grid_k, np.zeros_like(self.t_grid_k), self.par))
+        one, par = self.charges[k], self.par
+        if t_to_charge_s <= 0.0:
+            values = one.price if soc is None else one.during.row(soc)
+        else:
+            values, par = one.before.row(one.start_s - t_to_charge_s), par.copy()
+            par[hp.WANTED_K] = wanted_k(self.t_grid_k, values, par[hp.PLATEAU])
         return float(hp.pack_price(t_pack_k, t_to_charge_s, self.t_grid_k, values, par))
 
-    def at(self, t_s: float, t_pack_k: float) -> tuple[float, float, float]:
+    def after_all(self, t_s: float, t_pack_k: float) -> float:
+        """Return the price once no charge is ahead: what the rest of the trip makes of it, or the standing price.
+
+        Of the two, the higher in a pack colder than where the standing price is zero, else the lower.
+        """
+        rest = float(hp.table_price(t_pack_k, self.t_grid_k, self.rest.row(t_s)))
+        stands = self.pack(t_pack_k, -1, math.inf)
+        return max(rest, stands) if t_pack_k < self.par[hp.CENTRE_K] else min(rest, stands)
+
+    def at(self, t_s: float, t_pack_k: float, soc: float | None = None) -> tuple[float, float, float]:
         """Return the prices of heat in pack, drive unit and cabin [J/J] at a time of the trip."""
+        k, before_s = self.ahead(t_s)
         if self.pack_path is not None:
             pack = along(self.pack_path, t_s)
+        elif k < 0:
+            pack = self.after_all(t_s, t_pack_k)
         else:
-            pack = self.pack(t_pack_k, *self.ahead(t_s))
+            pack = self.pack(t_pack_k, k, before_s, soc)
         return pack, along(self.drive_path, t_s), along(self.cabin_path, t_s)
 
 
@@ -103,8 +135,29 @@ def derive_prices(program: Program, settings: Settings) -> Prices:
     par[hp.PLATEAU], par[hp.MAKING_W] = settings.plateau, settings.making_power_w
     par[hp.MARGIN], par[hp.HEAT_J_PER_K] = settings.making_margin, program.facts["pack_heat_j_per_k"]
     grid = T_COLDEST_K + STEP_K * np.arange(N_GRID)
-    charges = tuple(_priced(program, settings, grid, stop) for stop in fast_stops(program, settings))
-    return Prices(grid, charges, par, settings.pack_price, settings.drive_price, settings.cabin_price)
+    stops = fast_stops(program, settings)
+    pars = [charge_par(program, settings, stop.station_w, stop.t_outside_k) for stop in stops]
+    pack = charge_par(program, settings, 0.0, 273.15)
+    roads, costs = stretches(program, settings, grid, stops, pars, pack)
+    step_j, most = par[hp.HEAT_J_PER_K] * STEP_K, settings.price_most
+
+    def priced(at: Floats, rows: Floats) -> Priced:
+        return Priced(at, np.array([falling_price(row, step_j, most) for row in rows]))
+
+    charges = []
+    for stop, own, road, cost in zip(stops, pars, roads, costs, strict=False):
+        found = np.array([fc.fast_charge(float(t), stop.soc_from, stop.soc_to, *own) for t in grid])
+        during = priced(np.linspace(stop.soc_from, stop.soc_to, cost.shape[0]), cost)
+        charges.append(
+            FastCharge(
+                stop.start_s, stop.end_s, stop.station_w, stop.soc_from, stop.soc_to, found[:, 0], found[:, 1],
+                during.price[0], wanted_k(grid, during.price[0], settings.plateau), priced(road.t_s, road.cost_j),
+                during,
+            )
+        )  # fmt: skip
+    rest = priced(roads[-1].t_s, roads[-1].cost_j)
+    cabin = lining_path(program, settings) if settings.cabin_price is None else settings.cabin_price
+    return Prices(grid, tuple(charges), rest, par, settings.pack_price, settings.drive_price, cabin)
 
 
 @dataclass(frozen=True)
@@ -163,16 +216,6 @@ def charge_par(program: Program, settings: Settings, station_w: float, t_outside
     par[fc.AGEING_FROM_K], par[fc.AGEING_DOUBLE_K] = settings.ageing_centre_k, settings.ageing_double_k
     par[fc.LOSS_W_PER_K], par[fc.OUTSIDE_K] = program.facts["pack_to_outside_w_per_k"], t_outside_k
     return par, cell
-
-
-def _priced(program: Program, settings: Settings, grid: Floats, stop: Stop) -> FastCharge:
-    par, cell = charge_par(program, settings, stop.station_w, stop.t_outside_k)
-    found = np.array([fc.fast_charge(float(t), stop.soc_from, stop.soc_to, par, cell) for t in grid])
-    price = falling_price(found[:, 1], par[fc.HEAT_J_PER_K] * STEP_K, settings.price_most)
-    return FastCharge(
-        stop.start_s, stop.end_s, stop.station_w, stop.soc_from, stop.soc_to, found[:, 0], found[:, 1], price,
-        wanted_k(grid, price, settings.plateau),
-    )  # fmt: skip
 
 
 def falling_price(cost_j: Floats, step_j: float, most: float) -> Floats:

@@ -130,9 +130,13 @@ class Reduced:
         return step.gained / rate, rate
 
     def ready(self, desk: kd.Desk, w: Floats, step: Step) -> float:
-        """Make a desk ready to look at a step from the state in `w`; return the rate of its charge [1/s]."""
+        """Make a desk ready to look at a step from the state in `w`; return the rate of its charge [1/s].
+
+        The air, at rest within a step, is to come as near to the set-point by its end as it is by the end of a horizon.
+        """
         length_s, rate = self.length_s(w, step)
         desk.settings[dn.K_H] = desk.settings[dn.K_PERIOD] = length_s
+        desk.settings[dn.K_APPROACH] = self.settings.air_time_s * length_s / self.settings.horizon_s
         set_limits(desk, step.row)
         return rate
 

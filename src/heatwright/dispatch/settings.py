@@ -89,7 +89,8 @@ class Settings:
     # prices
     pack_price: PricePath | None
     drive_price: PricePath
-    cabin_price: PricePath
+    cabin_price: PricePath | None
+    lining_price: float
     standing_price: float
     standing_price_most: float
     standing_centre_k: float

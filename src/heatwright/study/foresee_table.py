@@ -5,6 +5,7 @@ from __future__ import annotations
 from textwrap import fill
 
 from heatwright.study.foresee import Foresight, Found, Wrong
+from heatwright.study.reduced_forms import named
 from heatwright.study.reference import REFERENCE, Reference
 from heatwright.study.table import DASH, WIDTH, aligned, number
 
@@ -16,6 +17,14 @@ NOTE = (
 MODEL = (
     "Its scores are not those of the plant: three stores of heat, long steps, no humidity, nothing for a switch; where "
     "the trip wants the cabin made ready, that counts as people aboard."
+)
+REDUCED = {
+    "derived": "derived prices", "constant": "constant prices of all three stores",
+    "path": "the programme's own prices over time", "local": "the programme's own prices where the march is",
+}  # fmt: skip
+ITSELF = (
+    "Score itself: every step is chosen by what it adds to the score, less what the heat it keeps is worth; so what is "
+    "left above is the prices', and the rest is the dispatch's own terms."
 )
 NONE = (
     "The trip has no fast charge, or pack_price is given: the prices as run use no forecast, so there is no wrong one."
@@ -47,18 +56,26 @@ def _reduced(found: Reference | str) -> list[str]:
     if isinstance(found, str):
         return [fill(f"dynamic programme: {DASH}; {found}", WIDTH)]
     best = found.best.score_kwh
-    rows = [["on the reduced model", "score, kWh", "above, %"]]
+    rows = [["on the reduced model", "dispatch, kWh", "above, %", "score itself, kWh", "above, %"]]
+    rows += [["dynamic programme", number(best, 3), "", "", ""]]
+    for one in found.forms:
+        of = [(march.score_kwh, found.above_percent(march)) for march in (one.dispatch, one.same_terms)]
+        rows.append([REDUCED[one.name], *(text for kwh, above in of for text in _above(kwh, above))])
     for words, kwh in (
-        ("dynamic programme", best),
-        ("dispatch, derived prices", found.dispatch.score_kwh),
-        ("derived prices, the score itself choosing", found.same_terms.score_kwh),
-        (f"dispatch, pack price {number(found.constant, 1)} J/J throughout", found.constant_kwh),
-        ("dispatch, no prices", found.none_kwh),
+        (f"pack price {number(found.pack_price, 1)} J/J throughout, no others", found.pack_kwh),
+        ("no prices", found.none_kwh),
     ):
-        rows.append([words, number(kwh, 3), number(100.0 * (kwh / best - 1.0), 1, plus=True) if kwh != best else ""])
+        rows.append([words, *_above(kwh, 100.0 * (kwh / best - 1.0)), "", ""])
     steps, grid = found.best.t_s.size, " x ".join(str(n) for n in found.grid)
     told = f"Dynamic programme: {REFERENCE}; {steps} steps, grid {grid}. {MODEL}"
-    return [*aligned(rows), "", fill(told, WIDTH)]
+    constant = found.form("constant")
+    levels = ", ".join(f"{store} {number(price, 2)}" for store, price in named(constant.levels or ()).items())
+    searched = f"Constant prices: {levels} J/J, best found of {constant.marches} marches."
+    return [*aligned(rows), "", fill(f"{searched} {ITSELF}", WIDTH), "", fill(told, WIDTH)]
+
+
+def _above(kwh: float, percent: float) -> list[str]:
+    return [number(kwh, 3), number(percent, 1, plus=True)]
 
 
 def _form(one: Found, as_run_kwh: float) -> list[str]:

@@ -143,7 +143,7 @@ def learn_knobs(model: Reduced, march: March, price_of: PriceOf) -> Floats:
 
 def under(model: Reduced, prices: Prices) -> PriceOf:
     """Return the prices of a dispatch in the form of the marches here."""
-    return lambda k, t_k: prices.at(model.steps[k].t_s, float(t_k[0]))
+    return lambda k, t_k: prices.at(model.steps[k].t_s, float(t_k[0]), model.steps[k].charge)
 
 
 def constant(model: Reduced, prices: Prices, levels: ThreePrices) -> PriceOf:

@@ -17,6 +17,8 @@ from heatwright.dispatch.prices import derive_prices
 from heatwright.dispatch.reduced import BRAKE_GRID_K, Menu, Reduced
 from heatwright.kernel.induction import back_up, value_at
 from heatwright.kernel.menu import N_EFFECT
+from heatwright.study.draws import side_by_side
+from heatwright.study.reduced_forms import CONSTANT_MARCHES, Constants, Form, along, form, named, same_terms
 from heatwright.study.reduced_march import (
     March,
     PriceOf,
@@ -25,12 +27,12 @@ from heatwright.study.reduced_march import (
     learn_knobs,
     march_dispatch,
     march_to,
-    priced_goal,
     under,
 )
+from heatwright.study.reduced_tables import Counts, Tables, ever_best, slopes, worth_keeping
 
 Floats = NDArray[np.float64]
-Grid = tuple[int, int, int]
+Grid = Counts
 REFERENCE = "best found on a reduced model by dynamic programming, not a proven optimum of the plant"
 STEP_S = 60.0
 GRID: Grid = (17, 7, 7)
@@ -39,14 +41,16 @@ PASSES = 2
 """The first grid spans what marches under far prices visit, each further one what is visited by the best found."""
 KNOWN_AT = (3, 2, 2)
 """States of each step's box that menus are worked out at."""
+NEAR = 1.03
+"""Score of a march over the lowest, up to which the grid of the next pass spans what it visits."""
 MARGIN_K = np.array([1.5, 5.0, 3.0])
 LEAST_WIDTH_K = np.array([4.0, 12.0, 8.0])
 KNOB_SHARES = (0.2, 0.5, 0.9)
 """Flow knobs of a menu, as shares of their range."""
 SPREAD = ((-0.5, 0.0, 0.0), (0.5, 0.0, 0.0), (1.5, 0.5, 0.5), (0.3, -0.5, -0.5))
 """Prices of heat in pack, drive unit and cabin [J/J] whose marches span the boxes of the first grid."""
-CONSTANTS = (0.0, 0.2, 0.5, 0.8, 1.1)
-"""Constant prices of heat in the pack that the dispatch is marched under [J/J]."""
+SLOPES = 48
+"""Prices met in the step after, under which a menu is looked through for lines that are best anywhere."""
 OUTSIDE_PRICE = 6.0
 """Cost of heat that leads out of the boxes, either way [J/J]: above all prices of use."""
 
@@ -77,73 +81,106 @@ class Value:
 class Reference:
     """What was found on the reduced model.
 
-    best : the march of the dynamic programme. dispatch : under derived prices. same_terms : derived prices too, but
-    chosen by the score itself. none_kwh, constant, constant_kwh : the dispatch without prices, and at the best of some
-    constant prices of heat in the pack.
+    best : the march of the dynamic programme. forms : derived prices, the best found constant ones, the programme's own
+    along its march ("path"), and its own wherever the march goes ("local"). none_kwh, pack_price, pack_kwh : the
+    dispatch without prices, and at the best of some constant prices of heat in the pack alone.
     """
 
     step_s: float
     grid: Grid
     best: March
-    dispatch: March
-    same_terms: March
+    forms: tuple[Form, ...]
     none_kwh: float
-    constant: float
-    constant_kwh: float
+    pack_price: float
+    pack_kwh: float
+
+    def form(self, name: str) -> Form:
+        """Return one form of prices by its name."""
+        return next(one for one in self.forms if one.name == name)
+
+    @property
+    def dispatch(self) -> March:
+        """Return the march of the dispatch under derived prices."""
+        return self.form("derived").dispatch
+
+    @property
+    def same_terms(self) -> March:
+        """Return the march under derived prices of which every step is chosen by the score itself."""
+        return self.form("derived").same_terms
+
+    def above_percent(self, march: March) -> float:
+        """Return how far a march lies above the best found [%]."""
+        return 100.0 * (march.score_kwh / self.best.score_kwh - 1.0)
 
     @property
     def gap_percent(self) -> float:
         """Return how far the dispatch lies above the best found [%]."""
-        return 100.0 * (self.dispatch.score_kwh / self.best.score_kwh - 1.0)
+        return self.above_percent(self.dispatch)
 
     @property
     def price_gap_percent(self) -> float:
         """Return the same of derived prices where the score itself chooses [%]."""
-        return 100.0 * (self.same_terms.score_kwh / self.best.score_kwh - 1.0)
+        return self.above_percent(self.same_terms)
 
     def as_json(self) -> dict[str, Any]:
         """Return everything as plain JSON values."""
-        keys = ("t_s", "pack", "drive", "cabin")
-        path = [dict(zip(keys, (t, *row), strict=True)) for t, row in zip(self.best.t_s, self.best.prices, strict=True)]
+        path = [{"t_s": t, **named(row)} for t, row in zip(self.best.t_s, self.best.prices, strict=True)]
         return {
             "dp_kwh": self.best.score_kwh, "dispatch_kwh": self.dispatch.score_kwh, "gap_percent": self.gap_percent,
             "same_terms_kwh": self.same_terms.score_kwh, "price_gap_percent": self.price_gap_percent,
-            "no_prices_kwh": self.none_kwh, "constant_price": self.constant, "constant_kwh": self.constant_kwh,
+            "forms": [self._form_json(one) for one in self.forms],
+            "no_prices_kwh": self.none_kwh, "constant_price": self.pack_price, "constant_kwh": self.pack_kwh,
             "step_s": self.step_s, "grid": list(self.grid), "dp_prices": path,
+        }  # fmt: skip
+
+    def _form_json(self, one: Form) -> dict[str, Any]:
+        return {
+            "form": one.name, "dispatch_kwh": one.dispatch.score_kwh, "gap_percent": self.above_percent(one.dispatch),
+            "same_terms_kwh": one.same_terms.score_kwh, "same_terms_gap_percent": self.above_percent(one.same_terms),
+            "levels": None if one.levels is None else named(one.levels), "marches": one.marches,
         }  # fmt: skip
 
 
 def reference(
-    model: Reduced, grid: Grid = GRID, passes: int = PASSES, each: Callable[[], Any] = lambda: None
+    model: Reduced,
+    grid: Grid = GRID,
+    passes: int = PASSES,
+    each: Callable[[], Any] = lambda: None,
+    evaluations: int = CONSTANT_MARCHES,
 ) -> Reference:
     """Return the best found on a reduced model by dynamic programming, and the dispatch beside it.
 
     grid : points of each step's grid along pack, drive unit and cabin interior, each two or more. each() is called
-    after every step of an induction, `passes` times the steps of the model.
+    after every step of an induction, `passes` times the steps of the model. evaluations : marches that the search for
+    the best constant prices may take.
     """
     prices = derive_prices(model.program, model.settings)
     derived = under(model, prices)
     own = march_dispatch(model, derived)
-    levels = {level: march_dispatch(model, constant(model, prices, (level, 0.0, 0.0))) for level in CONSTANTS}
-    marches = [own, *levels.values()]
-    marches += [march_dispatch(model, constant(model, prices, one)) for one in SPREAD]
+    levels = Constants(model, prices, evaluations)
+    spread = list(side_by_side(lambda one: march_dispatch(model, constant(model, prices, one)), SPREAD))
     plain = plain_knobs(model)
-    learnt = learn_knobs(model, own, derived)
-    menu = Menu(model, plain)
-    same, _ = march_to(model, menu, priced_goal(model, derived), derived)
-    found: list[March] = [same]
-    used = None
+    offered, found = plain, []
+    marches = [own, *levels.marches(), *spread]
+    boxes = boxes_around(model, marches, grid)
+    used = ever_best(Tables(model, plain[::2], None, (2, 2, 2)), boxes, grid)
+    menu = Menu(model, plain, used)
+    same = same_terms(model, menu, derived)
     for _ in range(passes):
-        value, used = induce(model, menu, boxes_around(model, marches, grid), grid, each)
+        value, used = induce(Tables(model, offered, used, KNOWN_AT), boxes, grid, each)
         march, knobs = _towards(model, menu, value, derived)
-        found.append(march)
-        marches = [own, same, march]
-        menu = Menu(model, np.concatenate([plain, [learnt, knobs]]), used)
-    level = min(levels, key=lambda one: levels[one].score_kwh)
-    best = min(found[1:], key=lambda one: one.score_kwh)
-    return Reference(
-        model.step_s, grid, best, own, same, levels[0.0].score_kwh, level, levels[level].score_kwh
-    )  # fmt: skip
+        found.append((march, value))
+        boxes = boxes_around(model, _good([own, same, march]), grid)
+        offered = np.concatenate([plain, [learn_knobs(model, own, derived), knobs]])
+        menu = Menu(model, offered, used)
+    best, value = min(found, key=lambda one: one[0].score_kwh)
+    forms = (
+        Form("derived", own, same),
+        levels.best(menu),
+        form(model, menu, "path", along(model, prices, best)),
+        form(model, menu, "local", lambda k, t_k: value.prices(k + 1, t_k, model.caps)),
+    )
+    return Reference(model.step_s, grid, best, forms, *levels.of_pack())
 
 
 def _towards(model: Reduced, menu: Menu, value: Value, derived: PriceOf) -> tuple[March, Floats]:
@@ -152,6 +189,12 @@ def _towards(model: Reduced, menu: Menu, value: Value, derived: PriceOf) -> tupl
         model, menu, lambda k, _: (value.v[k + 1], value.boxes[k + 1], size),
         lambda k, t_k: value.prices(k + 1, t_k, model.caps), [derived],
     )  # fmt: skip
+
+
+def _good(marches: list[March]) -> list[March]:
+    """Return the marches whose score is near the lowest of them: the narrower the boxes, the finer the grid."""
+    least = min(one.score_kwh for one in marches)
+    return [one for one in marches if one.score_kwh <= NEAR * least]
 
 
 def plain_knobs(model: Reduced) -> Floats:
@@ -174,38 +217,24 @@ def boxes_around(model: Reduced, marches: Iterable[March], grid: Grid) -> tuple[
 
 
 def induce(
-    model: Reduced, menu: Menu, boxes: tuple[Floats, ...], grid: Grid, each: Callable[[], Any] = lambda: None
+    tables: Tables, boxes: tuple[Floats, ...], grid: Grid, each: Callable[[], Any] = lambda: None
 ) -> tuple[Value, NDArray[np.bool_]]:
     """Return the cost to go and which candidates are best anywhere; each() is called after every step."""
-    n = len(model.steps)
+    model, n = tables.model, len(tables.model.steps)
     v: list[Floats] = [np.zeros(int(np.prod(grid)))] * (n + 1)
-    size, known = np.array(grid, float), np.array(KNOWN_AT, float)
-    w, best = model.fresh(), np.zeros(menu.desk.rows.shape[0], bool)
-    for k in range(n - 1, -1, -1):
-        step, box = model.steps[k], boxes[k]
-        table, owner = _menus(model, menu, w, k, box, grid)
-        here, t, own = np.zeros(owner.size * N_EFFECT), np.zeros(3), np.zeros(v[0].size)
+    size, known = np.array(grid, float), np.array(tables.known_at, float)
+    best = np.zeros(tables.candidates, bool)
+    for k, whole in tables.walk(range(n - 1, -1, -1), boxes, grid):
+        step, after, box = model.steps[k], v[k + 1], boxes[k + 1]
+        kept = worth_keeping(whole, step, model.caps, slopes(after, box, grid, model.caps, SLOPES, OUTSIDE_PRICE))
+        table, owner = np.ascontiguousarray(whole[:, kept]), tables.owner[kept]
+        here, t, own = np.zeros(owner.size * N_EFFECT), np.zeros(3), np.zeros(after.size)
         used = np.zeros(owner.size, np.uint32)
         back_up(
-            table.ravel(), owner.size, known, box, size, v[k + 1], boxes[k + 1], step.stage, BRAKE_GRID_K,
-            step.brake_w, here, t, own, used,
+            table.ravel(), owner.size, known, boxes[k], size, after, box, step.stage, BRAKE_GRID_K, step.brake_w,
+            here, t, own, used,
         )  # fmt: skip
         v[k] = own
         best[owner[used > 0]] = True
         each()
     return Value(grid, tuple(v), boxes), best
-
-
-def _menus(
-    model: Reduced, menu: Menu, w: Floats, k: int, box: Floats, grid: Grid
-) -> tuple[Floats, NDArray[np.int64]]:  # fmt: skip
-    """Return the menus at the states of a box where they are known, less lines that none can do, and their owners."""
-    axes = [
-        box[2 * s] + box[2 * s + 1] * (grid[s] - 1) * np.arange(KNOWN_AT[s]) / (KNOWN_AT[s] - 1) for s in range(3)
-    ]  # fmt: skip
-    table = np.zeros((int(np.prod(KNOWN_AT)), menu.lines, N_EFFECT))
-    for i, t_k in enumerate(np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3)):
-        model.put(w, model.steps[k], t_k)
-        menu.fill(w, k, table[i].reshape(-1))
-    able = np.isfinite(table[:, :, 0]).any(axis=0)
-    return np.ascontiguousarray(table[:, able]), menu.owner[able]

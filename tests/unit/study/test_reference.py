@@ -14,7 +14,8 @@ from heatwright.errors import InputError
 from heatwright.kernel import names
 from heatwright.plant.load import load_plant
 from heatwright.study.reduced_march import constant, march_dispatch, march_to, priced_goal, under
-from heatwright.study.reference import Reference, boxes_around, induce, plain_knobs, reference
+from heatwright.study.reduced_tables import Tables
+from heatwright.study.reference import KNOWN_AT, Reference, boxes_around, induce, plain_knobs, reference
 from heatwright.trip.load import build_case, load_trip
 from tests.unit.short_trip import SHORT_TRIP
 
@@ -28,7 +29,7 @@ def model_of(plant: str, trip: str, step_s: float = 60.0) -> Reduced:
 
 @cache
 def found_on(plant: str, trip: str, grid: tuple[int, int, int] = (5, 3, 3), passes: int = 1) -> Reference:
-    return reference(model_of(plant, trip), grid, passes)
+    return reference(model_of(plant, trip), grid, passes, evaluations=10)
 
 
 def test_stores_and_steps_are_those_of_plant_and_trip() -> None:
@@ -53,11 +54,31 @@ def test_the_road_makes_the_pack_as_warm_as_it_did_step_by_step() -> None:
     assert first.row[road].sum() == pytest.approx(np.sqrt(np.mean(driven**2)))
 
 
+@pytest.mark.slow
+def test_on_a_coarse_grid_the_dispatch_is_near_the_programme() -> None:
+    found = found_on("plain", "charge_cold")
+    assert -3.0 < found.gap_percent < 3.0
+    assert [one.name for one in found.forms] == ["derived", "constant", "path", "local"]
+    searched = found.form("constant")
+    assert searched.marches <= 10
+    assert searched.dispatch.score_kwh <= found.pack_kwh <= found.none_kwh
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("trip", ["charge_cold", "summer_charge_day", "winter_day"])
+def test_the_dispatch_comes_within_two_percent_of_the_dynamic_programme(trip: str) -> None:
+    """On the same reduced model, of *secondary*, with the same candidates, under its own derived prices."""
+    found = reference(model_of("secondary", trip), evaluations=10)
+    assert -2.0 < found.gap_percent < 2.0
+    assert abs(found.above_percent(found.form("local").same_terms)) < 2.0
+    assert found.none_kwh > 1.02 * found.best.score_kwh
+
+
 @pytest.mark.long
 def test_no_march_beats_the_dynamic_programme_by_much() -> None:
     """Coarse grids cost something; a march that found far more would show the induction wrong."""
     found = found_on("plain", "charge_cold")
-    others = (found.dispatch.score_kwh, found.same_terms.score_kwh, found.none_kwh, found.constant_kwh)
+    others = (found.dispatch.score_kwh, found.same_terms.score_kwh, found.none_kwh, found.pack_kwh)
     assert found.best.score_kwh < 1.05 * min(others)
     assert found.best.score_kwh > 0.0
     assert found.best.charge_s > 600.0
@@ -73,7 +94,7 @@ def test_a_warmer_cold_pack_never_costs_more_at_the_charger() -> None:
     ]
     grid = (7, 2, 2)
     boxes = boxes_around(model, marches, grid)
-    value, used = induce(model, Menu(model, plain_knobs(model)), boxes, grid)
+    value, used = induce(Tables(model, plain_knobs(model), None, KNOWN_AT), boxes, grid)
     assert used.any()
     at = next(k for k, step in enumerate(model.steps) if step.gained > 0.0)
     low, spacing = boxes[at][0], boxes[at][1]

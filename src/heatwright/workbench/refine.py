@@ -42,7 +42,8 @@ class Refiner:
         with self._lock:
             last, busy = self._last, self._busy()
         mine = asdict(last) if last is not None and last.run == one.id else None
-        return {**layout_facts(plant_of(self.study, one)), "refinement": mine, "busy": busy}
+        facts = {} if mine and mine["state"] == "running" else layout_facts(plant_of(self.study, one))
+        return {**facts, "refinement": mine, "busy": busy}
 
     def _busy(self) -> bool:
         return self._last is not None and self._last.state == "running"

@@ -6,7 +6,7 @@ const chosen = new Map(); // run -> part
 
 /** Make the parts of a drawn sheet answer to pointer and keyboard, and offer to refine its layout. */
 export function dress(figure, picture, plumbing, again) {
-  const svg = figure.querySelector("svg"), panel = el("div", { class: "figures", role: "region", "aria-live": "polite", "aria-label": "Figures of a part" });
+  const svg = figure.querySelector("svg"), panel = el("div", { class: "figures", role: "group", "aria-live": "polite", "aria-label": `Figures of a part, ${picture.name}` });
   figure.dataset.run = picture.run;
   if (!picture.parts.length) return;
   svg.setAttribute("role", "group");
@@ -21,7 +21,7 @@ export function dress(figure, picture, plumbing, again) {
     if (!place) continue;
     place.setAttribute("tabindex", "0");
     place.setAttribute("role", "button");
-    place.setAttribute("aria-label", `${part.words}, ${part.kind}`);
+    place.setAttribute("aria-label", `${[...place.querySelectorAll("text")].map((one) => one.textContent).join(" ") || part.words}, ${part.kind}`);
     place.setAttribute("aria-pressed", "false");
     place.addEventListener("focus", () => show(part));
     place.addEventListener("click", () => { place.focus({ preventScroll: true }); show(part); });

@@ -13,11 +13,13 @@ from heatwright.draw.palette import css_variables
 from heatwright.draw.sheet import draw_sheet, layout_of
 from heatwright.draw.sheet.colour import temperature_ink
 from heatwright.draw.sheet.figures import figures_of
+from heatwright.draw.sheet.frame import title_block
 from heatwright.draw.sheet.graph import graph_of
 from heatwright.draw.sheet.instant import line_series, state_of_run
 from heatwright.draw.sheet.picture import plant_sheet
 from heatwright.draw.sheet.state import State, inside_series, refrigerant_stretches, state_of_mode, way_of
 from heatwright.draw.sheet.temperatures import marks_of
+from heatwright.draw.svg import picture
 from heatwright.errors import InputError
 from heatwright.modes.lookup import ModeIndex
 from heatwright.plant.catalogue import list_shipped
@@ -70,6 +72,21 @@ def test_parts_and_pipes_can_be_found_by_name(name: str) -> None:
     assert {f"pipe-{pipe}" for pipe in graph.pipes} <= set(ids)
     bare = [p.id for p in graph.pipes.values() if p.medium != "refrigerant" and not p.ahead]
     assert bare == []
+
+
+def test_the_idea_ties_a_body_that_is_reached_through_a_core_in_coolant() -> None:
+    """The cabin of the secondary loop has its heat from coolant that the circuit warms and cools."""
+    note = draw_sheet(load_plant("secondary"), "idea").partition("<desc>")[2].partition("</desc>")[0]
+    assert "cabin: hot and cold" in note
+    assert "drive: neither" in note
+    assert "cabin: cold" in draw_sheet(load_plant("plain"), "idea")
+
+
+def test_a_long_mode_is_cut_with_dots() -> None:
+    words = "; ".join(f"heat from source {k} to sink {k}" for k in range(12))
+    block = title_block(900, 600, [("Mode", words)])
+    assert " …<" in block
+    assert faults(picture(900, 600, block, "block")) == []
 
 
 def test_hot_side_and_lines_by_stretch() -> None:

@@ -76,7 +76,7 @@ def _sides(plant: Plant) -> tuple[set[str], set[str]]:
 
 
 def _bodies_at(graph: Graph, exchanger: str) -> set[str]:
-    """Bodies on the air and coolant that pass an exchanger, and the body a plate lies on."""
+    """Bodies on the air and coolant that pass an exchanger, or on the air of a core in that coolant; a plate's body."""
     found: set[str] = set()
     if exchanger not in graph.nodes:
         return {node.id for node in graph.nodes.values() if node.symbol == "pack"}
@@ -92,8 +92,9 @@ def _bodies_at(graph: Graph, exchanger: str) -> set[str]:
             found.add(OUTSIDE)
         if node.symbol in ("zone", "outside"):
             continue
+        hands_on = node.symbol == "coil" and pipe.medium == "coolant"
         for onward in graph.at(far):
-            if onward.id not in seen and onward.medium == pipe.medium:
+            if onward.id not in seen and (onward.medium == pipe.medium or (hands_on and onward.medium == "air")):
                 seen.add(onward.id)
                 queue.append((onward, far))
     return found

@@ -107,7 +107,7 @@ def _body(plant: Plant, node: Node, x: float, y: float, state: State) -> str:
     frame = element("rect", x=x - BODY_WIDE / 2, y=y, width=BODY_WIDE, height=BODY_HIGH,
                     rx=22 if node.symbol == "zone" else 7, style=paint(fill, ink("ink"), 1.8, dash))  # fmt: skip
     shown = "–" if t_k is None else f"{signed(t_k - KELVIN, 1)} °C"
-    words = text(x, y + 26, node.label, anchor="middle", fill=ink("soft"), size=13)
+    words = text(x, y + 26, node.label, anchor="middle", fill=ink("ink"), size=13)
     value = text(x, y + 62, shown, anchor="middle", weight="650", size=27)
     series = " ".join(body_series(plant, node))
     return element("g", frame + words + value, id=f"body-{node.id}", **{"data-part": node.part, "data-series": series})

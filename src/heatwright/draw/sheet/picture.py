@@ -88,7 +88,7 @@ def _node(plant: Plant, node: Node, stand: Stand, state: State, look: Look) -> s
     body = element("g", drawn, transform=turn.strip()) if turn else drawn
     series = body_series(plant, node)
     if node.symbol == "outside" and node.id != OUTSIDE:
-        body += text(0, 4, node.label, anchor="middle", fill=ink("soft"), size=SIZE)
+        body += text(0, 4, node.label, anchor="middle", fill=ink("ink"), size=SIZE)
     elif node.symbol in BODIES or node.id == OUTSIDE:
         body += _words(plant, node, known(series, state.temperatures))
     tip = f"<title>{node.label}</title>" if node.label else ""
@@ -150,7 +150,7 @@ def _words(plant: Plant, node: Node, t_k: float | None) -> str:
     size = SIZE if text_width(node.label, SIZE) < 130 else 9.5
     small = node.symbol == "outside"
     shown = "–" if t_k is None else f"{signed(t_k - KELVIN, 1)} °C"
-    words = text(0, -5 if small else -12, node.label, anchor="middle", fill=ink("soft"), size=size)
+    words = text(0, -5 if small else -12, node.label, anchor="middle", fill=ink("ink"), size=size)
     value = element(
         "text", shown, class_="value", x=0, y=12 if small else 13, text_anchor="middle", font_weight="650",
         font_size=num(12.5 if small else 20), style=paint(ink("ink")),
@@ -164,7 +164,7 @@ def _mat(k: int, name: str) -> str:
     y = 29 - 12 * k
     wide = text_width(name, 10)
     tick = element("path", d=f"M{num(-wide / 2 - 22)} {y - 4}l3 -4l4 8l4 -8l3 4", style=paint("none", ink("ink"), 1.4))
-    return element("g", tick + text(4, y, name, anchor="middle", fill=ink("soft"), size=10), id=f"part-{name}")
+    return element("g", tick + text(4, y, name, anchor="middle", fill=ink("ink"), size=10), id=f"part-{name}")
 
 
 def _names(labels: Labels) -> str:

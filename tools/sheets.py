@@ -1,6 +1,6 @@
 """Lays out shipped plants anew and keeps what is better than the stored sheet: `python -m tools.sheets [NAME ...]`.
 
-A minute or two a plant on one core. Run it after a change of a shipped plant's lines; a test says when it is due.
+One to five minutes a plant on one core. Run it after a change of a shipped plant's lines; a test says when it is due.
 """
 
 from __future__ import annotations

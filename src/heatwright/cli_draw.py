@@ -242,8 +242,8 @@ def coverage(plant: str) -> Drawn:
 
 
 @_kind("sheet", "three_loops --level loops -o loops.svg", PLANT,
-       click.option("--level", type=click.Choice(["idea", "loops", "plumbing"]), default="plumbing",
-                    show_default=True, help="Bodies and sides; a line for each loop; or every pipe."),
+       click.option("--level", type=click.Choice(["idea", "loops", "plumbing", "temperatures"]), default="plumbing",
+                    show_default=True, help="Bodies and sides; loops; every pipe; of a run every temperature."),
        click.option("--mode", default="", metavar="ID", help="Live and idle legs of this mode of the plant."),
        click.option("--run", "folder", type=click.Path(path_type=Path), help="Temperatures and flows of a saved run."),
        _at("its start"),

@@ -188,3 +188,35 @@ def test_no_screen_keeps_a_reader_out(page: Any, key: str) -> None:
     assert page.evaluate(LOOK) == []
     wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
     assert wide <= 0
+
+
+def test_a_part_of_the_sheet_tells_its_figures(page: Any) -> None:
+    """By pointer and by keyboard; the figures follow the instant, the focus stays, and no reader is kept out."""
+    open_layer(page, "sheet")
+    page.click("text=The plumbing")
+    page.locator("#part-heater").first.wait_for()
+    page.locator("#part-heater").first.click()
+    assert "coolant heater" in page.locator(".figures").first.text_content()
+    page.keyboard.press("Tab")
+    named = page.evaluate("document.activeElement.dataset.part")
+    assert named
+    assert named != "heater"
+    words = named.replace("_", " ")
+    assert words in page.locator(".figures h3").first.text_content()
+    page.evaluate("delete document.documentElement.dataset.ready")
+    page.keyboard.press("End")
+    page.wait_for_selector("html[data-ready=sheet]", state="attached")
+    assert page.evaluate("document.activeElement.dataset.part") == named
+    assert words in page.locator(".figures h3").first.text_content()
+    page.evaluate(AXE.read_text(encoding="utf-8") + ";0")
+    assert page.evaluate(LOOK) == []
+
+
+def test_a_layout_is_refined_on_demand_and_can_be_stopped(page: Any) -> None:
+    open_layer(page, "sheet")
+    page.click("text=The plumbing")
+    page.locator(".layout button").first.click()
+    page.wait_for_selector(".layout progress")
+    page.click(".layout button:has-text('Stop')")
+    page.wait_for_selector(".layout progress", state="detached")
+    assert "crossing" in page.locator(".layout").first.text_content()

@@ -142,7 +142,7 @@ class _Panel:
                 continue
             corners = [(t[k], load[k]), (t[k + 1], load[k + 1]), (t[k + 1], can[k + 1]), (t[k], can[k])]
             points = " ".join(f"{self.x(a):.1f},{self.y(b):.1f}" for a, b in corners)
-            parts.append(element("polygon", points=points, style=paint(_short())))
+            parts.append(element("polygon", points=points, style=paint(_short(), _short(), 0.8)))
         return "".join(parts)
 
     def _crossed(self) -> tuple[list[float], list[float], list[float]]:

@@ -14,7 +14,10 @@ NAN = float("nan")
 
 
 def cop_picture(points: Sequence[Point]) -> str:
-    """SVG of heat, electric power [kW] and COP of the points; a point at which nothing runs breaks the lines."""
+    """SVG of heat, electric power [kW] and COP of the points.
+
+    Lines break where the setting of the valves changes, and where nothing runs.
+    """
     t_c = [one.asked.t_ambient_k - 273.15 for one in points]
     runs = [one.runs for one in points]
     heat = [
@@ -34,9 +37,10 @@ def cop_picture(points: Sequence[Point]) -> str:
         )
         title += ": the compressor runs at none of these points"
     x_title = f"air outside, °C; cabin at 20 °C, compressor at half of its most speed; setting {_settings(points)}"
+    anew = [t_c[k] for k in range(1, len(points)) if points[k].setting != points[k - 1].setting or not runs[k - 1]]
     charts = [
-        curves(t_c, heat, title=f"{title}: heat and power", unit="kW", x_title=x_title),
-        curves(t_c, ratio, title="heat over electric power", unit="–", x_title=x_title),
+        curves(t_c, heat, title=f"{title}: heat and power", unit="kW", x_title=x_title, anew=anew),
+        curves(t_c, ratio, title="heat over electric power", unit="–", x_title=x_title, anew=anew),
     ]
     note = f"Two charts over the air outside from {t_c[0]:.0f} to {t_c[-1]:.0f} °C: heat and power in kW; COP"
     return stacked(charts, GAP, title, note)

@@ -26,8 +26,12 @@ def curves(
     x_title: str,
     height: float = 230.0,
     dots: bool = True,
+    anew: Sequence[float] = (),
 ) -> str:
-    """SVG of named lines over `x`, from zero up; a dot at every point worked out if `dots`, none at a NaN."""
+    """SVG of named lines over `x`, from zero up; a dot at every point worked out if `dots`, none at a NaN.
+
+    Lines begin anew at the values of `x` in `anew`: nothing is drawn from the point before.
+    """
     names = [wrapped(name, LABEL_WIDTH) for name, _ in lines]
     top = HEAD
     bottom = top + max(height, sum(len(words) * LINE_PX + LABEL_GAP for words in names))
@@ -42,8 +46,9 @@ def curves(
         for own, last, words in zip(values, lasts, names, strict=True)
     ]
     centres = spread(wanted, top - 4, bottom + 4)
+    starts = {k for k, one in enumerate(x) if one in anew}
     for k, own in enumerate(values):
-        body.append(_line(px, axis.at(own), k, float(px[lasts[k]]), centres[k], names[k], dots))
+        body.append(_line(px, axis.at(own), k, float(px[lasts[k]]), centres[k], names[k], dots, starts))
     note = f"Lines over {x_title} in {unit}: " + ", ".join(name for name, _ in lines)
     return picture(WIDTH, bottom + FOOT, "".join(body), title, note)
 
@@ -67,11 +72,17 @@ def _grid(axis: ValueAxis, ticks: list[float], title: str, unit: str, x_title: s
     return "".join(parts)
 
 
-def _line(px: np.ndarray, py: np.ndarray, k: int, end_px: float, centre: float, words: list[str], dots: bool) -> str:
+def _line(
+    px: np.ndarray, py: np.ndarray, k: int, end_px: float, centre: float, words: list[str], dots: bool, starts: set[int]
+) -> str:
     order = [i for i in np.argsort(px) if np.isfinite(py[i])]
-    points = " ".join(f"{px[i]:.1f},{py[i]:.1f}" for i in order)
+    pieces: list[list[str]] = [[]]
+    for i in order:
+        if int(i) in starts and pieces[-1]:
+            pieces.append([])
+        pieces[-1].append(f"{px[i]:.1f},{py[i]:.1f}")
     style = paint(fill="none", stroke=trace(k), width=1.8, dash=dash(k))
-    parts = [element("polyline", points=points, style=style, stroke_linejoin="round")]
+    parts = [element("polyline", points=" ".join(one), style=style, stroke_linejoin="round") for one in pieces]
     parts += [element("circle", cx=float(px[i]), cy=float(py[i]), r=2.2, style=paint(trace(k))) for i in order if dots]
     end_py = float(py[order[-1]])
     d = f"M{end_px + 4:.1f} {end_py:.1f}L{RIGHT + 12:.1f} {centre:.1f}H{LABEL_X - 4:.1f}"

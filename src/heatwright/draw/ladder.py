@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from heatwright.draw.palette import KELVIN, RAMP_AT_C, RAMP_DAY, ink
 from heatwright.draw.quantities import signed
-from heatwright.draw.svg import box, element, line, paint, picture, spread, text
+from heatwright.draw.svg import box, element, line, paint, picture, spread, text, text_width
 
 WIDTH = 330.0
 HEIGHT = 300.0
@@ -33,6 +33,9 @@ def thermometer_ladder(
         number = f"{signed(end_k - KELVIN, 1)} °C"
         body.append(text(LABEL_X, centre - 2, name, weight="650"))
         body.append(text(LABEL_X, centre + 12, f"{signed(start_k - KELVIN, 1)} → {number}", fill=ink("soft")))
+    start = text_width(title, bold=True) + 12
+    body.append(element("circle", cx=start, cy=10, r=3, style=paint(ink("paper"), ink("ink"), 1.2)))
+    body.append(text(start + 7, 14, "start", fill=ink("soft"), size=11))
     note = "; ".join(f"{n} {signed(a - KELVIN, 1)} to {signed(b - KELVIN, 1)} °C" for n, a, b in marks)
     return picture(WIDTH, HEIGHT, "".join(body), title, note)
 

@@ -11,6 +11,7 @@ from heatwright.draw.svg import box, line, picture, text, text_width, wrapped
 from heatwright.study.used_modes import Cell, UsedMode, UsedModes
 
 WIDTH = 960.0
+"""Least width; a table of many actuators is wider."""
 NAME = 236.0
 TIME = 74.0
 SMALL, STEP = 11.0, 13.5
@@ -23,31 +24,32 @@ def mode_table(used: UsedModes) -> str:
     """SVG of the modes in order of the time spent in them; what never moved has no column."""
     shown = used.modes[:MOST_ROWS]
     left, widths = _columns(used)
+    right = max(WIDTH, NAME + sum(widths) + TIME)
     head = [wrapped(name, wide - 2 * PAD, SMALL) for name, wide in zip(used.columns, widths, strict=True)]
     y = 30.0
     body = [text(4, 14, used.title, weight="650"), text(4, y + 10, "mode", fill=ink("soft"), size=SMALL)]
     for k, lines in enumerate(head):
         body += _lines(lines, left[k] + PAD, y + 10, ink("soft"))
-    body.append(text(WIDTH - 4, y + 10, "time", anchor="end", fill=ink("soft"), size=SMALL))
+    body.append(text(right - 4, y + 10, "time", anchor="end", fill=ink("soft"), size=SMALL))
     y += 4 + STEP * max([1, *(len(lines) for lines in head)])
     for one in shown:
-        body.append(line(4, y, WIDTH - 4, y, ink("rule"), width=0.8))
-        drawn, high = _row(one, left, widths, y)
+        body.append(line(4, y, right - 4, y, ink("rule"), width=0.8))
+        drawn, high = _row(one, left, widths, y, right)
         body.append(drawn)
         y += high
-    body.append(line(4, y, WIDTH - 4, y, ink("ink"), width=0.8))
+    body.append(line(4, y, right - 4, y, ink("ink"), width=0.8))
     for words in _rest(used, shown):
         y += STEP + 2
         body.append(text(4, y, words, fill=ink("soft"), size=SMALL))
     note = "; ".join(f"{one.title} {span_words(one.time_s)}" for one in used.modes)
-    return picture(WIDTH, y + 8, "".join(body), used.title, note)
+    return picture(right, y + 8, "".join(body), used.title, note)
 
 
 def _columns(used: UsedModes) -> tuple[list[float], list[float]]:
-    """Left edges and widths of the columns: as much as the longest word of each needs, the rest shared out."""
+    """Left edges and widths of the columns: as much as the longest word of each needs, what is left shared out."""
     words = [(name, *(one.cells[k].words for one in used.modes)) for k, name in enumerate(used.columns)]
     needs = [max(text_width(w, SMALL) for told in of for w in _whole(told).split(" ")) + 2 * PAD + 1 for of in words]
-    spare = (WIDTH - NAME - TIME - sum(needs)) / max(len(needs), 1)
+    spare = max(WIDTH - NAME - TIME - sum(needs), 0.0) / max(len(needs), 1)
     widths = [need + spare for need in needs]
     return [NAME + sum(widths[:k]) for k in range(len(widths))], widths
 
@@ -57,7 +59,7 @@ def _whole(words: str) -> str:
     return re.sub(r"(\d) (%|kW|rpm)", "\\1\u00a0\\2", words)
 
 
-def _row(one: UsedMode, left: Sequence[float], widths: Sequence[float], y: float) -> tuple[str, float]:
+def _row(one: UsedMode, left: Sequence[float], widths: Sequence[float], y: float, right: float) -> tuple[str, float]:
     """One mode; returns the height of its row."""
     titles = wrapped(one.title, NAME - 12, SMALL)
     cells = [wrapped(_whole(cell.words), wide - 2 * PAD, SMALL) for cell, wide in zip(one.cells, widths, strict=True)]
@@ -68,7 +70,7 @@ def _row(one: UsedMode, left: Sequence[float], widths: Sequence[float], y: float
         x, wide = left[k] + PAD, widths[k]
         parts += _lines(lines, x, y + PAD + 9, ink("soft") if cell.rests else "")
         parts.append(_bar(cell, x, y + PAD + len(lines) * STEP + 1, wide - 2 * PAD))
-    parts.append(text(WIDTH - 4, y + PAD + 9, span_words(one.time_s), anchor="end", weight="650", size=SMALL))
+    parts.append(text(right - 4, y + PAD + 9, span_words(one.time_s), anchor="end", weight="650", size=SMALL))
     return "".join(parts), high
 
 

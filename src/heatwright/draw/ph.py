@@ -214,8 +214,19 @@ def _isotherm_words(plane: Plane, tables: RefrigerantTables, point: Loop) -> str
             x = float(plane.x(float(np.interp(t_k, tables.t_saturation_k, tables.h_liquid_j_per_kg)))) + 8
             free = not any(y - 1 < side < y + 18 for side in sides)
             place = (x, y + 12) if free else (x + 30, y - 4)
-            parts.append(text(*place, f"{number(t_c, 0)} °C", fill=ink("soft"), size=11))
+            words = f"{number(t_c, 0)} °C"
+            parts.append(
+                text(_beside(plane, point, place, text_width(words, 11)), place[1], words, fill=ink("soft"), size=11)
+            )
     return "".join(parts)
+
+
+def _beside(plane: Plane, point: Loop, place: tuple[float, float], wide: float) -> float:
+    """Where words begin that would stand on the upright stroke of the throttling: just right of it."""
+    if len(point.states) < 4:
+        return place[0]
+    x, ends = float(plane.x(point.states[2].h_j_per_kg)), [float(plane.y(s.p_pa)) for s in point.states[2:4]]
+    return x + 6 if place[0] - 3 < x < place[0] + wide + 3 and ends[0] < place[1] < ends[1] else place[0]
 
 
 def _loop(plane: Plane, point: Loop) -> str:

@@ -23,6 +23,7 @@ from heatwright.workbench.guard import Guard
 from heatwright.workbench.layers import Asked, layer
 from heatwright.workbench.page import Page, page_html, page_of
 from heatwright.workbench.queue import Queue
+from heatwright.workbench.refine import Refiner, refuse_busy
 from heatwright.workbench.scenes import scenes
 from heatwright.workbench.study import Kept, Study
 
@@ -40,10 +41,11 @@ def make_app(study: Study, token: str) -> tuple[Guard, Queue]:
         "/runs/{run}.json": bench.frame, "/runs/{run}.f32": bench.frame_numbers, "/runs/{run}/series": bench.series,
         "/layers/{layer}.json": bench.layer, "/compare.json": bench.compare, "/set-up.json": bench.set_up,
         "/scenes.json": bench.scenes, "/queue.json": bench.queue_json, "/events": bench.events,
-        "/runs/{run}/report.html": bench.report,
+        "/runs/{run}/report.html": bench.report, "/runs/{run}/layout.json": bench.layout,
     }  # fmt: skip
     posts: dict[str, Callable[[Request], Any]] = {
         "/runs": bench.ask, "/check": bench.check, "/jobs/{job}/cancel": bench.cancel,
+        "/runs/{run}/layout": bench.refine, "/runs/{run}/layout/stop": bench.stop_refining,
     }  # fmt: skip
     routes = [Route(path, answer) for path, answer in gets.items()]
     routes += [Route(path, answer, methods=["POST"]) for path, answer in posts.items()]
@@ -62,6 +64,7 @@ class Bench:
 
     def __init__(self, study: Study, queue: Queue, token: str) -> None:
         self.study, self.queue, self.token = study, queue, token
+        self.refiner = Refiner(study)
         root = files("heatwright.workbench") / "static"
         self.assets = {one.name: one for one in root.iterdir() if one.is_file()}
         self.assets |= {f"vendor/{one.name}": one for one in (root / "vendor").iterdir()}
@@ -161,6 +164,21 @@ class Bench:
         """Stop a job."""
         done = self.queue.cancel(request.path_params["job"])
         return JSONResponse({"cancelled": done}, 200 if done else 404)
+
+    async def layout(self, request: Request) -> Response:
+        """The layout of a run's sheet, and how far its refinement is."""
+        return await _json(lambda: self.refiner.facts(self._run(request)))
+
+    async def refine(self, request: Request) -> Response:
+        """Look longer for a better layout of a run's sheet."""
+        if not await run_in_threadpool(self.refiner.start, self._run(request)):
+            return JSONResponse({"problems": [one.as_json() for one in refuse_busy().problems]}, 409)
+        return JSONResponse({"started": True}, 202)
+
+    async def stop_refining(self, request: Request) -> Response:
+        """Stop that."""
+        done = self.refiner.stop(self._run(request))
+        return JSONResponse({"stopped": done}, 200 if done else 404)
 
     async def events(self, request: Request) -> Response:
         """Tell whenever the queue, the runs or a plant file of the folder change."""

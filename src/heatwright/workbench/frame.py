@@ -12,14 +12,21 @@ from numpy.typing import NDArray
 from heatwright.draw.axes import span_words
 from heatwright.draw.quantities import shown
 from heatwright.errors import InputError, Problem
+from heatwright.plant.model import Plant
 from heatwright.run import Run
 from heatwright.study.frames import TEMPERATURES, moments
 from heatwright.study.margins import margins
+from heatwright.study.room import DRIVE_NODES, drive_room, pack_room
 from heatwright.workbench.study import Kept
 
 BODIES = (("outside", "Outside"), ("pack", "Pack"), ("drive", "Drive unit"), ("cabin", "Cabin"))
 NEEDS = (
-    ("drive", "Drive unit cooled", "%", "torque that its temperatures allow, less all of it, while driving"),
+    (
+        "drive",
+        "Drive unit cooled",
+        "K",
+        "nearest temperature below where torque is held back; held back: torque left",
+    ),
     ("pack", "Pack able", "kW", "power the pack may still give or take"),
     ("cabin", "Cabin comfortable", "K", "air inside a band of 1 K about what is wished, while wished"),
     ("glass", "Glass clear", "K", "glass above the dew point of the air, people aboard"),
@@ -65,20 +72,23 @@ class Frame:
     legs: tuple[tuple[str, str, float, float], ...]
     series: tuple[SeriesName, ...]
     answers: tuple[tuple[str, str], ...]
+    drive_nodes: tuple[str, ...] = tuple(words for *_, words in DRIVE_NODES)
 
     def as_json(self) -> dict[str, Any]:
         """Return it as plain values."""
         return asdict(self)
 
 
-def numbers(run: Run) -> dict[str, Floats]:
+def numbers(run: Run, plant: Plant | None = None) -> dict[str, Floats]:
     """Every row of numbers of the frame: `t` samples and those on it; `heat_t` marks of the books and those on it.
 
-    Temperatures in K, heat in W, needs in their units, speed in m/s; nan where there is none.
+    Temperatures in K, heat in W, needs in their units, speed in m/s; nan where there is none. Without the plant it is
+    not known how far the drive unit is from its limits.
     """
     found = {"t": run.t_s, "speed": run.series.get("speed_m_per_s", np.zeros(len(run.t_s)))}
     found |= {f"t_{body}": _temperature(run, body) for body, _ in BODIES}
     found |= {f"need_{key}": values for key, values in _needs(run).items()}
+    found |= {**pack_room(run), **drive_room(plant, run)}
     found |= _heat(run)
     return {key: np.ascontiguousarray(values, np.float32) for key, values in found.items()}
 
@@ -121,7 +131,7 @@ def _heat(run: Run) -> dict[str, NDArray[Any]]:
 
 @lru_cache(maxsize=32)
 def _numbers(kept: Kept) -> dict[str, Floats]:
-    return numbers(kept.run)
+    return numbers(kept.run, kept.car)
 
 
 def frame_bytes(kept: Kept) -> bytes:

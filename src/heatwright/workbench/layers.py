@@ -14,12 +14,14 @@ import numpy as np
 from heatwright.dispatch.why import from_folder
 from heatwright.draw.axes import clock
 from heatwright.draw.quantities import MISSING, signed
+from heatwright.draw.sheet.figures import Figures
 from heatwright.errors import HeatwrightError, InputError, Problem
 from heatwright.report import pictures
 from heatwright.run import plain
 from heatwright.study.cycle import busiest_s
 from heatwright.study.heats import heats
 from heatwright.study.margins import margins
+from heatwright.workbench.plumbing import sheet_at
 from heatwright.workbench.study import Kept, Study
 
 J_PER_KWH = 3.6e6
@@ -36,11 +38,13 @@ class Table:
 
 @dataclass(frozen=True)
 class Picture:
-    """A drawing and its table."""
+    """A drawing and its table; of a sheet also the figures of its parts, and the id of the run shown."""
 
     name: str
     svg: str
     table: Table | None = None
+    parts: tuple[Figures, ...] = ()
+    run: str = ""
 
 
 @dataclass(frozen=True)
@@ -102,16 +106,12 @@ def _heat(asked: Asked, one: Kept) -> Picture:
 
 
 def _sheet(asked: Asked, one: Kept) -> Picture:
-    """The plant's sheet at a level; its bodies where no sheet can be drawn."""
-    from heatwright.plant.load import load_plant
-
+    """The plant's sheet at a level with its parts' figures; its bodies where its plant file is not known."""
+    if one.plant:
+        found = sheet_at(asked.study, one, asked.level, asked.at_s)
+        return Picture(f"{one.name}: {asked.level}", found.svg, Table(*found.table), found.parts, one.id)
     drawn = pictures.bodies(one.run, asked.at_s)
-    table = Table(f"Bodies of {one.name} at {clock(asked.at_s)}", *_flat(drawn.twin))
-    if not one.plant:
-        return Picture(one.name, drawn.svg, table)
-    plant = load_plant(asked.study.plant_source(one.plant), dict(one.changes))
-    svg = pictures.sheet(plant, asked.level, run=one.run, at_s=asked.at_s).svg
-    return Picture(f"{one.name}: {asked.level}", svg, table)
+    return Picture(one.name, drawn.svg, Table(f"Bodies of {one.name} at {clock(asked.at_s)}", *_flat(drawn.twin)))
 
 
 def _cycle(asked: Asked, one: Kept) -> Picture:

@@ -12,6 +12,8 @@ from typing import Any
 
 from heatwright.errors import InputError, Problem
 from heatwright.plant.catalogue import list_shipped as shipped_plants
+from heatwright.plant.load import load_plant
+from heatwright.plant.model import Plant
 from heatwright.plant.source import SUFFIX
 from heatwright.run import Run, load_run
 from heatwright.trip.catalogue import list_shipped as shipped_trips
@@ -31,6 +33,15 @@ class Kept:
     plant: str
     trip: str
     changes: Mapping[str, str] = field(default_factory=dict)
+    source: str = ""
+
+    @cached_property
+    def car(self) -> Plant | None:
+        """Its plant with its changes; None where its file is not known, or can no longer be read."""
+        try:
+            return load_plant(self.source, dict(self.changes)) if self.source else None
+        except InputError:
+            return None
 
     @cached_property
     def run(self) -> Run:
@@ -71,7 +82,8 @@ class Study:
         plant, trip = self._source(made, "plant"), self._source(made, "trip")
         with self._lock:
             name = str(told.get("name") or title)
-            one = Kept(f"r{len(self._kept)}", folder, name, plant, trip, told.get("changes") or {})
+            source = self.plants.get(plant, "")
+            one = Kept(f"r{len(self._kept)}", folder, name, plant, trip, told.get("changes") or {}, source)
             self._kept[one.id] = one
             self.version += 1
         return one

@@ -21,3 +21,11 @@ def test_curves_are_drawn_where_their_values_lie() -> None:
     assert drawing.count("<circle") == 6
     for words in ("Flow", "L/min", "temperature, °C", "warm", "−20"):
         assert f">{words}</text>" in drawing
+
+
+def test_a_line_begins_anew_where_it_is_asked_to() -> None:
+    drawing = curves(
+        [0.0, 1.0, 2.0, 3.0], [("warm", [1.0, 2.0, 6.0, 5.0])], title="Heat", unit="kW", x_title="x", anew=[2.0]
+    )
+    pieces = [found.split() for found in re.findall(r'<polyline points="([^"]+)"', drawing)]
+    assert [len(one) for one in pieces] == [2, 2]

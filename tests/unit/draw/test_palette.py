@@ -5,6 +5,7 @@ color vision deficiency", 2009, severity 1.0 matrices (value from memory). OKLab
 color space for image processing", 2020 (value from memory). Contrast: WCAG 2.1, relative luminance.
 """
 
+import re
 from itertools import combinations
 
 import numpy as np
@@ -13,6 +14,11 @@ import pytest
 from heatwright.draw import palette
 from heatwright.draw.decision import LOOKS
 from heatwright.draw.ribbons import HUES
+from heatwright.draw.sheet import layout_of
+from heatwright.draw.sheet.levels import idea_sheet
+from heatwright.draw.sheet.picture import plant_sheet
+from heatwright.draw.sheet.state import State
+from heatwright.plant.load import load_plant
 
 SEEN_AS = {
     "normal": np.eye(3),
@@ -147,3 +153,55 @@ def test_ribbons_can_be_told_apart(eyes: str, side: int) -> None:
     bars = tuple(hues[k] for k in sorted({*HUES.values(), 5}))
     assert nearest_pair(bars, eyes) > 7.0
     assert nearest_pair(tuple(mixed(one, 0.38, ground) for one in bars), eyes) > 2.5
+
+
+def grey(colour: str) -> float:
+    """Lightness of a colour printed in grey: L* of CIE 1976 from its luminance (value from memory), 0 to 100."""
+    y = float(np.dot([0.2126, 0.7152, 0.0722], linear(colour)))
+    return 116.0 * float(np.cbrt(y)) - 16.0 if y > 0.008856 else 903.3 * y
+
+
+@pytest.mark.parametrize("side", [0, 1], ids=["day", "night"])
+def test_pipes_and_bodies_of_a_sheet_can_be_read_without_colour(side: int) -> None:
+    """A pipe is seen against its casing or the ground, and words on a tinted body against the tint."""
+    ramp = (palette.RAMP_DAY, palette.RAMP_NIGHT)[side]
+    paper, dark = (palette.GROUNDS[name][side] for name in ("paper", "ink"))
+    for stop in ramp:
+        assert max(contrast(stop, paper), contrast(stop, dark)) > 3.0
+        assert contrast(dark, mixed(stop, 0.34, paper)) > 4.5
+    assert contrast(dark, paper) > 7.0
+
+
+def test_ramp_tells_far_from_near_in_grey() -> None:
+    """By day both ends darken from the neutral stop on, so that a print in grey still shows what is far from it."""
+    lights = [grey(stop) for stop in palette.RAMP_DAY]
+    neutral = palette.RAMP_AT_C.index(22.5)
+    assert lights[: neutral + 1] == sorted(lights[: neutral + 1])
+    assert lights[neutral + 1 :] == sorted(lights[neutral + 1 :], reverse=True)
+    assert min(lights[neutral] - lights[0], lights[neutral] - lights[-1]) > 30.0
+
+
+@pytest.mark.parametrize("side", [0, 1], ids=["day", "night"])
+def test_lines_and_bars_stand_out_from_their_ground_in_grey(side: int) -> None:
+    """Six hues cannot all differ much in grey: labels tell which line is which, lightness that it is there."""
+    traces, paper = (palette.TRACE_DAY, palette.TRACE_NIGHT)[side], palette.GROUNDS["paper"][side]
+    for one in traces:
+        assert abs(grey(one) - grey(paper)) > 35.0
+    if side == 0:  # print is by day
+        assert min(abs(grey(a) - grey(b)) for a, b in combinations(traces, 2)) > 3.0
+
+
+def test_no_words_on_a_body_of_a_sheet_are_pale() -> None:
+    """The paler ink has less than 4.5 to 1 on a tinted body, so that names and figures there have the full one."""
+    state = State(temperatures={"t_ambient_k": 343.15})
+    for level in ("idea", "plumbing"):
+        bodies = re.findall(r'<g [^>]*(?:body|part)-outside".*?</g>', draw_tinted(level, state))
+        assert len(bodies) == 1
+        for body in bodies:
+            assert "color-mix" in body
+            assert not re.findall(r"<text[^>]*--hw-soft", body)
+
+
+def draw_tinted(level: str, state: State) -> str:
+    plant = load_plant("plain")
+    return idea_sheet(plant, state, []) if level == "idea" else plant_sheet(plant, layout_of(plant), state)

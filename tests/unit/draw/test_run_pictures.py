@@ -113,6 +113,7 @@ def test_a_mode_table_of_any_width_is_legible(count: int) -> None:
     svg = mode_table(UsedModes("Modes", tuple(f"actuator {k}" for k in range(count)), modes, 40.0))
     assert faults(svg) == []
     assert any(words.startswith("3 more modes") for words in texts(svg))
+    assert not any(words.endswith("-") for words in texts(svg)), "no word is broken"
 
 
 def moment(t_s: float, w: float) -> Moment:

@@ -1,6 +1,7 @@
 """The plant sheet as a picture: what it names, how it colours, what it shows of a mode and of a run."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -9,12 +10,18 @@ from svg_reader import faults, tree, words_of
 
 from heatwright.cli_draw import draw_verb
 from heatwright.draw.palette import css_variables
-from heatwright.draw.sheet import draw_sheet
+from heatwright.draw.sheet import draw_sheet, layout_of
 from heatwright.draw.sheet.colour import temperature_ink
+from heatwright.draw.sheet.figures import figures_of
+from heatwright.draw.sheet.frame import title_block
 from heatwright.draw.sheet.graph import graph_of
 from heatwright.draw.sheet.instant import line_series, state_of_run
-from heatwright.draw.sheet.state import State, refrigerant_stretches
+from heatwright.draw.sheet.picture import plant_sheet
+from heatwright.draw.sheet.state import State, inside_series, refrigerant_stretches, state_of_mode, way_of
+from heatwright.draw.sheet.temperatures import marks_of
+from heatwright.draw.svg import picture
 from heatwright.errors import InputError
+from heatwright.modes.lookup import ModeIndex
 from heatwright.plant.catalogue import list_shipped
 from heatwright.plant.load import load_plant
 from heatwright.plant.model import Plant
@@ -67,6 +74,21 @@ def test_parts_and_pipes_can_be_found_by_name(name: str) -> None:
     assert bare == []
 
 
+def test_the_idea_ties_a_body_that_is_reached_through_a_core_in_coolant() -> None:
+    """The cabin of the secondary loop has its heat from coolant that the circuit warms and cools."""
+    note = draw_sheet(load_plant("secondary"), "idea").partition("<desc>")[2].partition("</desc>")[0]
+    assert "cabin: hot and cold" in note
+    assert "drive: neither" in note
+    assert "cabin: cold" in draw_sheet(load_plant("plain"), "idea")
+
+
+def test_a_long_mode_is_cut_with_dots() -> None:
+    words = "; ".join(f"heat from source {k} to sink {k}" for k in range(12))
+    block = title_block(900, 600, [("Mode", words)])
+    assert " …<" in block
+    assert faults(picture(900, 600, block, "block")) == []
+
+
 def test_hot_side_and_lines_by_stretch() -> None:
     plant = load_plant("plain")
     stretches = refrigerant_stretches(plant, graph_of(plant), State())
@@ -114,6 +136,69 @@ def test_a_run_colours_each_line_by_its_own_temperature() -> None:
     assert "coolant/warmth" not in state.flows
     assert state.flows["refrigerant/ring"] == 1
     assert "26.9 °C" in [one.text for one in words_of(drawing)]
+
+
+WARM = {"t_discharge_k": 363.15, "t_condensing_k": 323.15, "t_liquid_k": 316.15, "t_evaporating_k": 263.15,
+        "t_suction_k": 268.15}  # fmt: skip
+"""A temperature of its own for every stretch of a circuit [K]."""
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_every_stretch_has_the_colour_of_its_own_temperature(name: str) -> None:
+    """In every mode in which a compressor runs, each live line is a known stretch and drawn in that one's colour."""
+    plant = load_plant(name)
+    graph, index = graph_of(plant), ModeIndex(plant)
+    layout = layout_of(plant)
+    modes = [mode for mode in index.atlas.modes if "compressor" in mode.running]
+    assert modes
+    for mode in modes[:: max(1, len(modes) // 8)]:
+        state = replace(state_of_mode(plant, mode, index), temperatures=WARM)
+        stretches = refrigerant_stretches(plant, graph, state)
+        live = [pipe for pipe in graph.pipes.values() if pipe.medium == "refrigerant" and way_of(pipe, state)]
+        assert {stretches[pipe.id] for pipe in live} >= {"t_discharge_k", "t_suction_k"}, mode.id
+        drawing = tree(plant_sheet(plant, layout, state))
+        groups = {node.attrib["id"]: node for node in drawing.iter(f"{SVG}g") if "data-lines" in node.attrib}
+        for pipe in live:
+            core = next(one for one in groups[f"pipe-{pipe.id}"] if one.get("class") == "core")
+            assert temperature_ink(WARM[stretches[pipe.id]]) in core.attrib["style"], (mode.id, pipe.id)
+            sense = way_of(pipe, state)
+            start, end = (pipe.start, pipe.end) if sense > 0 else (pipe.end, pipe.start)
+            if graph.nodes[start].symbol == "compressor":
+                assert stretches[pipe.id] == "t_discharge_k"
+            if graph.nodes[end].symbol == "compressor":
+                assert stretches[pipe.id] == "t_suction_k"
+
+
+def test_refrigerant_inside_an_exchanger_has_the_temperature_of_its_change() -> None:
+    plant = load_plant("plain")
+    graph = graph_of(plant)
+    stretches = refrigerant_stretches(plant, graph, State())
+    assert inside_series(graph, "condenser", stretches) == ("t_condensing_k",)
+    assert inside_series(graph, "evaporator", stretches) == ("t_evaporating_k",)
+
+
+def test_every_temperature_of_an_instant_is_a_mark() -> None:
+    plant = load_plant("plain")
+    state = state_of_run(plant, run_of(plant), 1.0)
+    marks = {(one.group, one.words): one for one in marks_of(plant, graph_of(plant), state)}
+    assert marks["Refrigerant R", "discharge gas"].t_k == pytest.approx(343.15)
+    assert marks["Refrigerant R", "condensing"].t_k == pytest.approx(313.15, abs=0.2)
+    assert marks["Cabin", "air"].t_k == pytest.approx(300.0)
+    assert marks["Outside", "air"].t_k == pytest.approx(308.15)
+    drive = [one for (group, _), one in marks.items() if group == "Coolant A"]
+    assert any(one.t_k == pytest.approx(321.0) and one.flows for one in drive)
+    assert faults(draw_sheet(plant, "temperatures", run=run_of(plant), t_s=1.0)) == []
+    with pytest.raises(InputError, match="without a run"):
+        draw_sheet(plant, "temperatures")
+
+
+def test_figures_of_a_part_are_its_own_and_its_streams() -> None:
+    plant = load_plant("plain")
+    found = {one.part: dict(one.rows) for one in figures_of(plant, run_of(plant), 1.0)}
+    assert found["compressor"]["is"] == "on"
+    assert found["compressor"]["discharge"] == "10.18 bar"
+    assert found["drive"]["coolant in from drive pump"].endswith("6.00 kg/min")
+    assert found["pack"] == {}
 
 
 def test_idle_legs_of_a_mode_are_casing_only() -> None:

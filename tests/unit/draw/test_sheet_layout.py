@@ -23,9 +23,8 @@ from heatwright.plant.catalogue import list_shipped
 from heatwright.plant.load import load_plant
 
 SHIPPED = [one.name for one in list_shipped()]
-MOST_CROSSINGS = {"secondary": 6}
-USUAL_CROSSINGS = 3
-"""Crossings a shipped sheet may have; the plant whose valves join hot, cold and pack is not there yet."""
+MOST_CROSSINGS = 3
+"""Crossings that a shipped sheet may have."""
 RING_SHARE = 0.3
 """Least share of the rectangle around a loop that the loop encloses: a folded line encloses next to nothing."""
 
@@ -50,7 +49,7 @@ def test_pipes_keep_off_symbols_and_off_each_other(name: str) -> None:
 
 @pytest.mark.parametrize("name", SHIPPED)
 def test_few_pipes_cross(name: str) -> None:
-    assert len(crossings(sheet_of(name)[1])) <= MOST_CROSSINGS.get(name, USUAL_CROSSINGS)
+    assert len(crossings(sheet_of(name)[1])) <= MOST_CROSSINGS
 
 
 @pytest.mark.parametrize("name", SHIPPED)

@@ -33,6 +33,11 @@ def _short(name: str) -> str:
     return name
 
 
+def _two(lines: list[str]) -> list[str]:
+    """Two lines at most; dots where words are left out."""
+    return lines if len(lines) <= 2 else [lines[0], lines[1].rpartition(" ")[0].rstrip(";,") + " …"]
+
+
 def title_block(right: float, bottom: float, cells: Sequence[tuple[str, str]]) -> str:
     """Cells of (heading, words) side by side in the lower right corner."""
     wides = [min(max(text_width(words, 12, True), text_width(head, 10)) + 22, WIDEST_CELL) for head, words in cells]
@@ -42,8 +47,8 @@ def title_block(right: float, bottom: float, cells: Sequence[tuple[str, str]]) -
         parts.append(box(x, top, wide, CELL_HEIGHT, ink("paper")))
         parts.append(line(x, top, x, top + CELL_HEIGHT, ink("soft")))
         parts.append(text(x + 9, top + 14, head, fill=ink("soft"), size=10))
-        lines = wrapped(words, wide - 18, 12)[:2]
-        size = 12 if len(lines) == 1 else 10.5
+        size = 12 if len(wrapped(words, wide - 18, 12)) == 1 else 10.5
+        lines = _two(wrapped(words, (wide - 18) / 1.08, size))
         for k, one in enumerate(lines):
             parts.append(text(x + 9, top + (31 if len(lines) == 1 else 26 + 12 * k), one, weight="650", size=size))
         x += wide

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from heatwright.compiler.tables import RefrigerantTables, refrigerant_tables
 from heatwright.draw.axes import clock
 from heatwright.draw.sheet.graph import Graph, graph_of
-from heatwright.draw.sheet.state import DISCHARGE, LIQUID, MIXED, SUCTION, State
+from heatwright.draw.sheet.state import CONDENSING, DISCHARGE, LIQUID, MIXED, SUCTION, State
 from heatwright.modes.facets import settle
 from heatwright.modes.fragments import Refused
 from heatwright.modes.nets import BLEND, ON_OFF
@@ -25,6 +25,7 @@ Series = NDArray[np.float64]
 FLOWS_KG_PER_S = 1e-4
 LEAKS = 0.03
 """Share of the medium's largest flow up to which a leg counts as standing."""
+WORKED_OUT = (CONDENSING, LIQUID, SUCTION, MIXED)
 MOVED = 0.02
 """Share of its way from which a position, or a pump's speed from which a pump, counts."""
 
@@ -33,9 +34,9 @@ def line_series(plant: Plant, run: Run) -> dict[str, Series]:
     """Temperatures of refrigerant lines [K] over the whole run, worked out from pressures, superheat and subcooling.
 
     `t_liquid_k` is the saturation temperature of the high pressure less the subcooling, `t_suction_k` that of the low
-    pressure plus the superheat, `t_evaporating_k` that of the low pressure. They are nan while a compressor
-    stands, and the liquid's where the high side lies above the critical pressure. Circuits beyond the first bear their
-    compressor's name.
+    pressure plus the superheat, `t_evaporating_k` that of the low pressure, `t_condensing_k` that of the high one. They
+    are nan while a compressor stands, and those of the high side where it lies above the critical pressure. Circuits
+    beyond the first bear their compressor's name.
     """
     found: dict[str, Series] = {}
     compressors = [part.name for part in plant.of_kind("compressor")]
@@ -50,7 +51,8 @@ def line_series(plant: Plant, run: Run) -> dict[str, Series]:
         evaporating = np.where(runs, _saturation(tables, low), math.nan)
         found[prefix + MIXED] = evaporating
         found[prefix + SUCTION] = evaporating + superheat
-        found[prefix + LIQUID] = np.where(runs, _saturation(tables, high), math.nan) - subcooling
+        found[prefix + CONDENSING] = np.where(runs, _saturation(tables, high), math.nan)
+        found[prefix + LIQUID] = found[prefix + CONDENSING] - subcooling
     return found
 
 
@@ -66,12 +68,14 @@ def state_of_run(plant: Plant, run: Run, t_s: float, lines: Mapping[str, Series]
     k = int(np.argmin(np.abs(np.asarray(run.t_s) - t_s)))
     every = {**run.series, **(line_series(plant, run) if lines is None else lines)}
     temperatures = {name: float(v[k]) for name, v in every.items() if name.startswith("t_") or f"_{DISCHARGE}" in name}
-    temperatures |= {name: float(v[k]) for name, v in every.items() if name.endswith((LIQUID, SUCTION, MIXED))}
+    temperatures |= {
+        name: float(v[k]) for name, v in every.items() if name.endswith((CONDENSING, LIQUID, SUCTION, MIXED))
+    }
     setting = {part.name: found for part in plant.parts.values() if (found := _resting(part, run, k))}
-    flows = _measured(graph_of(plant), run, k)
+    flows, shares = _measured(graph_of(plant), run, k)
     flows |= _refrigerant(plant, setting)
     rule = run.mode_names[int(run.series["mode"][k])] if run.mode_names and "mode" in run.series else ""
-    return State(flows, setting, temperatures, rule, clock(float(run.t_s[k])))
+    return State(flows, setting, temperatures, rule, clock(float(run.t_s[k])), shares)
 
 
 def _resting(part: Part, run: Run, k: int) -> str:
@@ -87,16 +91,19 @@ def _resting(part: Part, run: Run, k: int) -> str:
     return "" if series is None else ON_OFF[int(float(series[k]) > MOVED)]
 
 
-def _measured(graph: Graph, run: Run, k: int) -> dict[str, int]:
-    """Sign of every line of coolant and air that flows; what leaks past a shut valve does not count."""
+def _measured(graph: Graph, run: Run, k: int) -> tuple[dict[str, int], dict[str, float]]:
+    """Sign and share of every line of coolant and air that flows; what leaks past a shut valve does not count."""
     found: dict[str, int] = {}
+    shares: dict[str, float] = {}
     for medium in ("coolant", "air"):
         pipes = [pipe for pipe in graph.pipes.values() if pipe.medium == medium]
         named = [(line, name) for pipe in pipes for line, name in zip(pipe.lines, pipe.flow, strict=False)]
         flows = {line: float(run.series[name][k]) for line, name in named if name in run.series}
-        least = max([FLOWS_KG_PER_S, *(LEAKS * abs(flow) for flow in flows.values())])
+        most = max([FLOWS_KG_PER_S, *(abs(flow) for flow in flows.values())])
+        least = max(FLOWS_KG_PER_S, LEAKS * most)
         found |= {line: 1 if flow > 0 else -1 for line, flow in flows.items() if abs(flow) > least}
-    return found
+        shares |= {line: abs(flows[line]) / most for line in flows if line in found}
+    return found, shares
 
 
 def _refrigerant(plant: Plant, setting: Mapping[str, str]) -> dict[str, int]:

@@ -76,7 +76,7 @@ def _sides(plant: Plant) -> tuple[set[str], set[str]]:
 
 
 def _bodies_at(graph: Graph, exchanger: str) -> set[str]:
-    """Bodies on the air and coolant that pass an exchanger, and the body a plate lies on."""
+    """Bodies on the air and coolant that pass an exchanger, or on the air of a core in that coolant; a plate's body."""
     found: set[str] = set()
     if exchanger not in graph.nodes:
         return {node.id for node in graph.nodes.values() if node.symbol == "pack"}
@@ -92,8 +92,9 @@ def _bodies_at(graph: Graph, exchanger: str) -> set[str]:
             found.add(OUTSIDE)
         if node.symbol in ("zone", "outside"):
             continue
+        hands_on = node.symbol == "coil" and pipe.medium == "coolant"
         for onward in graph.at(far):
-            if onward.id not in seen and onward.medium == pipe.medium:
+            if onward.id not in seen and (onward.medium == pipe.medium or (hands_on and onward.medium == "air")):
                 seen.add(onward.id)
                 queue.append((onward, far))
     return found
@@ -106,7 +107,7 @@ def _body(plant: Plant, node: Node, x: float, y: float, state: State) -> str:
     frame = element("rect", x=x - BODY_WIDE / 2, y=y, width=BODY_WIDE, height=BODY_HIGH,
                     rx=22 if node.symbol == "zone" else 7, style=paint(fill, ink("ink"), 1.8, dash))  # fmt: skip
     shown = "–" if t_k is None else f"{signed(t_k - KELVIN, 1)} °C"
-    words = text(x, y + 26, node.label, anchor="middle", fill=ink("soft"), size=13)
+    words = text(x, y + 26, node.label, anchor="middle", fill=ink("ink"), size=13)
     value = text(x, y + 62, shown, anchor="middle", weight="650", size=27)
     series = " ".join(body_series(plant, node))
     return element("g", frame + words + value, id=f"body-{node.id}", **{"data-part": node.part, "data-series": series})

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
 from heatwright.draw.palette import KELVIN, ink
 from heatwright.draw.quantities import signed
@@ -14,15 +13,23 @@ from heatwright.draw.sheet.labels import SIZE, Labels, place_labels
 from heatwright.draw.sheet.layout import Layout, Stand
 from heatwright.draw.sheet.pipes import draw_pipes
 from heatwright.draw.sheet.shapes import STEP_PX
-from heatwright.draw.sheet.state import NOTHING_KNOWN, State, body_series, is_live, known, open_ports, way_of
+from heatwright.draw.sheet.state import (
+    NOTHING_KNOWN,
+    State,
+    body_series,
+    inside_series,
+    is_live,
+    known,
+    open_ports,
+    refrigerant_stretches,
+    way_of,
+)
 from heatwright.draw.sheet.symbols import Look, symbol
 from heatwright.draw.svg import element, num, paint, picture, text, text_width
 from heatwright.plant.model import Plant
 
-if TYPE_CHECKING:
-    pass
-
 ELECTRIC = ("pad",)
+RIGHT = 10.0
 
 
 def plant_sheet(plant: Plant, layout: Layout, state: State = NOTHING_KNOWN) -> str:
@@ -34,9 +41,12 @@ def plant_sheet(plant: Plant, layout: Layout, state: State = NOTHING_KNOWN) -> s
     """
     graph = graph_of(plant)
     labels = place_labels(graph, layout)
-    wide, high = layout.size[0] * STEP_PX, layout.size[1] * STEP_PX
-    body = [draw_pipes(plant, graph, layout, state)]
-    body += [_node(plant, graph, node, layout.stands[node.id], state) for node in graph.nodes.values()]
+    wide, high = layout.size[0] * STEP_PX + RIGHT, layout.size[1] * STEP_PX
+    stretches = refrigerant_stretches(plant, graph, state)
+    body = [draw_pipes(graph, layout, state, stretches)]
+    for node in graph.nodes.values():
+        look = _look(plant, graph, node, layout.stands[node.id], state, stretches)
+        body.append(_node(plant, node, layout.stands[node.id], state, look))
     body += [_names(labels), _tags(graph, labels)]
     drawing = element("g", "".join(body), transform=f"translate({num(LEFT)} {num(TOP)})")
     marks = _marks(plant, graph, state.temperatures)
@@ -71,15 +81,14 @@ def _marks(plant: Plant, graph: Graph, temperatures: Mapping[str, float]) -> lis
     return found
 
 
-def _node(plant: Plant, graph: Graph, node: Node, stand: Stand, state: State) -> str:
-    look = _look(plant, graph, node, stand, state)
+def _node(plant: Plant, node: Node, stand: Stand, state: State, look: Look) -> str:
     quarters, mirror = stand.turn
     turn = (f"rotate({90 * quarters})" if quarters else "") + (" scale(1 -1)" if mirror else "")
     drawn = symbol(node.symbol, len(node.ports), look)
     body = element("g", drawn, transform=turn.strip()) if turn else drawn
     series = body_series(plant, node)
     if node.symbol == "outside" and node.id != OUTSIDE:
-        body += text(0, 4, node.label, anchor="middle", fill=ink("soft"), size=SIZE)
+        body += text(0, 4, node.label, anchor="middle", fill=ink("ink"), size=SIZE)
     elif node.symbol in BODIES or node.id == OUTSIDE:
         body += _words(plant, node, known(series, state.temperatures))
     tip = f"<title>{node.label}</title>" if node.label else ""
@@ -90,7 +99,7 @@ def _node(plant: Plant, graph: Graph, node: Node, stand: Stand, state: State) ->
     )  # fmt: skip
 
 
-def _look(plant: Plant, graph: Graph, node: Node, stand: Stand, state: State) -> Look:
+def _look(plant: Plant, graph: Graph, node: Node, stand: Stand, state: State, stretches: Mapping[str, str]) -> Look:
     """Colours of a symbol's streams, its shut ways, and whether it lives."""
     streams: list[str] = []
     seen: list[str] = []
@@ -101,6 +110,8 @@ def _look(plant: Plant, graph: Graph, node: Node, stand: Stand, state: State) ->
         for medium in seen:
             inlet = [p for p in graph.at(node.id) if p.medium == medium and way_of(p, state)]
             values = [known(p.ahead if way_of(p, state) >= 0 else p.back, state.temperatures) for p in inlet]
+            if medium == "refrigerant" and inlet:
+                values = [known(inside_series(graph, node.id, stretches), state.temperatures)]
             some = [value for value in values if value is not None]
             streams.append(temperature_ink(sum(some) / len(some)) if some else "")
     shut: frozenset[int] = frozenset()
@@ -139,7 +150,7 @@ def _words(plant: Plant, node: Node, t_k: float | None) -> str:
     size = SIZE if text_width(node.label, SIZE) < 130 else 9.5
     small = node.symbol == "outside"
     shown = "–" if t_k is None else f"{signed(t_k - KELVIN, 1)} °C"
-    words = text(0, -5 if small else -12, node.label, anchor="middle", fill=ink("soft"), size=size)
+    words = text(0, -5 if small else -12, node.label, anchor="middle", fill=ink("ink"), size=size)
     value = element(
         "text", shown, class_="value", x=0, y=12 if small else 13, text_anchor="middle", font_weight="650",
         font_size=num(12.5 if small else 20), style=paint(ink("ink")),
@@ -153,7 +164,7 @@ def _mat(k: int, name: str) -> str:
     y = 29 - 12 * k
     wide = text_width(name, 10)
     tick = element("path", d=f"M{num(-wide / 2 - 22)} {y - 4}l3 -4l4 8l4 -8l3 4", style=paint("none", ink("ink"), 1.4))
-    return element("g", tick + text(4, y, name, anchor="middle", fill=ink("soft"), size=10), id=f"part-{name}")
+    return element("g", tick + text(4, y, name, anchor="middle", fill=ink("ink"), size=10), id=f"part-{name}")
 
 
 def _names(labels: Labels) -> str:

@@ -2,30 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from html import escape
 from itertools import pairwise
 
-from heatwright.draw.palette import ink
+from heatwright.draw.palette import KELVIN, ink
+from heatwright.draw.quantities import signed
 from heatwright.draw.sheet.colour import temperature_ink
 from heatwright.draw.sheet.graph import WIND, Graph, Pipe
 from heatwright.draw.sheet.layout import Layout, Point, crossings
 from heatwright.draw.sheet.shapes import STEP_PX
-from heatwright.draw.sheet.state import DISCHARGE, LIQUID, State, known, refrigerant_stretches, way_of
+from heatwright.draw.sheet.state import DISCHARGE, LIQUID, State, known, way_of
 from heatwright.draw.svg import element, num, paint
-from heatwright.plant.model import Plant
 
 ROUND = 7.0
 CASING = {"coolant": 7.6, "refrigerant": 6.0, "air": 0.0, WIND: 0.0}
 CORE = {"coolant": 5.0, "refrigerant": 3.4, "air": 11.0, WIND: 11.0}
 MARKS = {"coolant": ("4 11", 1.6), "refrigerant": ("0.1 6", 1.9), "air": ("13 13", 1.1), WIND: ("13 13", 1.1)}
 OUTER = 11.0
-GAP_HALF = 9.0
+FASTEST_S, SLOWEST_S = 0.6, 3.0
 ORDER = (WIND, "air", "refrigerant", "coolant")
 
 
-def draw_pipes(plant: Plant, graph: Graph, layout: Layout, state: State) -> str:
+def draw_pipes(graph: Graph, layout: Layout, state: State, stretches: Mapping[str, str]) -> str:
     """Every pipe, the wide ribbons lowest; where a later one crosses, the earlier one breaks."""
-    stretches = refrigerant_stretches(plant, graph, state)
     order = sorted(graph.pipes.values(), key=lambda pipe: ORDER.index(pipe.medium))
     knots = crossings(layout)
     drawn: set[str] = set()
@@ -37,7 +37,8 @@ def draw_pipes(plant: Plant, graph: Graph, layout: Layout, state: State) -> str:
             if pipe.id in (level, upright) and (upright if pipe.id == level else level) in drawn
         ]
         parts += gaps
-        parts.append(_pipe(pipe, _to_dots(graph, layout, pipe), state, stretches.get(pipe.id, "")))
+        tip = _tip(graph, pipe, state, stretches.get(pipe.id, ""))
+        parts.append(_pipe(pipe, _to_dots(graph, layout, pipe), state, stretches.get(pipe.id, ""), tip))
         drawn.add(pipe.id)
     return "".join(parts)
 
@@ -60,9 +61,24 @@ def _gap(level: bool, at: Point, under: Pipe, over: Pipe) -> str:
     return element("path", d=d, style=paint("none", ink("paper"), wide))
 
 
-def _pipe(pipe: Pipe, way: Sequence[Point], state: State, stretch: str) -> str:
+def _tip(graph: Graph, pipe: Pipe, state: State, stretch: str) -> str:
+    """What a pointer that rests on a pipe is told: from where to where it flows, and how warm it is."""
     sense = way_of(pipe, state)
-    series = (stretch,) if stretch else (pipe.ahead if sense >= 0 else pipe.back)
+    ends = [graph.nodes[one].label or "a joint" for one in (pipe.start, pipe.end)]
+    told = " to ".join(ends if sense >= 0 else ends[::-1])
+    t_k = known(series_of(pipe, state, stretch), state.temperatures)
+    warm = "" if t_k is None else f", {signed(t_k - KELVIN, 1)} °C"
+    return f"<title>{escape(told + ('' if sense else ', standing') + warm)}</title>"
+
+
+def series_of(pipe: Pipe, state: State, stretch: str) -> tuple[str, ...]:
+    """Series of a pipe's temperature as it flows, best first."""
+    return (stretch,) if stretch else (pipe.ahead if way_of(pipe, state) >= 0 else pipe.back)
+
+
+def _pipe(pipe: Pipe, way: Sequence[Point], state: State, stretch: str, tip: str) -> str:
+    sense = way_of(pipe, state)
+    series = series_of(pipe, state, stretch)
     d = rounded(way)
     attributes = {
         "id": f"pipe-{pipe.id}",
@@ -73,9 +89,10 @@ def _pipe(pipe: Pipe, way: Sequence[Point], state: State, stretch: str) -> str:
         "data-series-back": " ".join((stretch,) if stretch else pipe.back),
         "data-flow": " ".join(pipe.flow),
         "data-way": str(sense),
+        "style": f"--hw-pace:{_pace(pipe, state):.2f}s" if sense and state.shares else "",
     }
     if sense == 0:
-        return element("g", _casing(pipe, d, idle=True), **attributes)
+        return element("g", tip + _casing(pipe, d, idle=True), **attributes)
     colour = temperature_ink(known(series, state.temperatures))
     ribbon = pipe.medium in ("air", WIND)
     high = stretch.endswith((DISCHARGE, LIQUID))
@@ -85,7 +102,13 @@ def _pipe(pipe: Pipe, way: Sequence[Point], state: State, stretch: str) -> str:
     marks = ink("soft") if ribbon else ink("paper")
     shown = d if sense > 0 else rounded(way[::-1])
     body += _line(shown, marks, wide, dashes, class_="flow", opacity=0.7 if ribbon else 1.0)
-    return element("g", body + _arrow(way if sense > 0 else way[::-1], ribbon), **attributes)
+    return element("g", tip + body + _arrow(way if sense > 0 else way[::-1], ribbon), **attributes)
+
+
+def _pace(pipe: Pipe, state: State) -> float:
+    """Seconds in which a flow mark moves on by one, where a page moves them: fewer where more flows."""
+    share = max((state.shares.get(one, 0.0) for one in pipe.lines), default=0.0) or 1.0
+    return float(min(max(FASTEST_S / share, FASTEST_S), SLOWEST_S))
 
 
 def _double(d: str) -> str:

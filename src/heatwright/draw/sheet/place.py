@@ -30,12 +30,12 @@ MARGIN = 5
 EDGE, RIM = 4, 3
 Effort = tuple[int, int, int]
 DRAFT: Effort = (3, 120_000, 0)
-REFINED: Effort = (16, 600_000, 100)
+REFINED: Effort = (8, 400_000, 400)
 """Seeds, moves for each, and small changes tried on the best one."""
 NUDGE = 6
 POLISH_HOT, POLISH_COLD = 8.0, 0.3
 
-Progress = Callable[[int, int], None]
+Progress = Callable[[float, float], None]
 
 
 class NoWay(HeatwrightError):
@@ -60,50 +60,61 @@ def lay_out(graph: Graph, effort: Effort = REFINED, progress: Progress | None = 
     """
     problem = _problem_of(graph)
     seeds, moves, trials = effort
+    tell = progress or (lambda done, total: None)
+    whole = seeds * (2 if trials else 1)
     found = []
     for k in range(seeds):
         found.append(_placed(graph, problem, seed * 1000 + k, moves))
-        if progress is not None:
-            progress(k + 1, seeds)
+        tell(k + 1, whole)
     found.sort(key=lambda one: one[0])
     routed = _all_routed(graph, found[: max(2, seeds // 2)]) or _all_routed(graph, found)
     if not routed:
         raise NoWay(f"no way was found for the pipes of this plant in {seeds} trials; try more moves, or other pins")
     layout, cells = min(routed, key=lambda one: blemish(graph, one[0]))
-    return _polished(graph, layout, cells, np.random.default_rng(seed), trials)
+    return _polished(graph, layout, cells, seed, trials, lambda k: tell(seeds * (1 + (k + 1) / trials), whole))
 
 
 def _all_routed(graph: Graph, found: list[tuple[float, Cells]]) -> list[tuple[Layout, Cells]]:
     return [(layout, cells) for _, cells in found if (layout := _routed(graph, cells)) is not None]
 
 
-def _polished(graph: Graph, layout: Layout, cells: Cells, rng: Any, trials: int) -> Layout:
+def _polished(
+    graph: Graph, layout: Layout, cells: Cells, seed: int, trials: int, tell: Callable[[int], None]
+) -> Layout:
     """Change cells, turns and places a little at a time, route each trial, and return the best sheet met.
 
-    A worse one is kept as the next start by chance, less and less so.
+    A worse one is kept as the next start by chance, less and less so. Half of the changes are made where pipes cross.
     """
+    rng = np.random.default_rng(seed)
     best, best_flaw = layout, blemish(graph, layout)
-    flaw = best_flaw
+    flaw, knots = best_flaw, _at_crossings(graph, layout)
     for k in range(trials):
-        other = _altered(graph, cells, rng)
+        tell(k)
+        other = _altered(graph, cells, rng, knots)
         found = _with_pipes(graph, _straightened(graph, _compact(graph, other, GAP)))
         if found is None:
             continue
         new = blemish(graph, found)
         heat = POLISH_HOT * (POLISH_COLD / POLISH_HOT) ** (k / trials)
         if new <= flaw or rng.random() < math.exp((flaw - new) / heat):
-            flaw, cells = new, other
+            flaw, cells, knots = new, other, _at_crossings(graph, found)
         if new < best_flaw:
             best, best_flaw = found, new
     return best
 
 
-def _altered(graph: Graph, cells: Cells, rng: Any) -> Cells:
-    """The cells with one or two small changes at random."""
+def _at_crossings(graph: Graph, layout: Layout) -> list[str]:
+    """The symbols at the ends of pipes that cross another."""
+    pipes = [graph.pipes[one] for level, upright, _ in crossings(layout) for one in (level, upright)]
+    return list(dict.fromkeys(end for pipe in pipes for end in (pipe.start, pipe.end)))
+
+
+def _altered(graph: Graph, cells: Cells, rng: Any, knots: list[str]) -> Cells:
+    """The cells with one or two small changes at random, half of them to symbols among the `knots`."""
     cell, turn, taken = dict(cells[0]), dict(cells[1]), dict(cells[2])
     loose = [name for name in cell if name not in graph.pins]
     for _ in range(int(rng.integers(1, 3))):
-        name = str(rng.choice(list(cell)))
+        name = str(rng.choice(knots if knots and rng.random() < 0.5 else list(cell)))
         node = graph.nodes[name]
         shape = shape_of(node.symbol, len(node.ports))
         if name in loose and rng.random() < 0.5:

@@ -1,4 +1,4 @@
-"""`draw_sheet`: a plant's sheet at one of three levels, as planned, in one mode, or at one instant of a run."""
+"""`draw_sheet`: a plant's sheet at one of its levels, as planned, in one mode, or at one instant of a run."""
 
 from __future__ import annotations
 
@@ -9,7 +9,8 @@ from heatwright.draw.sheet.layout import Layout
 from heatwright.draw.sheet.levels import idea_sheet, loops_sheet
 from heatwright.draw.sheet.picture import plant_sheet, title_cells
 from heatwright.draw.sheet.state import NOTHING_KNOWN, State, state_of_mode
-from heatwright.draw.sheet.store import in_cache, keep, stored
+from heatwright.draw.sheet.store import in_cache, keep, keep_refined, stored
+from heatwright.draw.sheet.temperatures import temperatures_sheet
 from heatwright.errors import InputError, Problem
 from heatwright.plant.model import Plant
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from heatwright.draw.sheet.place import Progress
     from heatwright.run import Run
 
-LEVELS = ("idea", "loops", "plumbing")
+LEVELS = ("idea", "loops", "plumbing", "temperatures")
 
 
 def draw_sheet(
@@ -34,7 +35,8 @@ def draw_sheet(
 
     `level` is one of `LEVELS`. With `mode` (an id of the atlas) idle legs are shown as casing only; with `run`
     the sheet has the temperatures and flows at `t_s` [s]. Without `layout` the stored one is taken, or a draft is
-    made and kept in the user's cache. Raises InputError for an unknown level or mode, and for both a mode and a run.
+    made and kept in the user's cache. Raises InputError for an unknown level or mode, for both a mode and a run, and
+    for the level "temperatures" without a run.
     """
     if level not in LEVELS:
         raise InputError(
@@ -42,18 +44,23 @@ def draw_sheet(
         )
     if mode and run is not None:
         raise InputError([Problem("mode and run", "both are asked for", "one of the two")], "sheet")
+    if level == "temperatures" and run is None:
+        raise InputError([Problem("level", "'temperatures' without a run", "a run and an instant of it")], "sheet")
     state = _state(plant, mode, run, t_s)
     if level == "idea":
         return idea_sheet(plant, state, title_cells(plant, state, "the idea"))
     if level == "loops":
         return loops_sheet(plant, state, title_cells(plant, state, "the loops"))
+    if level == "temperatures":
+        return temperatures_sheet(plant, state, title_cells(plant, state, "every temperature"))
     return plant_sheet(plant, layout or layout_of(plant, progress=progress), state)
 
 
 def layout_of(plant: Plant, *, refine: bool = False, progress: Progress | None = None) -> Layout:
-    """The layout of a plant's graph: the stored one; else, or to `refine` it, a new one, kept in the user's cache.
+    """The layout of a plant's graph: the stored one; else, or to `refine` it, a new one, which is kept.
 
-    A draft takes a few seconds, a refinement some tens of them. The better of the stored and the refined one is kept.
+    A draft takes a few seconds and is kept in the user's cache; a refinement takes a minute or some and is kept beside
+    the plant's file. The better of the stored and the refined one stays.
     """
     from heatwright.draw.sheet.place import DRAFT, REFINED, lay_out
     from heatwright.draw.sheet.quality import blemish
@@ -65,7 +72,10 @@ def layout_of(plant: Plant, *, refine: bool = False, progress: Progress | None =
     found = lay_out(graph, REFINED if refine else DRAFT, progress)
     if known is not None and blemish(graph, known) <= blemish(graph, found):
         return known
-    keep(found, in_cache(graph))
+    if refine:
+        keep_refined(graph, found, plant.source)
+    else:
+        keep(found, in_cache(graph))
     return found
 
 

@@ -16,14 +16,19 @@ if TYPE_CHECKING:
     from heatwright.modes.model import Mode
 
 DISCHARGE, LIQUID, SUCTION, MIXED = "t_discharge_k", "t_liquid_k", "t_suction_k", "t_evaporating_k"
-"""Series of a refrigerant circuit by stretch; the last three are worked out from its pressures, see `instant`."""
+CONDENSING = "t_condensing_k"
+"""Series of a refrigerant circuit by stretch, all but the first worked out from its pressures, see `instant`.
+
+The last is that inside a condenser; inside an evaporator it is that of the wet mixture before it.
+"""
 
 
 @dataclass(frozen=True)
 class State:
     """`flows` holds the sign of every line that flows ("coolant/drive"), None where nothing is known.
 
-    `setting` holds the state of every actuator, `temperatures` the run's series at one instant [K].
+    `setting` holds the state of every actuator, `temperatures` the run's series at one instant [K], `shares` of every
+    line that flows its share of the largest flow of its medium, 0 to 1.
     """
 
     flows: Mapping[str, int] | None = None
@@ -31,6 +36,7 @@ class State:
     temperatures: Mapping[str, float] = field(default_factory=dict)
     mode: str = ""
     time: str = ""
+    shares: Mapping[str, float] = field(default_factory=dict)
 
 
 NOTHING_KNOWN = State()
@@ -116,6 +122,16 @@ def _walk(
         queue += [
             (p, far, onward) for p in _leaving(graph, state, far, sense, pipe) if _joined(plant, node, pipe, p, state)
         ]
+
+
+def inside_series(graph: Graph, node: str, stretches: Mapping[str, str]) -> tuple[str, ...]:
+    """Series of the refrigerant's temperature inside an exchanger, told by the stretches that meet there."""
+    met = [stretches[pipe.id] for pipe in graph.at(node) if pipe.medium == "refrigerant" and pipe.id in stretches]
+    for one in met:
+        for ends, inside in ((MIXED, MIXED), (DISCHARGE, CONDENSING), (LIQUID, CONDENSING)):
+            if one.endswith(ends):
+                return (one.removesuffix(ends) + inside,)
+    return tuple(dict.fromkeys(met))
 
 
 def _leaving(graph: Graph, state: State, node: str, sense: int, came: Pipe | None) -> list[Pipe]:

@@ -1,4 +1,7 @@
-"""Layouts on disk: beside each shipped plant, and in the user's cache for any other; found by the key of the graph."""
+"""Layouts on disk: beside each shipped plant; refined ones beside a plant of the user's own, drafts in his cache.
+
+A layout is found by the key of its graph.
+"""
 
 from __future__ import annotations
 
@@ -13,6 +16,7 @@ from heatwright.plant.source import SUFFIX, shipped_folder
 
 FORMAT = "heatwright sheet 1"
 SHEET_SUFFIX = ".sheet.json"
+OWN_FOLDER = "sheets"
 
 
 def beside(source: str) -> Path | None:
@@ -31,9 +35,18 @@ def in_cache(graph: Graph) -> Path:
     return cache_home() / "sheets" / f"{graph.key}{SHEET_SUFFIX}"
 
 
+def beside_own(graph: Graph, source: str) -> Path | None:
+    """Where the layout of a plant file of the user's own stands: in a folder beside it, under the key of the graph."""
+    plant = Path(source)
+    if beside(source) is not None or not source.endswith(SUFFIX) or not plant.is_file():
+        return None
+    return plant.resolve().parent / OWN_FOLDER / f"{graph.key}{SHEET_SUFFIX}"
+
+
 def stored(graph: Graph, source: str) -> Layout | None:
-    """The layout kept for exactly this graph: the better one of the user's own and the one shipped."""
-    found = [layout for path in (beside(source), in_cache(graph)) if path is not None and (layout := read(path))]
+    """The layout kept for exactly this graph: the best of the shipped, the one beside the plant, and the cache's."""
+    places = (beside(source), beside_own(graph, source), in_cache(graph))
+    found = [layout for path in places if path is not None and (layout := read(path))]
     return min(
         (layout for layout in found if layout.graph == graph.key), key=lambda one: blemish(graph, one), default=None
     )
@@ -45,6 +58,19 @@ def read(path: Path) -> Layout | None:
         return from_json(json.loads(path.read_text(encoding="utf-8")))
     except (ValueError, KeyError, TypeError, OSError):
         return None
+
+
+def keep_refined(graph: Graph, layout: Layout, source: str) -> Path:
+    """Write a refined layout beside the plant where that can be, else into the user's cache; returns where."""
+    own = beside_own(graph, source)
+    if own is not None:
+        try:
+            keep(layout, own)
+            return own
+        except OSError:  # a folder that may not be written to
+            pass
+    keep(layout, in_cache(graph))
+    return in_cache(graph)
 
 
 def keep(layout: Layout, path: Path) -> None:

@@ -5,7 +5,7 @@ import { state, on, shown, place, signed, modeAt, el, clock } from "./store.js";
 
 const NS = "http://www.w3.org/2000/svg";
 const BODIES = [["outside", "Outside", 92], ["pack", "Pack", 218], ["drive", "Drive unit", 344], ["cabin", "Cabin", 470]];
-const NEEDS = [["drive", "Drive unit cooled", "%", 20], ["pack", "Pack able to give or take", "kW", 60], ["cabin", "Cabin comfortable", "K", 10], ["glass", "Glass clear", "K", 10]];
+const NEEDS = [["drive", "Drive unit cooled", "K", 60], ["pack", "Pack able to give or take", "kW", 60], ["cabin", "Cabin comfortable", "K", 10], ["glass", "Glass clear", "K", 10]];
 const TOP = 44, FLOOR = 222, LOW = -20, HIGH = 80, LOOPS = 268, WIDE = 106, TALL = 46;
 const STOPS = [-20, -8, 2, 12, 22.5, 35, 50, 70, 90];
 let ramp = [];
@@ -59,6 +59,11 @@ function card(run) {
     const needle = el("i"), value = el("b"), told = el("span", { class: "told" }, words);
     const li = el("li", { "data-need": key }, told, el("span", { class: "gauge", "aria-hidden": "true" }, needle), value);
     needs[key] = { li, needle, value, told };
+    if (key === "pack") {
+      const good = el("u"), cells = el("i"), place = el("span", { class: "place" });
+      li.append(el("span", { class: "window", "aria-hidden": "true" }, good, cells), place);
+      Object.assign(needs[key], { good, cells, place });
+    }
     list.append(li);
   }
   const twin = el("table", {}, el("caption", {}, `${run.name}: bodies`));
@@ -101,7 +106,9 @@ function stepper(run, { parts, made }, needs, cells, sentence) {
       cells[key][1].textContent = signed(kw, 2);
     }
     made.textContent = m < 0 ? "coolant, refrigerant and air" : `loops: ${signed(r.made[m] / 1000, 2)} kW made of electricity, ${signed(r.kept[m] / 1000, 2)} kW kept`;
-    for (const [key, , unit, full] of NEEDS) need(needs[key], r[`need_${key}`][k], unit, full);
+    for (const [key, , unit, full] of NEEDS) if (key !== "drive") need(needs[key], r[`need_${key}`][k], unit, full);
+    drive(needs.drive, r, k, run.drive_nodes);
+    pack(needs.pack, r, k);
     outside(needs.outside, m < 0 ? NaN : r.heat_outside[m] / 1000);
     const mode = run.modes[run.mode_starts[place(starts, t)]?.[1]] ?? "Valves on their way";
     if (mode !== before) sentence.textContent = before = mode;
@@ -113,6 +120,32 @@ function need(part, value, unit, full) {
   part.li.dataset.state = !asked ? "rest" : met ? "met" : "missed";
   part.needle.style.left = asked ? `${50 + 48 * Math.max(-1, Math.min(1, value / full))}%` : "50%";
   part.value.textContent = !asked ? "not asked" : `${met ? "✓" : "✗"} ${signed(value)} ${unit}`;
+}
+
+/** How far the drive unit is from where its temperatures hold it back; held back, the torque that is left. */
+function drive(part, r, k, nodes) {
+  const room = r.drive_room[k], share = r.drive_share[k], held = share < 1 - 1e-6, known = Number.isFinite(room);
+  part.li.dataset.state = held ? "missed" : r.speed[k] > 0 ? "met" : "rest";
+  const place = held ? share - 1 : known ? room / 60 : 0;
+  part.needle.style.left = `${50 + 48 * Math.max(-1, Math.min(1, place))}%`;
+  const near = known ? `${signed(room, 0)} K to its limit, ${nodes[r.drive_near[k]]}` : "not held back";
+  part.value.textContent = held ? `✗ ${signed(share * 100, 0)} % of its torque left` : r.speed[k] > 0 ? `✓ ${near}` : near;
+}
+
+/** Where the cells stand in the window in which charging is best, and at rest what the pack may give and take. */
+function pack(part, r, k) {
+  const [cold, hot, low, high] = ["pack_cold", "pack_hot", "window_low", "window_high"].map((key) => r[key][k] - 273.15);
+  const give = r.pack_give[k] / 1000, take = r.pack_take[k] / 1000, x = (c) => 100 * Math.max(0, Math.min(1, (c + 20) / 80));
+  if (part.li.dataset.state === "rest" && Number.isFinite(give)) part.value.textContent = `may give ${signed(give, 0)} kW, take ${signed(take, 0)} kW`;
+  else if (part.li.dataset.state === "met") part.value.textContent += " to spare";
+  else if (part.li.dataset.state === "missed") part.value.textContent = `✗ ${signed(-r.need_pack[k])} kW short`;
+  if (!Number.isFinite(cold + low)) { part.place.textContent = ""; return; }
+  part.good.style.left = `${x(low)}%`;
+  part.good.style.width = `${x(high) - x(low)}%`;
+  part.cells.style.left = `${x(cold)}%`;
+  part.cells.style.width = `max(4px, ${x(hot) - x(cold)}%)`;
+  const off = cold < low ? `${signed(low - cold, 0)} K below` : hot > high ? `${signed(hot - high, 0)} K above` : "inside";
+  part.place.textContent = `cells ${hot - cold < 0.5 ? signed(cold) : `${signed(cold)} to ${signed(hot)}`} °C, ${off} their window ${signed(low, 0)} to ${signed(high, 0)} °C`;
 }
 
 function outside(part, kw) {

@@ -3,6 +3,7 @@
 import { state, on, shown, ask, el, clock, go, tell, showProblems } from "./store.js";
 import * as traces from "./traces.js";
 import * as setup from "./setup.js";
+import * as sheet from "./sheet.js";
 
 let page, home, tabs, waits = 0, asked = 0, level = "idea";
 
@@ -69,15 +70,19 @@ async function pictures(key, mine) {
   if (mine !== asked) return;
   const parts = [question(key)];
   if (key === "heat") parts.push(el("p", { class: "note" }, state.span ? `From ${clock(state.span[0])} to ${clock(state.span[1])}. ` : "The whole trip; a span dragged in the traces narrows it. ", state.span ? el("button", { type: "button", onclick: () => { state.span = null; fill(); } }, "The whole trip") : ""));
-  if (key === "sheet") parts.push(el("p", { class: "note", role: "group", "aria-label": "Level of the sheet" }, ...["idea", "loops", "plumbing"].map((one) => el("button", { type: "button", "aria-pressed": one === level, onclick: () => { level = one; fill(); } }, { idea: "The idea", loops: "The loops", plumbing: "The plumbing" }[one]))));
+  if (key === "sheet") parts.push(el("p", { class: "note", role: "group", "aria-label": "Level of the sheet" }, ...["idea", "loops", "plumbing", "temperatures"].map((one) => el("button", { type: "button", "aria-pressed": String(one === level), onclick: () => { level = one; fill(); } }, { idea: "The idea", loops: "The loops", plumbing: "The plumbing", temperatures: "Every temperature" }[one]))));
   if (found.sorry) parts.push(el("p", { class: "sorry" }, found.sorry + "."));
   const shelf = el("div", { class: "shelf", "data-count": found.pictures.length });
   for (const one of found.pictures) {
     const frame = el("div", { class: "drawing" });
     frame.innerHTML = one.svg; // drawn by this program; its words are escaped there
-    shelf.append(el("figure", {}, frame, el("figcaption", {}, one.name), one.table ? table(one.table) : ""));
+    const figure = el("figure", {}, frame, el("figcaption", {}, one.name), one.table ? table(one.table) : "");
+    shelf.append(figure);
+    if (one.run) sheet.dress(figure, one, level === "plumbing", fill);
   }
+  const held = sheet.held(home);
   home.replaceChildren(...parts, shelf);
+  sheet.hold(home, held);
 }
 
 async function compare(mine) {

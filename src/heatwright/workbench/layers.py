@@ -45,7 +45,10 @@ class Picture:
 
 @dataclass(frozen=True)
 class Layer:
-    """What one open layer shows at an instant; `sorry` says why there is nothing to show."""
+    """What one open layer shows at an instant; `sorry` says why there is nothing to show.
+
+    `links` are (address on this server, words).
+    """
 
     key: str
     title: str
@@ -55,6 +58,8 @@ class Layer:
     lines: tuple[str, ...] = ()
     sorry: str = ""
     follows: bool = True
+    tables: tuple[Table, ...] = ()
+    links: tuple[tuple[str, str], ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """Return it as plain values."""
@@ -103,13 +108,11 @@ def _heat(asked: Asked, one: Kept) -> Picture:
 
 def _sheet(asked: Asked, one: Kept) -> Picture:
     """The plant's sheet at a level; its bodies where no sheet can be drawn."""
-    from heatwright.plant.load import load_plant
-
     drawn = pictures.bodies(one.run, asked.at_s)
     table = Table(f"Bodies of {one.name} at {clock(asked.at_s)}", *_flat(drawn.twin))
     if not one.plant:
         return Picture(one.name, drawn.svg, table)
-    plant = load_plant(asked.study.plant_source(one.plant), dict(one.changes))
+    plant = asked.study.loaded(one)
     svg = pictures.sheet(plant, asked.level, run=one.run, at_s=asked.at_s).svg
     return Picture(f"{one.name}: {asked.level}", svg, table)
 
@@ -136,11 +139,8 @@ def _reach(asked: Asked, one: Kept) -> Picture:
     from heatwright.draw.modes import mode_picture
     from heatwright.modes.atlas import build_atlas
     from heatwright.modes.needs import coverage
-    from heatwright.plant.load import load_plant
 
-    if not one.plant:
-        raise InputError([Problem(one.name, "its plant file is not among those of this study")], "modes")
-    plant = load_plant(asked.study.plant_source(one.plant), dict(one.changes))
+    plant = asked.study.loaded(one)
     atlas = build_atlas(plant)
     if not atlas.whole:
         raise InputError([Problem(one.name, "too many joint states to draw every mode")], "modes")
@@ -205,11 +205,12 @@ def layer(key: str, asked: Asked) -> Layer:
         try:
             shown.append(build(asked, one))
         except HeatwrightError as failure:
-            said.append(_sentence(one, failure))
+            said.append(sentence_of(one, failure))
     return Layer(key, title, question, asked.at_s, tuple(shown), (), "; ".join(said), follows)
 
 
-def _sentence(one: Kept, failure: HeatwrightError) -> str:
+def sentence_of(one: Kept, failure: HeatwrightError) -> str:
+    """Why a run cannot be shown, as a sentence."""
     if isinstance(failure, InputError):
         first = failure.problems[0]
         return f"{one.name}: {first.found}" + (f"; {first.hint}" if first.hint else "")

@@ -12,6 +12,8 @@ from typing import Any
 
 from heatwright.errors import InputError, Problem
 from heatwright.plant.catalogue import list_shipped as shipped_plants
+from heatwright.plant.load import load_plant
+from heatwright.plant.model import Plant
 from heatwright.plant.source import SUFFIX
 from heatwright.run import Run, load_run
 from heatwright.trip.catalogue import list_shipped as shipped_trips
@@ -23,7 +25,10 @@ MADE = "made"
 
 @dataclass(frozen=True, eq=False)
 class Kept:
-    """One run on the bench: its id, its folder, the words that tell it from the others, and what was changed for it."""
+    """One run on the bench: its id, its folder, the words that tell it from the others, and what was changed for it.
+
+    An id holds for one start of the server, `place` for as long as the folder stands.
+    """
 
     id: str
     folder: Path
@@ -31,6 +36,12 @@ class Kept:
     plant: str
     trip: str
     changes: Mapping[str, str] = field(default_factory=dict)
+    trip_changes: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def place(self) -> str:
+        """Where it lies beneath the study's folder: what it is called from one start to the next."""
+        return f"{MADE}/{self.folder.name}" if self.folder.parent.name == MADE else self.folder.name
 
     @cached_property
     def run(self) -> Run:
@@ -46,6 +57,7 @@ class Study:
         self.version = 0
         self._lock = threading.Lock()
         self._kept: dict[str, Kept] = {}
+        self._good: dict[tuple[str, str], Plant] = {}
         self.plants = {one.name: one.name for one in shipped_plants()}
         self.plants |= {one.name.removesuffix(SUFFIX): str(one) for one in sorted(folder.glob(f"*{SUFFIX}"))}
         self.trips = {one.name: one.name for one in shipped_trips() if one.kind == "trip"}
@@ -71,10 +83,16 @@ class Study:
         plant, trip = self._source(made, "plant"), self._source(made, "trip")
         with self._lock:
             name = str(told.get("name") or title)
-            one = Kept(f"r{len(self._kept)}", folder, name, plant, trip, told.get("changes") or {})
+            changed = told.get("changes") or {}, told.get("trip_changes") or {}
+            one = Kept(f"r{len(self._kept)}", folder, name, plant, trip, *changed)
             self._kept[one.id] = one
             self.version += 1
         return one
+
+    def changed(self) -> None:
+        """Let whoever watches know that something in the folder is another."""
+        with self._lock:
+            self.version += 1
 
     def _source(self, made: Mapping[str, Any], kind: str) -> str:
         """The name among the study's files of the plant or trip a run was made with; "" where it is none of them."""
@@ -92,21 +110,39 @@ class Study:
                 return self._kept[key]
         raise InputError([Problem("run", f"there is no run {key!r} on the bench", "one of the runs shown")], "bench")
 
+    def at(self, place: str) -> Kept | None:
+        """The run that lies at a place beneath the study's folder; None where none does."""
+        return next((one for one in self.kept if one.place == place), None)
+
     def plant_source(self, name: Any) -> str:
         """What to load for the name of a plant."""
         return _named(self.plants, name, "plant")
+
+    def loaded(self, one: Kept) -> Plant:
+        """The plant of a run with its changes; while its file has mistakes, as it was when it last had none."""
+        if not one.plant:
+            raise InputError([Problem(one.name, "its plant file is not among those of this study")], "bench")
+        key = (one.plant, json.dumps(dict(one.changes), sort_keys=True))
+        try:
+            self._good[key] = load_plant(self.plant_source(one.plant), dict(one.changes))
+        except InputError:
+            if key not in self._good:
+                raise
+        return self._good[key]
 
     def trip_source(self, name: Any) -> str:
         """What to load for the name of a trip."""
         return _named(self.trips, name, "trip")
 
     def files_state(self) -> dict[str, float]:
-        """When each plant file of the folder last changed, by its name; for whoever watches."""
+        """When each plant and trip file of the folder last changed, by its name; for whoever watches."""
         found = {}
-        for name, source in self.plants.items():
+        named = [(name, name, source) for name, source in self.plants.items()]
+        named += [(f"trip {name}", name, source) for name, source in self.trips.items()]
+        for key, name, source in named:
             path = Path(source)
             if source != name:
-                found[name] = path.stat().st_mtime if path.is_file() else 0.0
+                found[key] = path.stat().st_mtime if path.is_file() else 0.0
         return found
 
 

@@ -1,6 +1,6 @@
 // What all parts of the page share: runs with their numbers, the chosen instant, and who wants to hear of changes.
 
-export const state = { runs: [], at: 0, end: 1, layer: "", span: null, scene: false };
+export const state = { runs: [], at: 0, end: 1, layer: "", span: null, level: "idea" };
 const hearers = { time: [], runs: [], layer: [] };
 
 export const on = (what, hear) => hearers[what].push(hear);

@@ -115,7 +115,9 @@ autocomplete="off" spellcheck="false">
 <input id="wi-value" aria-label="New value with its unit" placeholder="3 kW" autocomplete="off" spellcheck="false">
 <span id="wi-was" class="was" aria-live="polite"></span><button type="submit" class="go">Run it</button></form>
 <button type="button" id="theme" aria-label="Day or night">◐</button></header>
-<div id="jobs" aria-live="polite"></div><div id="told" aria-live="polite"></div><div id="trouble" role="alert"></div>
+<div id="jobs" aria-live="polite"></div><div id="told" aria-live="polite"></div>
+<div id="scene" aria-live="polite"></div>
+<div id="trouble" role="alert"></div>
 <main><h2 class="unseen">Needs and bodies at the chosen instant</h2>
 <section id="cars" aria-label="Runs"></section>
 <section id="band" aria-label="Time band"></section>

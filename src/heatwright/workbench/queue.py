@@ -21,6 +21,8 @@ from heatwright.workbench.study import MADE, Study
 FULL = 20
 """Most jobs that may wait."""
 RUN, VERDICT = "run", "verdict"
+AHEAD_S = 1.5
+"""How long nothing happens before a process is started for the next job."""
 
 
 @dataclass(frozen=True)
@@ -52,7 +54,10 @@ class Job:
 
 
 class Queue:
-    """Runs the jobs of one study; `version` counts changes, for whoever watches."""
+    """Runs the jobs of one study; `version` counts changes, for whoever watches.
+
+    A process that has loaded what a march needs waits for the next job, so that a changed number is soon run.
+    """
 
     def __init__(self, study: Study) -> None:
         self.study = study
@@ -60,6 +65,7 @@ class Queue:
         self._jobs: dict[str, Job] = {}
         self._change = threading.Condition()
         self._process: subprocess.Popen[str] | None = None
+        self._spare: subprocess.Popen[str] | None = None
         self._closed = False
         self._thread = threading.Thread(target=self._work, daemon=True)
         self._thread.start()
@@ -99,6 +105,8 @@ class Queue:
             self._let_go()
             self._changed()
         self._thread.join(10.0)
+        if self._spare is not None:
+            _end(self._spare)
 
     def _let_go(self) -> None:
         """End the input of the process that runs: it stops, and leaves nothing behind."""
@@ -114,12 +122,14 @@ class Queue:
         while True:
             with self._change:
                 while not self._closed and not any(one.state == "waiting" for one in self._jobs.values()):
-                    self._change.wait()
+                    if not self._change.wait(AHEAD_S) and self._spare is None and not self._closed:
+                        self._spare = _start()
                 if self._closed:
                     return
                 job = next(one for one in self._jobs.values() if one.state == "waiting")
                 self._jobs[job.id] = replace(job, state="running")
-                self._process = _start()
+                ready = self._spare is not None and self._spare.poll() is None
+                self._process, self._spare = (self._spare if ready else None) or _start(), None
                 self._changed()
             self._follow(job.id, self._process)
             with self._change:
@@ -187,3 +197,12 @@ class Queue:
 def _start() -> subprocess.Popen[str]:
     command = [sys.executable, "-m", "heatwright.workbench.worker"]
     return subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, encoding="utf-8")
+
+
+def _end(process: subprocess.Popen[str]) -> None:
+    """Let a process go that has no job, and wait until it has gone."""
+    for pipe in (process.stdin, process.stdout):
+        if pipe is not None:
+            with contextlib.suppress(OSError):
+                pipe.close()
+    process.wait(10.0)

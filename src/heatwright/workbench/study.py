@@ -62,7 +62,8 @@ class Study:
         self.plants |= {one.name.removesuffix(SUFFIX): str(one) for one in sorted(folder.glob(f"*{SUFFIX}"))}
         self.trips = {one.name: one.name for one in shipped_trips() if one.kind == "trip"}
         self.trips |= {one.name.removesuffix(TRIP_SUFFIX): str(one) for one in sorted(folder.glob(f"*{TRIP_SUFFIX}"))}
-        for run in sorted([*folder.glob("*/provenance.json"), *folder.glob(f"{MADE}/*/provenance.json")]):
+        made = sorted(folder.glob(f"{MADE}/*/provenance.json"), key=lambda run: (len(run.parent.name), run.parent.name))
+        for run in (*sorted(folder.glob("*/provenance.json")), *made):
             self.take(run.parent)
 
     @property

@@ -59,6 +59,19 @@ def work(job: dict[str, Any]) -> None:
     tell(done=job["folder"])
 
 
+def load_ahead() -> None:
+    """Load what a march needs, as far as it is compiled already."""
+    from heatwright.compiler.warm import is_cold, wake
+
+    if not is_cold():
+        wake()
+        import heatwright.plant.load
+        import heatwright.report
+        import heatwright.report.page
+        import heatwright.study.one_run
+        import heatwright.trip.load  # noqa: F401
+
+
 def march(job: dict[str, Any]) -> None:
     """Run the plant of a job with its changes on its trip, and save the run."""
     from heatwright.compiler.warm import is_cold
@@ -91,7 +104,8 @@ def _marked(run: Run, job: dict[str, Any]) -> Run:
 
 
 def main() -> int:
-    """Do the job on stdin."""
+    """Do the job on stdin; what every march needs is loaded before it comes."""
+    load_ahead()
     line = sys.stdin.readline()
     if not line:  # let go of before there was a job
         return 0

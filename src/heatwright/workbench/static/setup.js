@@ -120,7 +120,7 @@ export async function tellDone(home, job, open) {
   if (!run || !old || run === old) return;
   const found = await ask(`/compare.json?runs=${old.id},${run.id}&at=${state.at}`).catch(() => null);
   if (!found) return;
-  const parts = found.whole.filter((line) => line.values[1] !== null).map((line) => el("li", {}, el("span", {}, line.words), el("b", {}, line.told[1]), el("span", {}, line.moved[1] === "" ? line.unit : `${line.unit}, ${line.moved[1]}`)));
+  const parts = found.whole.filter((line) => line.values[1] !== null).map((line) => el("li", {}, el("span", {}, line.words), el("b", {}, line.told[1]), el("span", {}, line.unit), line.moved[1] === "" ? "" : el("span", { class: "moved" }, /[1-9]/.test(line.moved[1]) ? line.moved[1] : "no difference")));
   const look = () => { for (const r of state.runs) r.shown = r === run || r === old; tell("runs"); open("compare"); home.replaceChildren(); };
   home.replaceChildren(el("div", { class: "difference" }, el("p", {}, el("b", {}, run.name), ` against ${old.name}`), el("ul", {}, ...parts), el("button", { type: "button", class: "go", onclick: look }, "Compare the two"), el("button", { type: "button", onclick: () => home.replaceChildren() }, "Put away")));
 }
@@ -141,7 +141,7 @@ export async function whatIf(page) {
     look();
   };
   const look = () => { const r = found.rows.find((one) => one.key === key.value.trim()); was.textContent = r ? `now ${r.text || "left out"}${r.span ? `; may be ${r.span}` : ""}` : key.value ? "no such number" : ""; value.placeholder = r?.text || "3 kW"; };
-  of.onchange = load;
+  of.onchange = () => { value.value = ""; return load(); };
   key.oninput = look;
   document.querySelector("#whatif").onsubmit = async (e) => {
     e.preventDefault();

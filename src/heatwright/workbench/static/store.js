@@ -27,9 +27,17 @@ export async function floats(path) {
   return new Float32Array(await answer.arrayBuffer());
 }
 
+const coming = new Map();
+
 /** Fetch a run and put it among the four shown; a new one takes the place of the last of them. */
 export async function take(id, fresh = false) {
-  if (state.runs.some((one) => one.id === id)) return;
+  if (coming.has(id) || state.runs.some((one) => one.id === id)) return coming.get(id);
+  const work = lay(id, fresh);
+  coming.set(id, work);
+  try { await work; } finally { coming.delete(id); }
+}
+
+async function lay(id, fresh) {
   const [run, all] = await Promise.all([ask(`/runs/${id}.json`), floats(`/runs/${id}.f32`)]);
   run.rows = {};
   let from = 0;

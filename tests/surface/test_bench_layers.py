@@ -156,7 +156,7 @@ def test_verdicts_that_cannot_be_asked_say_why(page: TestClient, folder: Path) -
     assert "one trip" in page.get(f"/compare.json?runs=r0,{elsewhere}").json()["unasked"]
     file = folder / "mine.plant.toml"
     try:
-        file.write_text(PLANT + '[pack]\nheat_capacity = "700 kJ/K"\n')
+        file.write_text(PLANT + '[pack.pack]\nheat_capacity = "700 kJ/K"\n')
         assert "has changed since it ran" in page.get("/compare.json?runs=r0,r1").json()["unasked"]
     finally:
         file.write_text(PLANT)

@@ -82,6 +82,7 @@ def _heat(runs: Sequence[Run]) -> str:
 
 
 def verdict_list(verdicts: Sequence[str]) -> str:
+    """The findings as a list; nothing where there are none."""
     lines = "".join(f"<li>{escape(one)}</li>" for one in verdicts)
     return f'<ul class="verdicts">{lines}</ul>' if lines else ""
 
@@ -164,6 +165,7 @@ def _plant(row: Mapping[str, Any]) -> str:
 
 
 def energy(runs: Sequence[Run]) -> str:
+    """Energy by use of all runs on one scale."""
     columns = [(run.plant_name, run.energy_kwh) for run in runs if run.energy_kwh]
     if not columns:
         return ""

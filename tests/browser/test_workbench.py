@@ -139,8 +139,14 @@ def test_a_number_is_changed_run_and_set_beside(page: Any) -> None:
     page.wait_for_function(f"document.querySelectorAll('.picks label').length > {cards}", timeout=60_000)
     assert page.locator("#trouble .problems").count() == 0
     assert "500 kJ/K" in page.locator(".changed").last.text_content()
-    open_layer(page, "compare")
-    assert "(" in page.locator(".sides td").last.text_content() or page.locator(".sides").count() == 2
+    told = page.text_content(".difference")
+    assert "kWh/100 km" in told
+    assert "against" in told
+    page.click(".difference .go")
+    page.wait_for_selector("html[data-ready=compare]", state="attached")
+    assert page.locator(".car").count() == 2
+    assert "(" in page.locator(".sides td").last.text_content()
+    assert page.locator(".difference").count() == 0
 
 
 def test_a_run_can_be_stopped(page: Any) -> None:
@@ -171,14 +177,197 @@ def test_a_broken_plant_file_is_told_in_place_and_mends(page: Any, study: Path) 
     page.wait_for_selector("#layer .problems", state="detached")
 
 
-def test_a_report_is_handed_on(page: Any, tmp_path: Path) -> None:
+def test_a_run_that_fails_says_why_in_a_sentence(page: Any, study: Path) -> None:
+    file = study / "mine.plant.toml"
+    whole = file.read_text()
+    cards = page.locator(".picks label").count()
+    open_layer(page, "setup")
+    page.locator("#layer select").nth(0).select_option("plain")
+    page.locator("#layer select").nth(1).select_option("winter_day")
+    page.click("text=Run with these")
+    page.wait_for_selector(".job .cancel")
+    page.locator("#layer select").nth(0).select_option("mine")
+    page.locator("#layer select").nth(1).select_option("short")
+    page.click("text=Run with these")
+    page.wait_for_function("document.querySelectorAll('.job').length > 1")
+    try:
+        file.write_text(whole + "[pack\n")
+        page.locator(".job .cancel").first.click()
+        page.wait_for_selector(".job[data-state=failed]")
+        reason = page.text_content(".job[data-state=failed] .reason")
+        assert "mine.plant.toml" in reason
+        assert page.locator(".car .degrees").first.text_content()
+    finally:
+        file.write_text(whole)
+    page.wait_for_selector("#layer .problems", state="detached")
+    page.click(".job[data-state=failed] button")
+    assert page.locator(".job[data-state=failed]").count() == 0
+    assert page.locator(".picks label").count() == cards
+
+
+def test_a_number_of_the_trip_is_changed_marked_and_run(page: Any) -> None:
+    open_layer(page, "setup")
+    page.locator("#layer select").nth(0).select_option("mine")
+    page.locator("#layer select").nth(1).select_option("short")
+    drivers = page.locator("#layer select").nth(2).locator("option")
+    assert [one.get_attribute("value") for one in drivers.all()] == ["table", "rules", "dispatch"]
+    page.fill("#layer input[type=search]", "weather.temperature")
+    field = page.locator(".field", has_text="weather.temperature")
+    assert "-60 to 60 degC" in field.text_content()
+    assert "short.trip.toml:7" in field.text_content()
+    page.fill("#f-trip-weather-temperature", "3 km")
+    page.keyboard.press("Tab")
+    page.wait_for_selector("#layer .problems li")
+    page.fill("#f-trip-weather-temperature", "3 degC")
+    page.keyboard.press("Tab")
+    page.wait_for_selector("#layer .problems", state="detached")
+    assert field.get_attribute("data-changed") == "true"
+    assert "was -7 degC" in field.text_content()
+    assert "weather.temperature: -7 degC → 3 degC" in page.text_content(".diff")
+    cards = page.locator(".picks label").count()
+    page.click("text=Run with these")
+    page.wait_for_function(f"document.querySelectorAll('.picks label').length > {cards}", timeout=60_000)
+    assert "weather.temperature = 3 degC" in page.locator(".changed").all_text_contents()
+
+
+def test_verdicts_are_asked_for_and_told(page: Any) -> None:
+    while page.locator(".picks input:checked").count() > 2:
+        page.locator(".picks input:checked").last.uncheck()
+    page.locator(".picks input").nth(0).check()
+    page.locator(".picks input").nth(1).check()
+    open_layer(page, "compare")
+    if page.locator(".verdicts .go").count():
+        page.click(".verdicts .go")
+        page.wait_for_selector(".better", timeout=120_000)
+    assert "need the same energy" in page.text_content(".better")
+    page.locator(".verdicts summary").first.click()
+    assert "same" in page.locator("td[data-verdict]").first.text_content()
+    page.evaluate(AXE.read_text(encoding="utf-8") + ";0")
+    assert page.evaluate(LOOK) == []
+
+
+def test_an_address_shows_the_same_again(page: Any, address: str) -> None:
+    page.goto(f"{address}layers/heat?runs=r1&at=60")
+    page.wait_for_selector("html[data-ready=heat]", state="attached")
+    assert page.locator(".car").count() == 1
+    assert page.text_content("#time") == "0:01:00"
+    open_layer(page, "needs")
+    page.wait_for_function("location.pathname == '/layers/needs'")
+    page.focus("#scrub")
+    page.keyboard.press("End")
+    page.wait_for_function("location.search.includes('at=120')")
+    page.reload()
+    page.wait_for_selector("html[data-ready=needs]", state="attached")
+    assert page.text_content("#time") == "0:02:00"
+    page.go_back()
+    page.wait_for_selector("html[data-ready=heat]", state="attached")
+    assert page.get_attribute("#tab-heat", "aria-selected") == "true"
+
+
+def test_a_layer_is_told_without_scripts_too(browser: Any, address: str) -> None:
+    context = browser.new_context(java_script_enabled=False)
+    one = context.new_page()
+    for key in LAYERS:
+        one.goto(f"{address}layers/{key}?runs=r0,r1&at=60")
+        assert one.locator("#layer .question").count() == 1
+        assert one.locator("#layer table, #layer li, #layer p").count() > 0
+    context.close()
+
+
+def test_scenes_are_added_ordered_changed_and_kept(page: Any, address: str) -> None:
+    open_layer(page, "scenes")
+    if page.locator("text=Back to the list it began with").is_enabled():
+        page.click("text=Back to the list it began with")
+        page.wait_for_selector("text=The list to begin with")
+    titles = page.locator(".scenes h3").all_text_contents()
+    page.focus("#scrub")
+    page.keyboard.press("End")
+    page.click("text=Add a scene")
+    page.wait_for_function(f"document.querySelectorAll('.scenes li').length == {len(titles) + 1}")
+    last = page.locator(".scenes li").last
+    last.locator("textarea").fill("At {time} the pack has {pack}.")
+    last.locator("textarea").blur()
+    page.wait_for_function("[...document.querySelectorAll('.scenes p')].pop().textContent.includes('the pack has')")
+    assert "{" not in page.locator(".scenes li").last.locator("p").first.text_content()
+    page.locator(".scenes li").last.locator("textarea").fill("{nonsense}")
+    page.locator(".scenes li").last.locator("textarea").blur()
+    page.wait_for_selector("#layer .problems li")
+    page.locator("[aria-label^=Earlier]").last.click()
+    page.wait_for_function(f"[...document.querySelectorAll('.scenes h3')].pop().textContent == {titles[-1]!r}")
+    page.locator("[aria-label^='Take out']").first.click()
+    page.wait_for_function(f"document.querySelectorAll('.scenes li').length == {len(titles)}")
+    kept = page.locator(".scenes h3").all_text_contents()
+    assert kept == [*titles[1:-1], "At 0:02:00", titles[-1]]
+    page.goto(f"{address}layers/scenes")
+    page.wait_for_selector("html[data-ready=scenes]", state="attached")
+    assert page.locator(".scenes h3").all_text_contents() == kept
+    page.locator(".scenes .show").first.click()
+    page.wait_for_selector(".scene")
+    page.click("text=Next ›")
+    page.wait_for_function(f"document.querySelector('.scene b').textContent.includes({kept[1]!r})")
+    page.evaluate(AXE.read_text(encoding="utf-8") + ";0")
+    assert page.evaluate(LOOK) == []
+    page.click(".scene >> text=End")
+    page.wait_for_selector("html[data-ready=scenes]", state="attached")
+
+
+def test_a_report_is_handed_on_with_the_sections_chosen(page: Any, tmp_path: Path) -> None:
     open_layer(page, "report")
+    page.uncheck("label:has-text('Ledger and health') input")
+    page.uncheck("label:has-text('Comfort and service') input")
+    assert page.locator("label:has-text('Cautions') input").is_disabled()
     with page.expect_download() as got:
-        page.locator(".reports a").first.click()
+        page.click("text=Save as one HTML file")
     got.value.save_as(tmp_path / "report.html")
     text = (tmp_path / "report.html").read_text(encoding="utf-8")
     assert "Two minutes" in text
     assert "<svg" in text
+    assert 'id="ledger"' not in text
+    assert 'id="comfort"' not in text
+    assert 'id="cautions"' in text
+    with page.expect_download(timeout=90_000) as got:
+        page.click("text=Save as PDF")
+    got.value.save_as(tmp_path / "report.pdf")
+    assert (tmp_path / "report.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_without_a_chromium_the_page_says_how_to_print(page: Any, address: str) -> None:
+    offer = page.evaluate("fetch('/report.json').then(r => r.json())")
+    page.route("**/report.json", lambda route: route.fulfill(json={**offer, "prints": False, "how": "Print it so."}))
+    page.goto(f"{address}layers/report")
+    page.wait_for_selector("html[data-ready=report]", state="attached")
+    assert page.locator("text=Save as PDF").count() == 0
+    assert page.text_content(".how") == "Print it so."
+
+
+def test_a_number_of_the_demo_is_changed_and_the_difference_seen_within_ten_seconds(browser: Any) -> None:
+    """As a first-time user does it: one number typed over, one button; the demo lies in the cache by then."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    code = f"from heatwright.cli import main; main(['open', '--no-browser', '--port', '{port}'])"
+    server = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
+    assert server.stdout is not None
+    context = browser.new_context(bypass_csp=True)
+    try:
+        one = context.new_page()
+        one.goto(server.stdout.readline().split()[0])
+        one.wait_for_function("window.__ready")
+        one.wait_for_timeout(4000)
+        seconds = []
+        for value in ("500 kJ/K", "600 kJ/K"):
+            one.fill("#wi-value", value)
+            began = time.monotonic()
+            one.click("#whatif .go")
+            one.wait_for_selector(f".difference:has-text('{value}')", timeout=60_000)
+            seconds.append(time.monotonic() - began)
+        print(f"changed, run and told: {', '.join(f'{s:.1f} s' for s in seconds)}")
+        assert min(seconds) < 10.0
+    finally:
+        context.close()
+        server.terminate()
+        server.wait(15)
+        server.stdout.close()
 
 
 @pytest.mark.parametrize("key", LAYERS)

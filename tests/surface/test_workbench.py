@@ -14,9 +14,11 @@ from typing import Any
 
 import numpy as np
 import pytest
-from bench_rig import PLANT, make_study
+from bench_rig import PLANT, TRIP, make_study
+from click.testing import CliRunner
 from starlette.testclient import TestClient
 
+from heatwright.cli import main
 from heatwright.workbench.app import make_app
 from heatwright.workbench.guard import LONGEST_BODY, TOKEN_HEADER
 from heatwright.workbench.layers import KINDS
@@ -71,7 +73,11 @@ def test_page_and_twin_tell_the_same(page: TestClient) -> None:
 
 def test_page_is_light_and_asks_nothing_outside(page: TestClient) -> None:
     weight = len(page.get("/").content)
-    for one in ["bench.css", "mark.svg", *(f"{n}.js" for n in "bench store cars band traces setup layers".split())]:
+    for one in [
+        "bench.css",
+        "mark.svg",
+        *(f"{n}.js" for n in "bench store address cars band traces setup layers compare scenes report".split()),
+    ]:
         weight += len(page.get(f"/static/{one}").content)
     for one in ("uPlot.iife.min.js", "uPlot.min.css", "plex-sans-latin.woff2"):
         weight += len(page.get(f"/static/vendor/{one}").content)
@@ -210,7 +216,8 @@ def test_a_cancelled_run_leaves_nothing(folder: Path) -> None:
 def test_a_server_killed_in_a_run_leaves_nothing_half_written(tmp_path: Path) -> None:
     target = tmp_path / MADE / "run_1"
     order = {"name": "x", "plant": "plain", "trip": "winter_day", "changes": {}, "strategy": "table",
-             "plant_source": "plain", "trip_source": "winter_day", "folder": str(target)}  # fmt: skip
+             "kind": "run", "trip_changes": {}, "plant_source": "plain", "trip_source": "winter_day",
+             "folder": str(target)}  # fmt: skip
     code = ("import subprocess, sys, time\n"
             "p = subprocess.Popen([sys.executable, '-m', 'heatwright.workbench.worker'], stdin=subprocess.PIPE)\n"
             f"p.stdin.write({json.dumps(order).encode()!r} + b'\\n'); p.stdin.flush()\n"
@@ -228,6 +235,33 @@ def test_a_server_killed_in_a_run_leaves_nothing_half_written(tmp_path: Path) ->
     assert not Path(f"/proc/{worker}").exists()
     assert list(tmp_path.rglob("*.part")) == []
     assert not target.exists() or (target / "provenance.json").is_file()
+
+
+def test_open_runs_the_demo_first_where_it_is_not_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The demo's trip is a short one here: what counts is that it is run, kept, and told in one line."""
+    from heatwright import cli_open
+    from heatwright.workbench import serve
+
+    (tmp_path / "short.trip.toml").write_text(TRIP)
+    home, seen = tmp_path / "cache" / "demo", []
+
+    def shown(folder: Path, title: str, bound: socket.socket, ready: Any) -> None:
+        bound.close()
+        seen.append([one.name for one in Study(folder, title).kept])
+        ready()
+
+    monkeypatch.setattr(serve, "demo_folder", lambda: home)
+    monkeypatch.setattr(serve, "serve", shown)
+    monkeypatch.setattr(cli_open, "DEMO_TRIP", str(tmp_path / "short.trip.toml"))
+    for _ in range(2):
+        told = CliRunner().invoke(main, ["open", "--no-browser", "--port", "8790"])
+        assert told.exit_code == 0, told.output
+        lines = [line for line in told.stdout.splitlines() if line.strip()]
+        assert len(lines) == 1
+        assert lines[0].startswith("http://127.0.0.1:")
+    assert seen == [["Plain", "Reversing"]] * 2
+    first = (home / "plain" / "provenance.json").stat().st_mtime_ns
+    assert first <= (home / "reversing" / "provenance.json").stat().st_mtime_ns
 
 
 def test_a_taken_port_gives_way_to_the_next() -> None:

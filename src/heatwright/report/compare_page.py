@@ -41,14 +41,14 @@ def render_comparison(
     """
     trip = runs[0].trip_name if runs else ""
     sections = [
-        ("question", "The question", _question(runs)),
-        ("verdict", "The answer", _verdicts(verdicts)),
+        ("question", "The question", question(runs)),
+        ("verdict", "The answer", verdict_list(verdicts)),
         ("equal", "At equal service", "".join(_equal(one) for one in pairs)),
-        ("figures", "Side by side", _figures(rows)),
+        ("figures", "Side by side", figures_table(rows)),
         ("holds", "What holds", "".join(_judged(one) for one in pairs)),
-        ("energy", "Energy by use", _energy(runs)),
+        ("energy", "Energy by use", energy(runs)),
         ("heat", "Heat", _heat(runs)),
-        ("temperatures", "Temperatures", _temperatures(runs)),
+        ("temperatures", "Temperatures", temperatures(runs)),
         ("power", "Power for heat", _power(runs)),
         ("modes", "Modes", _modes(runs)),
         ("ledger", "Do the ledgers close?", _ledgers(runs)),
@@ -65,7 +65,7 @@ def render_comparison(
     return html.page(f"Comparison, {trip}" if trip else "Comparison", head, sections)
 
 
-def _question(runs: Sequence[Run]) -> str:
+def question(runs: Sequence[Run]) -> str:
     """The question in words, and what the trip is."""
     if len(runs) < 2:
         return ""
@@ -81,7 +81,8 @@ def _heat(runs: Sequence[Run]) -> str:
     return "".join(html.drawing(one) for one in drawn)
 
 
-def _verdicts(verdicts: Sequence[str]) -> str:
+def verdict_list(verdicts: Sequence[str]) -> str:
+    """The findings as a list; nothing where there are none."""
     lines = "".join(f"<li>{escape(one)}</li>" for one in verdicts)
     return f'<ul class="verdicts">{lines}</ul>' if lines else ""
 
@@ -126,7 +127,7 @@ def _ends(how: Quantity, one: Difference) -> tuple[str, str]:
     return low, high
 
 
-def _figures(rows: Sequence[Mapping[str, Any]]) -> str:
+def figures_table(rows: Sequence[Mapping[str, Any]]) -> str:
     """A row for each figure, a column for each plant; all but the first show their difference from it."""
     if not rows:
         return ""
@@ -163,14 +164,15 @@ def _plant(row: Mapping[str, Any]) -> str:
     return next((str(row[name]) for name in NAMES if name in row), "")
 
 
-def _energy(runs: Sequence[Run]) -> str:
+def energy(runs: Sequence[Run]) -> str:
+    """Energy by use of all runs on one scale."""
     columns = [(run.plant_name, run.energy_kwh) for run in runs if run.energy_kwh]
     if not columns:
         return ""
     return html.drawing(stacked_bars(columns)) + html.drawing(use_bars(columns, title="Use by use"))
 
 
-def _temperatures(runs: Sequence[Run]) -> str:
+def temperatures(runs: Sequence[Run]) -> str:
     """One chart a body with a line for each plant, so that all of them share its scale."""
     parts = []
     for body in ("Cabin air", "Pack", "Drive unit"):

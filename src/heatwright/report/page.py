@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from html import escape
 from typing import Any
 
@@ -25,24 +25,40 @@ from heatwright.study.cycle import busiest_s, circuits_of, cycle_at
 from heatwright.study.heats import heats
 from heatwright.study.margins import margins
 
+SECTIONS: dict[str, tuple[str, Callable[[Run, Why | None], str]]] = {
+    "question": ("The question", lambda run, _: asked.question(run)),
+    "plant": ("Plant", lambda run, _: asked.plant(run)),
+    "trip": ("Trip", lambda run, _: asked.trip(run)),
+    "answer": ("The answer in five lines", lambda run, _: _answer(run)),
+    "energy": ("Energy by use", lambda run, _: _energy(run)),
+    "heat": ("Heat", lambda run, _: _heat(run)),
+    "comfort": ("Comfort and service", lambda run, _: _service(run)),
+    "modes": ("Modes and why", modes_part.modes),
+    "cycle": ("Refrigerant cycle", lambda run, _: _cycle(run)),
+    "ledger": (
+        "Ledger and health",
+        lambda run, _: _ledger(run) + html.facts(run.health, caption="Health of the solver"),
+    ),
+    "more": ("Powers and more temperatures", lambda run, _: _powers(run) + _more(run)),
+    "inputs": ("Inputs and their sources", lambda run, _: asked.inputs(run)),
+    "cautions": ("Cautions", lambda _, __: html.cautions()),
+}
+"""Every section in its order: anchor, heading and what fills it."""
+ALWAYS = ("cautions",)
+"""Sections that no report goes without."""
 
-def render_run(run: Run, record: Why | None = None) -> str:
-    """One HTML page; every picture and style is inside it. `record` : why its modes ran, of a run under dispatch."""
-    sections = [
-        ("question", "The question", asked.question(run)),
-        ("plant", "Plant", asked.plant(run)),
-        ("trip", "Trip", asked.trip(run)),
-        ("answer", "The answer in five lines", _answer(run)),
-        ("energy", "Energy by use", _energy(run)),
-        ("heat", "Heat", _heat(run)),
-        ("comfort", "Comfort and service", _service(run)),
-        ("modes", "Modes and why", modes_part.modes(run, record)),
-        ("cycle", "Refrigerant cycle", _cycle(run)),
-        ("ledger", "Ledger and health", _ledger(run) + html.facts(run.health, caption="Health of the solver")),
-        ("more", "Powers and more temperatures", _powers(run) + _more(run)),
-        ("inputs", "Inputs and their sources", asked.inputs(run)),
-        ("cautions", "Cautions", html.cautions()),
-    ]
+
+def chosen(keys: Sequence[str] | None) -> tuple[str, ...]:
+    """The sections asked for, in their order, with those that no report goes without; None asks for all of them."""
+    return tuple(key for key in SECTIONS if keys is None or key in keys or key in ALWAYS)
+
+
+def render_run(run: Run, record: Why | None = None, keys: Sequence[str] | None = None) -> str:
+    """One HTML page; every picture and style is inside it.
+
+    `record` : why its modes ran, of a run under dispatch. `keys` : the sections wanted; left out, all of them.
+    """
+    sections = [(key, SECTIONS[key][0], SECTIONS[key][1](run, record)) for key in chosen(keys)]
     return html.page(f"{run.plant_name}, {run.trip_name}", _head(run), sections)
 
 

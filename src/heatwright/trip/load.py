@@ -15,6 +15,7 @@ from heatwright.errors import InputError, Problem
 from heatwright.toml_lines import lines_of
 from heatwright.trip import carried, segments, series
 from heatwright.trip.build import build_case
+from heatwright.trip.changes import Stated, put_changes, stated_of
 from heatwright.trip.columns import TIME
 from heatwright.trip.legs import LegReader
 from heatwright.trip.model import Leg, Place, Series, Sun, Trip, Weather
@@ -34,15 +35,28 @@ from heatwright.trip.schema import (
 from heatwright.trip.sun import SUN_COLUMNS
 from heatwright.trip.weather import AIR_COLUMNS
 
-__all__ = ["build_case", "load_trip", "parse_trip"]
+__all__ = ["build_case", "load_trip", "parse_trip", "stated_trip"]
 
 SHIPPED = Path(__file__).resolve().parent.parent / "data" / "trips"
 ENDING = ".trip.toml"
 TITLE = "trip file"
 
 
-def load_trip(path: str | os.PathLike[str]) -> Trip:
-    """Read a trip file, or a trip that comes with the package by its name; InputError lists every mistake."""
+def load_trip(path: str | os.PathLike[str], changes: Mapping[str, str] | None = None) -> Trip:
+    """Read a trip file, or a trip that comes with the package by its name; InputError lists every mistake.
+
+    `changes` puts other values in place of those in the file, as text: {"segment.2.duration": "20 min"}.
+    """
+    return _read_file(path, changes or {})[0]
+
+
+def stated_trip(path: str | os.PathLike[str]) -> tuple[Trip, tuple[Stated, ...]]:
+    """Read a trip as `load_trip` does, and every number of it that may be changed."""
+    trip, raw, page = _read_file(path, {})
+    return trip, stated_of(raw, page, trip)
+
+
+def _read_file(path: str | os.PathLike[str], changes: Mapping[str, str]) -> tuple[Trip, dict[str, Any], Page]:
     text = os.fspath(path)
     file = Path(text)
     shipped = SHIPPED / f"{text.removesuffix(ENDING)}{ENDING}"
@@ -52,7 +66,7 @@ def load_trip(path: str | os.PathLike[str]) -> Trip:
         source = str(file)
     try:
         content = file.read_bytes()
-        return parse_trip(content.decode("utf-8-sig"), file, source)
+        return _parse(content.decode("utf-8-sig"), file, source, changes)
     except (OSError, UnicodeDecodeError) as failure:
         known = ", ".join(sorted(one.name.removesuffix(ENDING) for one in SHIPPED.glob("*" + ENDING)))
         found = f"the trip cannot be read ({getattr(failure, 'strerror', None) or failure})"
@@ -62,15 +76,21 @@ def load_trip(path: str | os.PathLike[str]) -> Trip:
 
 def parse_trip(text: str, file: Path, source: str = "") -> Trip:
     """Make a Trip of a file's text; paths inside it are taken from the folder of `file`."""
+    return _parse(text, file, source, {})[0]
+
+
+def _parse(text: str, file: Path, source: str, changes: Mapping[str, str]) -> tuple[Trip, dict[str, Any], Page]:
     try:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as mistake:
         raise InputError([_syntax(str(file), str(mistake))], TITLE) from mistake
     page = Page(str(file), lines_of(text))
-    trip = _Reader(page, raw, text, file.parent).trip(source or str(file))
+    put_changes(raw, changes, page)
+    told = "".join(f"{key}={value!r}" for key, value in sorted(changes.items()))
+    trip = _Reader(page, raw, text, file.parent, told).trip(source or str(file))
     if page.problems or trip is None:
         raise InputError(page.problems, TITLE)
-    return trip
+    return trip, raw, page
 
 
 def _syntax(file: str, message: str) -> Problem:
@@ -81,11 +101,11 @@ def _syntax(file: str, message: str) -> Problem:
 
 
 class _Reader:
-    """Reads one file; keeps the bytes of all files it touches for the digest."""
+    """Reads one file; keeps the bytes of all files it touches, and what was changed, for the digest."""
 
-    def __init__(self, page: Page, raw: Mapping[str, Any], text: str, folder: Path) -> None:
+    def __init__(self, page: Page, raw: Mapping[str, Any], text: str, folder: Path, changed: str = "") -> None:
         self.page, self.raw, self.text, self.folder = page, raw, text, folder
-        self.digest = hashlib.sha256(text.encode())
+        self.digest = hashlib.sha256(text.encode() + changed.encode())
 
     def trip(self, source: str) -> Trip | None:
         page = self.page

@@ -25,9 +25,12 @@ class Page:
     problems: list[Problem] = field(default_factory=list)
     assumed: list[str] = field(default_factory=list)
     reported: set[KeyPath] = field(default_factory=set)
+    changed: dict[KeyPath, str] = field(default_factory=dict)
 
     def where(self, *path: str | int) -> str:
-        """File and line of a key, or of the nearest table that holds it."""
+        """File and line of a key, or of the nearest table that holds it; of a changed one, what was changed."""
+        if path in self.changed:
+            return self.changed[path]
         return f"{self.file}:{line_near(self.lines, path)}"
 
     def note(self, path: KeyPath, found: str, expected: str = "", hint: str = "") -> None:

@@ -14,22 +14,21 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response, StreamingResponse
 from starlette.routing import Route
 
-from heatwright.errors import HeatwrightError, InputError
+from heatwright.errors import HeatwrightError, InputError, Problem, ToolError
 from heatwright.run import plain
+from heatwright.workbench import handed, own_layers, scenes, verdicts
 from heatwright.workbench.compare import side_by_side
-from heatwright.workbench.forms import mistakes, read_changes, set_up
+from heatwright.workbench.forms import mistakes, read_changes, set_up, trip_set_up
 from heatwright.workbench.frame import frame_bytes, frame_of, series_bytes
 from heatwright.workbench.guard import Guard
-from heatwright.workbench.layers import Asked, layer
-from heatwright.workbench.page import Page, page_html, page_of
-from heatwright.workbench.queue import Queue
+from heatwright.workbench.layers import Asked, Layer
+from heatwright.workbench.page import STRATEGIES, Page, page_html, page_of
+from heatwright.workbench.queue import VERDICT, Queue
 from heatwright.workbench.refine import Refiner, refuse_busy
-from heatwright.workbench.scenes import scenes
 from heatwright.workbench.study import Kept, Study
 
 KINDS = {"js": "text/javascript", "css": "text/css", "woff2": "font/woff2", "svg": "image/svg+xml"}
 LOOK_S = 0.2
-STRATEGIES = ("table", "dispatch")
 
 
 def make_app(study: Study, token: str) -> tuple[Guard, Queue]:
@@ -39,13 +38,15 @@ def make_app(study: Study, token: str) -> tuple[Guard, Queue]:
     gets: dict[str, Callable[[Request], Any]] = {
         "/": bench.page, "/page.json": bench.page_json, "/static/{name:path}": bench.static,
         "/runs/{run}.json": bench.frame, "/runs/{run}.f32": bench.frame_numbers, "/runs/{run}/series": bench.series,
-        "/layers/{layer}.json": bench.layer, "/compare.json": bench.compare, "/set-up.json": bench.set_up,
-        "/scenes.json": bench.scenes, "/queue.json": bench.queue_json, "/events": bench.events,
-        "/runs/{run}/report.html": bench.report, "/runs/{run}/layout.json": bench.layout,
+        "/layers/{layer}.json": bench.layer, "/layers/{layer}": bench.layer_page, "/compare.json": bench.compare,
+        "/set-up.json": bench.set_up, "/scenes.json": bench.scenes, "/queue.json": bench.queue_json,
+        "/events": bench.events, "/runs/{run}/report.html": bench.report, "/report.json": bench.offer,
+        "/report.html": bench.report, "/report.pdf": bench.report_pdf, "/runs/{run}/layout.json": bench.layout,
     }  # fmt: skip
     posts: dict[str, Callable[[Request], Any]] = {
-        "/runs": bench.ask, "/check": bench.check, "/jobs/{job}/cancel": bench.cancel,
-        "/runs/{run}/layout": bench.refine, "/runs/{run}/layout/stop": bench.stop_refining,
+        "/runs": bench.ask, "/check": bench.check, "/jobs/{job}/cancel": bench.cancel, "/verdicts": bench.judge,
+        "/scenes": bench.keep_scenes, "/runs/{run}/layout": bench.refine,
+        "/runs/{run}/layout/stop": bench.stop_refining,
     }  # fmt: skip
     routes = [Route(path, answer) for path, answer in gets.items()]
     routes += [Route(path, answer, methods=["POST"]) for path, answer in posts.items()]
@@ -54,6 +55,8 @@ def make_app(study: Study, token: str) -> tuple[Guard, Queue]:
 
 
 async def _failed(_: Request, failure: Exception) -> Response:
+    if isinstance(failure, ToolError):
+        return JSONResponse({"problems": [{"where": "PDF", "found": str(failure), "hint": handed.HOW}]}, 400)
     problems = failure.problems if isinstance(failure, InputError) else ()
     told = [one.as_json() for one in problems] or [{"where": "bench", "found": str(failure)}]
     return JSONResponse({"problems": told}, 400)
@@ -102,63 +105,110 @@ class Bench:
 
     async def layer(self, request: Request) -> Response:
         """An open layer at an instant."""
-        return await _json(lambda: layer(request.path_params["layer"], self._asked(request)).as_json())
+        return await _json(lambda: self._layer(request).as_json())
+
+    async def layer_page(self, request: Request) -> Response:
+        """The page with a layer open: the twin of its JSON."""
+
+        def made() -> str:
+            return page_html(self._page(), self.token, self._layer(request))
+
+        return HTMLResponse(await run_in_threadpool(made))
+
+    def _layer(self, request: Request) -> Layer:
+        key = request.path_params["layer"]
+        own_layers.title_of(key)
+        return own_layers.any_layer(key, self._asked(request)) if self.study.kept else own_layers.no_run(key)
 
     async def compare(self, request: Request) -> Response:
         """Runs side by side at an instant."""
         asked = self._asked(request)
-        return await _json(lambda: side_by_side(asked.runs, asked.at_s).as_json())
+        return await _json(lambda: side_by_side(self.study, asked.runs, asked.at_s).as_json())
 
     async def set_up(self, request: Request) -> Response:
-        """The form of a plant."""
-        name = request.query_params.get("plant", "")
+        """The form of a plant or of a trip."""
+        said = request.query_params
+        if "trip" in said:
+            trip = said["trip"]
+            return await _json(lambda: trip_set_up(trip, self.study.trip_source(trip)).as_json())
+        name = said.get("plant", "")
         return await _json(lambda: set_up(name, self.study.plant_source(name)).as_json())
 
     async def scenes(self, _: Request) -> Response:
         """The scene list."""
-        return await _json(lambda: {"scenes": [one.as_json() for one in scenes(self.study)]})
+        return await _json(lambda: scenes.scene_list(self.study).as_json())
+
+    async def keep_scenes(self, request: Request) -> Response:
+        """Keep a list of scenes, or go back to the fixed one where it is null."""
+        said = await _body(request)
+
+        def kept() -> dict[str, Any]:
+            if said.get("scenes", ()) is None:
+                scenes.forget(self.study)
+            else:
+                scenes.store(self.study, said.get("scenes"), own_layers.ORDER)
+            return scenes.scene_list(self.study).as_json()
+
+        return await _json(kept)
+
+    async def judge(self, request: Request) -> Response:
+        """Put the draws of a verdict at the end of the queue; what stands against it is said at once."""
+        said = (await _body(request)).get("runs")
+        if not isinstance(said, list) or not all(isinstance(one, str) for one in said):
+            raise InputError([Problem("runs", "what was sent is no list of runs", "ids of two to four runs")], "bench")
+        runs = [self.study.run(key) for key in said if key]
+        await run_in_threadpool(verdicts.ask, self.study, runs)
+        name = "Verdicts: " + ", ".join(one.name for one in runs)
+        return _queued(self.queue.add(name, kind=VERDICT, runs=tuple(one.id for one in runs)))
 
     async def queue_json(self, _: Request) -> Response:
         """The run queue."""
         return JSONResponse(self._state())
 
+    async def offer(self, _: Request) -> Response:
+        """What a report may be made of."""
+        return await _json(lambda: handed.offer().as_json())
+
     async def report(self, request: Request) -> Response:
-        """The report of a run as a file to keep."""
-        kept = self._run(request)
+        """The report of runs with the sections chosen, as a file to keep; with `view`, to look at."""
+        runs, text = await self._report(request)
+        return _file(text, "text/html", "" if "view" in request.query_params else handed.file_name(runs, "html"))
 
-        def made() -> bytes:
-            from heatwright.report import render
+    async def report_pdf(self, request: Request) -> Response:
+        """The same printed."""
+        runs, text = await self._report(request)
+        return _file(await run_in_threadpool(handed.as_pdf, text), "application/pdf", handed.file_name(runs, "pdf"))
 
-            return render(kept.run).encode()
-
-        text = await run_in_threadpool(made)
-        name = "".join(c if c.isalnum() and c.isascii() else "_" for c in kept.name) or "report"
-        return Response(
-            text, media_type="text/html", headers={"content-disposition": f'attachment; filename="{name}.html"'}
-        )
+    async def _report(self, request: Request) -> tuple[tuple[Kept, ...], str]:
+        runs = (self._run(request),) if "run" in request.path_params else self._asked(request).runs
+        keys = handed.keys_of(request.query_params.get("sections"))
+        return runs, await run_in_threadpool(handed.as_html, self.study, runs, keys)
 
     async def check(self, request: Request) -> Response:
-        """What is wrong with a plant once changes are made."""
-        said, changes = await _order(request)
+        """What is wrong with a plant and a trip once changes are made."""
+        said, changes, trip_changes = await _order(request)
         source = self.study.plant_source(said.get("plant"))
-        return await _json(lambda: {"problems": mistakes(source, changes)})
+        way = self.study.trip_source(said["trip"]) if said.get("trip") else ""
+        return await _json(lambda: {"problems": mistakes(source, changes, way, trip_changes)})
 
     async def ask(self, request: Request) -> Response:
         """Put a run at the end of the queue; what is wrong with it is said at once."""
-        said, changes = await _order(request)
+        said, changes, trip_changes = await _order(request)
         plant, trip, strategy = said.get("plant"), said.get("trip"), said.get("strategy", "table")
-        source = self.study.plant_source(plant)
-        self.study.trip_source(trip)
-        problems = await run_in_threadpool(mistakes, source, changes)
-        if strategy not in STRATEGIES:
-            problems = [{"where": "strategy", "found": "unknown", "expected": ", ".join(STRATEGIES)}]
+        source, way = self.study.plant_source(plant), self.study.trip_source(trip)
+        problems = await run_in_threadpool(mistakes, source, changes, way, trip_changes)
+        known = [key for key, _ in STRATEGIES]
+        if strategy not in known:
+            problems = [{"where": "strategy", "found": "unknown", "expected": ", ".join(known)}]
         if problems:
             return JSONResponse({"problems": problems}, 400)
-        name = str(said.get("name") or "").strip()[:80] or _name(str(plant), changes, str(strategy))
-        job = self.queue.add(name, str(plant), str(trip), changes, strategy)
-        if job is None:
-            return JSONResponse({"problems": [{"where": "queue", "found": "too many runs wait already"}]}, 429)
-        return JSONResponse(job.as_json(), 202)
+        told = _name(str(plant), {**changes, **trip_changes}, str(strategy))
+        base = said.get("base") if any(one.id == said.get("base") for one in self.study.kept) else ""
+        job = self.queue.add(
+            str(said.get("name") or "").strip()[:80] or told, plant=str(plant), trip=str(trip), changes=changes,
+            trip_changes=trip_changes, strategy=strategy, base=base,
+        )  # fmt: skip
+        return _queued(job)
 
     async def cancel(self, request: Request) -> Response:
         """Stop a job."""
@@ -223,24 +273,35 @@ def _seconds(text: str) -> float:
 def _name(plant: str, changes: dict[str, str], strategy: str) -> str:
     """A name that tells what was changed."""
     told = [f"{key.replace('.', ' ').replace('_', ' ')} {value}" for key, value in changes.items()]
-    first = plant[:1].upper() + plant[1:].replace("_", " ") + (" under dispatch" if strategy == "dispatch" else "")
+    driven = {"dispatch": " under dispatch", "rules": " on its rules"}.get(strategy, "")
+    first = plant[:1].upper() + plant[1:].replace("_", " ") + driven
     return ", ".join([first, *told[:2]]) + (" ..." if len(told) > 2 else "")
 
 
-async def _order(request: Request) -> tuple[dict[str, Any], dict[str, str]]:
-    """The body of a request and the changes in it."""
-    from heatwright.errors import Problem
+def _queued(job: Any) -> Response:
+    if job is None:
+        return JSONResponse({"problems": [{"where": "queue", "found": "too many runs wait already"}]}, 429)
+    return JSONResponse(job.as_json(), 202)
 
+
+async def _body(request: Request) -> dict[str, Any]:
+    """The body of a request, a JSON object."""
     try:
         said = json.loads(await request.body())
     except ValueError:
         said = None
-    changes = read_changes(said.get("changes", {})) if isinstance(said, dict) else None
-    if changes is None or not isinstance(said, dict):
-        raise InputError(
-            [Problem("request", "what was sent cannot be read", "plant, trip and changes as texts")], "bench"
-        )
-    return said, changes
+    if not isinstance(said, dict):
+        raise InputError([Problem("request", "what was sent cannot be read", "a JSON object")], "bench")
+    return said
+
+
+async def _order(request: Request) -> tuple[dict[str, Any], dict[str, str], dict[str, str]]:
+    """The body of a request, and the changes in it to the plant and to the trip."""
+    said = await _body(request)
+    changes, trip_changes = (read_changes(said.get(key, {})) for key in ("changes", "trip_changes"))
+    if changes is None or trip_changes is None:
+        raise InputError([Problem("request", "what was sent cannot be read", "changes as names and texts")], "bench")
+    return said, changes, trip_changes
 
 
 async def _json(work: Callable[[], Any]) -> Response:
@@ -249,3 +310,9 @@ async def _json(work: Callable[[], Any]) -> Response:
 
 async def _raw(work: Callable[[], bytes]) -> Response:
     return Response(await run_in_threadpool(work), media_type="application/octet-stream")
+
+
+def _file(content: str | bytes, kind: str, name: str) -> Response:
+    """A file to keep under a name; without one, to look at."""
+    headers = {"content-disposition": f'attachment; filename="{name}"'} if name else {}
+    return Response(content, media_type=kind, headers=headers)

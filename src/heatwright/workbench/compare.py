@@ -1,20 +1,24 @@
-"""Two to four runs side by side at one instant and over the whole trip: values, and signed differences from the first.
+"""Two to four runs side by side at one instant and over the whole trip: values, signed differences, verdicts.
 
-Whether a difference is more than the doubt in the numbers is told by `heatwright compare`, which marches draws.
+Differences are from the first run. Whether one is more than the doubt in the numbers is told by the verdicts, which
+march draws: they are here as soon as somebody has asked for them.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from heatwright.draw.quantities import MISSING, signed
 from heatwright.errors import InputError, Problem
-from heatwright.workbench.frame import numbers
-from heatwright.workbench.study import Kept
+from heatwright.report import pictures
+from heatwright.workbench import verdicts
+from heatwright.workbench.frame import numbers_of
+from heatwright.workbench.study import Kept, Study
+from heatwright.workbench.verdicts import Verdicts
 
 MOST = 4
 NOW = (
@@ -43,50 +47,65 @@ class Line:
     differences: tuple[float | None, ...]
     digits: int
 
+    def told(self) -> tuple[str, ...]:
+        """The values as texts."""
+        return tuple(MISSING if value is None else signed(value, self.digits) for value in self.values)
+
+    def moved(self) -> tuple[str, ...]:
+        """The differences as texts with a sign; "" for the first and where there is none."""
+        out = [""]
+        for difference in self.differences[1:]:
+            number = "" if difference is None else signed(difference, self.digits)
+            plain = not number or number.startswith("−") or not number.strip("0.")
+            out.append(number if plain else f"+{number}")
+        return tuple(out)
+
     def cells(self) -> tuple[str, ...]:
         """The line as texts, a signed difference behind every value but the first."""
-        out = [self.words, self.unit]
-        for k, value in enumerate(self.values):
-            text = MISSING if value is None else signed(value, self.digits)
-            difference = self.differences[k]
-            if k and difference is not None:
-                number = signed(difference, self.digits)
-                plain = number.startswith("−") or not number.strip("0.")
-                text += f"  ({number if plain else '+' + number})"
-            out.append(text)
-        return tuple(out)
+        both = zip(self.told(), self.moved(), strict=True)
+        return (self.words, self.unit, *(f"{text}  ({moved})" if moved else text for text, moved in both))
 
 
 @dataclass(frozen=True)
 class SideBySide:
-    """A comparison at one instant."""
+    """A comparison at one instant; `bars` draws energy by use.
+
+    `verdicts` is None until they were asked for; `unasked` says why they cannot be.
+    """
 
     at_s: float
     names: tuple[str, ...]
     now: tuple[Line, ...]
     whole: tuple[Line, ...]
+    bars: str = ""
+    verdicts: Verdicts | None = None
+    unasked: str = ""
 
     def as_json(self) -> dict[str, Any]:
-        """Return it as plain values, the cells of its table among them."""
+        """Return it as plain values, the texts of its tables among them."""
         found = asdict(self)
         for part in ("now", "whole"):
             for row, line in zip(found[part], getattr(self, part), strict=True):
-                row["cells"] = line.cells()
+                row |= {"cells": line.cells(), "told": line.told(), "moved": line.moved()}
         return found
 
 
-def side_by_side(runs: Sequence[Kept], at_s: float) -> SideBySide:
+def side_by_side(study: Study, runs: Sequence[Kept], at_s: float) -> SideBySide:
     """Set runs side by side at a time [s]; InputError for fewer than two or more than four."""
     if not 2 <= len(runs) <= MOST:
         raise InputError([Problem("runs", f"{len(runs)} runs", f"two to {MOST}")], "compare")
-    rows = [numbers(one.run) for one in runs]
+    rows = [numbers_of(one) for one in runs]
     at = [min(int(np.searchsorted(row["t"], at_s)), len(row["t"]) - 1) for row in rows]
     now = []
     for key, words, unit, factor, offset, digits in NOW:
         values = [float(row[key][k]) * factor + offset for row, k in zip(rows, at, strict=True)]
         now.append(_line(words, unit, values, digits))
     whole = [_line(words, unit, [_figure(one, key) for one in runs], digits) for key, words, unit, digits in WHOLE]
-    return SideBySide(at_s, tuple(one.name for one in runs), tuple(now), tuple(whole))
+    reason = verdicts.why_not(study, runs)
+    judged = None if reason else verdicts.kept(study, runs)
+    names = tuple(verdicts.told_apart([one.name for one in runs]))
+    bars = pictures.bars([replace(one.run, plant_name=name) for one, name in zip(runs, names, strict=True)]).svg
+    return SideBySide(at_s, names, tuple(now), tuple(whole), bars, judged, reason)
 
 
 def _figure(one: Kept, key: str) -> float | None:

@@ -65,6 +65,8 @@ class Frame:
     trip_title: str
     strategy: str
     changes: dict[str, str]
+    trip_changes: dict[str, str]
+    place: str
     end_s: float
     columns: tuple[Column, ...]
     modes: tuple[str, ...]
@@ -130,13 +132,14 @@ def _heat(run: Run) -> dict[str, NDArray[Any]]:
 
 
 @lru_cache(maxsize=32)
-def _numbers(kept: Kept) -> dict[str, Floats]:
+def numbers_of(kept: Kept) -> dict[str, Floats]:
+    """The numbers of a run on the bench, worked out once."""
     return numbers(kept.run, kept.car)
 
 
 def frame_bytes(kept: Kept) -> bytes:
     """The numbers of a run as raw little-endian float32, row after row as `Frame.columns` lists them."""
-    return b"".join(row.astype("<f4").tobytes() for row in _numbers(kept).values())
+    return b"".join(row.astype("<f4").tobytes() for row in numbers_of(kept).values())
 
 
 def series_bytes(kept: Kept, names: list[str]) -> bytes:
@@ -151,12 +154,13 @@ def series_bytes(kept: Kept, names: list[str]) -> bytes:
 def frame_of(kept: Kept) -> Frame:
     """Everything of a run but its numbers."""
     run = kept.run
-    names, track = _modes(run)
+    names, track = modes_of(run)
     turns = np.flatnonzero(np.diff(track, prepend=track[:1] - 1))
-    rows = _numbers(kept)
+    rows = numbers_of(kept)
     return Frame(
         kept.id, kept.name, kept.plant, kept.trip, run.trip_name, str(run.provenance.get("strategy") or "table"),
-        dict(kept.changes), float(run.t_s[-1]), tuple(Column(key, len(row)) for key, row in rows.items()), names,
+        dict(kept.changes), dict(kept.trip_changes), kept.place,
+        float(run.t_s[-1]), tuple(Column(key, len(row)) for key, row in rows.items()), names,
         tuple((float(run.t_s[k]), int(track[k])) for k in turns),
         tuple((leg.name, leg.kind, float(run.t_s[leg.first]), float(run.t_s[min(leg.last_exclusive, run.steps)]))
               for leg in run.segments),
@@ -165,7 +169,7 @@ def frame_of(kept: Kept) -> Frame:
     )  # fmt: skip
 
 
-def _modes(run: Run) -> tuple[tuple[str, ...], NDArray[Any]]:
+def modes_of(run: Run) -> tuple[tuple[str, ...], NDArray[Any]]:
     """Titles of the modes and the number of the one in force at every sample (-1: on its way)."""
     if "atlas_mode" in run.series:
         return tuple(one["title"] for one in run.summary["modes"]), run.series["atlas_mode"].astype(int)

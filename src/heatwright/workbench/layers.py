@@ -49,7 +49,10 @@ class Picture:
 
 @dataclass(frozen=True)
 class Layer:
-    """What one open layer shows at an instant; `sorry` says why there is nothing to show."""
+    """What one open layer shows at an instant; `sorry` says why there is nothing to show.
+
+    `links` are (address on this server, words).
+    """
 
     key: str
     title: str
@@ -59,6 +62,8 @@ class Layer:
     lines: tuple[str, ...] = ()
     sorry: str = ""
     follows: bool = True
+    tables: tuple[Table, ...] = ()
+    links: tuple[tuple[str, str], ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """Return it as plain values."""
@@ -136,11 +141,8 @@ def _reach(asked: Asked, one: Kept) -> Picture:
     from heatwright.draw.modes import mode_picture
     from heatwright.modes.atlas import build_atlas
     from heatwright.modes.needs import coverage
-    from heatwright.plant.load import load_plant
 
-    if not one.plant:
-        raise InputError([Problem(one.name, "its plant file is not among those of this study")], "modes")
-    plant = load_plant(asked.study.plant_source(one.plant), dict(one.changes))
+    plant = asked.study.loaded(one)
     atlas = build_atlas(plant)
     if not atlas.whole:
         raise InputError([Problem(one.name, "too many joint states to draw every mode")], "modes")
@@ -205,11 +207,12 @@ def layer(key: str, asked: Asked) -> Layer:
         try:
             shown.append(build(asked, one))
         except HeatwrightError as failure:
-            said.append(_sentence(one, failure))
+            said.append(sentence_of(one, failure))
     return Layer(key, title, question, asked.at_s, tuple(shown), (), "; ".join(said), follows)
 
 
-def _sentence(one: Kept, failure: HeatwrightError) -> str:
+def sentence_of(one: Kept, failure: HeatwrightError) -> str:
+    """Why a run cannot be shown, as a sentence."""
     if isinstance(failure, InputError):
         first = failure.problems[0]
         return f"{one.name}: {first.found}" + (f"; {first.hint}" if first.hint else "")

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
-from pathlib import Path
 
 from heatwright.draw.axes import clock
 from heatwright.draw.quantities import signed
@@ -16,7 +14,6 @@ from heatwright.draw.sheet.layout import bend_count, crossings
 from heatwright.draw.sheet.sheet import LEVELS
 from heatwright.draw.sheet.temperatures import marks_of
 from heatwright.errors import InputError, Problem
-from heatwright.plant.load import load_plant
 from heatwright.plant.model import Plant
 from heatwright.workbench.study import Kept, Study
 
@@ -34,23 +31,9 @@ class SheetNow:
     parts: tuple[Figures, ...]
 
 
-def plant_of(study: Study, one: Kept) -> Plant:
-    """The plant of a run, with its changes; InputError where its file is not among those of the study."""
-    if not one.plant:
-        raise InputError([Problem(one.name, "its plant file is not among those of this study")], "sheet")
-    source = study.plant_source(one.plant)
-    path = Path(source)
-    return _loaded(source, path.stat().st_mtime if path.is_file() else 0.0, tuple(sorted(one.changes.items())))
-
-
-@lru_cache(maxsize=8)
-def _loaded(source: str, changed_at: float, changes: tuple[tuple[str, str], ...]) -> Plant:
-    return load_plant(source, dict(changes))
-
-
 def sheet_at(study: Study, one: Kept, level: str, at_s: float) -> SheetNow:
     """The sheet of a run at a level and a time [s]; InputError for an unknown level or plant."""
-    plant = plant_of(study, one)
+    plant = study.loaded(one)
     if level not in LEVELS:
         raise InputError([Problem("level", f"no level {level[:40]!r}", ", ".join(LEVELS))], "sheet")
     svg = draw_sheet(plant, level, run=one.run, t_s=at_s)

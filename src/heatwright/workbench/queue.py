@@ -1,4 +1,7 @@
-"""The run queue: jobs one after the other, each in a process of its own, with progress and a way to stop."""
+"""The run queue: jobs one after the other, each in a process of its own, with progress and a way to stop.
+
+A job is a run, or the draws that give verdicts on runs that lie on the bench.
+"""
 
 from __future__ import annotations
 
@@ -9,24 +12,36 @@ import sys
 import threading
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, replace
-from typing import Any
+from typing import IO, Any
 
+from heatwright.errors import InputError
+from heatwright.workbench import verdicts
 from heatwright.workbench.study import MADE, Study
 
 FULL = 20
 """Most jobs that may wait."""
+RUN, VERDICT = "run", "verdict"
+AHEAD_S = 1.5
+"""How long nothing happens before a process is started for the next job."""
 
 
 @dataclass(frozen=True)
 class Job:
-    """One march asked for: state is waiting, running, done, failed or cancelled; `run` the id it was kept under."""
+    """One march asked for: state is waiting, running, done, failed or cancelled; `run` the id it was kept under.
+
+    `base` : id of the run that it was changed from, "" where there is none. `runs` : ids that a verdict is asked of.
+    """
 
     id: str
     name: str
-    plant: str
-    trip: str
+    plant: str = ""
+    trip: str = ""
     changes: Mapping[str, str] = field(default_factory=dict)
+    trip_changes: Mapping[str, str] = field(default_factory=dict)
     strategy: str = "table"
+    kind: str = RUN
+    base: str = ""
+    runs: tuple[str, ...] = ()
     state: str = "waiting"
     share: float = 0.0
     said: str = ""
@@ -39,7 +54,10 @@ class Job:
 
 
 class Queue:
-    """Runs the jobs of one study; `version` counts changes, for whoever watches."""
+    """Runs the jobs of one study; `version` counts changes, for whoever watches.
+
+    A process that has loaded what a march needs waits for the next job, so that a changed number is soon run.
+    """
 
     def __init__(self, study: Study) -> None:
         self.study = study
@@ -47,6 +65,7 @@ class Queue:
         self._jobs: dict[str, Job] = {}
         self._change = threading.Condition()
         self._process: subprocess.Popen[str] | None = None
+        self._spare: subprocess.Popen[str] | None = None
         self._closed = False
         self._thread = threading.Thread(target=self._work, daemon=True)
         self._thread.start()
@@ -57,12 +76,12 @@ class Queue:
         with self._change:
             return tuple(self._jobs.values())
 
-    def add(self, name: str, plant: str, trip: str, changes: Mapping[str, str], strategy: str) -> Job | None:
-        """Put a job at the end; None where too many wait."""
+    def add(self, name: str, **what: Any) -> Job | None:
+        """Put a job at the end, `what` as in `Job`; None where too many wait."""
         with self._change:
             if sum(one.state in ("waiting", "running") for one in self._jobs.values()) >= FULL:
                 return None
-            job = Job(f"j{len(self._jobs)}", name, plant, trip, dict(changes), strategy)
+            job = Job(f"j{len(self._jobs)}", name, **what)
             self._jobs[job.id] = job
             self._changed()
         return job
@@ -86,6 +105,8 @@ class Queue:
             self._let_go()
             self._changed()
         self._thread.join(10.0)
+        if self._spare is not None:
+            _end(self._spare)
 
     def _let_go(self) -> None:
         """End the input of the process that runs: it stops, and leaves nothing behind."""
@@ -101,12 +122,14 @@ class Queue:
         while True:
             with self._change:
                 while not self._closed and not any(one.state == "waiting" for one in self._jobs.values()):
-                    self._change.wait()
+                    if not self._change.wait(AHEAD_S) and self._spare is None and not self._closed:
+                        self._spare = _start()
                 if self._closed:
                     return
                 job = next(one for one in self._jobs.values() if one.state == "waiting")
                 self._jobs[job.id] = replace(job, state="running")
-                self._process = _start()
+                ready = self._spare is not None and self._spare.poll() is None
+                self._process, self._spare = (self._spare if ready else None) or _start(), None
                 self._changed()
             self._follow(job.id, self._process)
             with self._change:
@@ -116,11 +139,7 @@ class Queue:
     def _follow(self, key: str, process: subprocess.Popen[str]) -> None:
         assert process.stdin is not None
         assert process.stdout is not None
-        try:
-            process.stdin.write(json.dumps(self._order(self._jobs[key])) + "\n")
-            process.stdin.flush()
-        except (OSError, ValueError):  # let go of before it had its job
-            pass
+        self._send(key, process.stdin)
         ended: dict[str, Any] = {}
         for line in process.stdout:
             said = json.loads(line)
@@ -129,14 +148,30 @@ class Queue:
         code = process.wait()
         process.stdout.close()
         with self._change:
-            if self._jobs[key].state == "cancelled" or self._closed:
+            if self._jobs[key].state != "running" or self._closed:
                 return
+            kind = self._jobs[key].kind
+        if "done" in ended and kind == VERDICT:
+            self._note(key, state="done", share=1.0)
+            return
         if "done" in ended:
             kept = self.study.take(self.study.folder / MADE / ended["done"].rpartition("/")[2])
             self._note(key, state="done", share=1.0, run=kept.id)
             return
         found = ended.get("failed") or [{"where": "run", "found": f"the process of the march ended with {code}"}]
         self._note(key, state="failed", problems=tuple(found))
+
+    def _send(self, key: str, to: IO[str]) -> None:
+        """Hand a process its job; where a file has gone or broken since it was asked for, say so and let it end."""
+        try:
+            order = self._order(self._jobs[key])
+        except InputError as failure:
+            self._note(key, state="failed", problems=tuple(one.as_json() for one in failure.problems))
+            to.close()
+            return
+        with contextlib.suppress(OSError, ValueError):  # it may be let go of before it has its job
+            to.write(json.dumps(order) + "\n")
+            to.flush()
 
     def _note(self, key: str, **what: Any) -> None:
         if what:
@@ -145,6 +180,10 @@ class Queue:
                 self._changed()
 
     def _order(self, job: Job) -> dict[str, Any]:
+        if job.kind == VERDICT:
+            runs = [self.study.run(one) for one in job.runs]
+            order = verdicts.ask(self.study, runs)
+            return {**job.as_json(), **order, "folder": str(verdicts.free_place(self.study))}
         place = self.study.folder / MADE
         number = next(k for k in range(1, 100000) if not (place / f"run_{k}").exists())
         return {
@@ -158,3 +197,12 @@ class Queue:
 def _start() -> subprocess.Popen[str]:
     command = [sys.executable, "-m", "heatwright.workbench.worker"]
     return subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, encoding="utf-8")
+
+
+def _end(process: subprocess.Popen[str]) -> None:
+    """Let a process go that has no job, and wait until it has gone."""
+    for pipe in (process.stdin, process.stdout):
+        if pipe is not None:
+            with contextlib.suppress(OSError):
+                pipe.close()
+    process.wait(10.0)

@@ -12,7 +12,7 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from heatwright.errors import InputError, Problem
-from heatwright.workbench.plumbing import layout_facts, plant_of
+from heatwright.workbench.plumbing import layout_facts
 from heatwright.workbench.study import Kept, Study
 
 
@@ -42,7 +42,7 @@ class Refiner:
         with self._lock:
             last, busy = self._last, self._busy()
         mine = asdict(last) if last is not None and last.run == one.id else None
-        facts = {} if mine and mine["state"] == "running" else layout_facts(plant_of(self.study, one))
+        facts = {} if mine and mine["state"] == "running" else layout_facts(self.study.loaded(one))
         return {**facts, "refinement": mine, "busy": busy}
 
     def _busy(self) -> bool:
@@ -50,7 +50,7 @@ class Refiner:
 
     def start(self, one: Kept) -> bool:
         """Begin to refine the layout of a run's plant; False while another is being refined."""
-        plant = plant_of(self.study, one)
+        plant = self.study.loaded(one)
         before = layout_facts(plant)
         order = {"plant_source": self.study.plant_source(one.plant), "changes": dict(one.changes)}
         with self._lock:

@@ -25,7 +25,10 @@ MADE = "made"
 
 @dataclass(frozen=True, eq=False)
 class Kept:
-    """One run on the bench: its id, its folder, the words that tell it from the others, and what was changed for it."""
+    """One run on the bench: its id, its folder, the words that tell it from the others, and what was changed for it.
+
+    An id holds for one start of the server, `place` for as long as the folder stands.
+    """
 
     id: str
     folder: Path
@@ -33,6 +36,7 @@ class Kept:
     plant: str
     trip: str
     changes: Mapping[str, str] = field(default_factory=dict)
+    trip_changes: Mapping[str, str] = field(default_factory=dict)
     source: str = ""
 
     @cached_property
@@ -42,6 +46,11 @@ class Kept:
             return load_plant(self.source, dict(self.changes)) if self.source else None
         except InputError:
             return None
+
+    @property
+    def place(self) -> str:
+        """Where it lies beneath the study's folder: what it is called from one start to the next."""
+        return f"{MADE}/{self.folder.name}" if self.folder.parent.name == MADE else self.folder.name
 
     @cached_property
     def run(self) -> Run:
@@ -57,11 +66,13 @@ class Study:
         self.version = 0
         self._lock = threading.Lock()
         self._kept: dict[str, Kept] = {}
+        self._good: dict[tuple[str, str], tuple[float, Plant]] = {}
         self.plants = {one.name: one.name for one in shipped_plants()}
         self.plants |= {one.name.removesuffix(SUFFIX): str(one) for one in sorted(folder.glob(f"*{SUFFIX}"))}
         self.trips = {one.name: one.name for one in shipped_trips() if one.kind == "trip"}
         self.trips |= {one.name.removesuffix(TRIP_SUFFIX): str(one) for one in sorted(folder.glob(f"*{TRIP_SUFFIX}"))}
-        for run in sorted([*folder.glob("*/provenance.json"), *folder.glob(f"{MADE}/*/provenance.json")]):
+        made = sorted(folder.glob(f"{MADE}/*/provenance.json"), key=lambda run: (len(run.parent.name), run.parent.name))
+        for run in (*sorted(folder.glob("*/provenance.json")), *made):
             self.take(run.parent)
 
     @property
@@ -82,11 +93,16 @@ class Study:
         plant, trip = self._source(made, "plant"), self._source(made, "trip")
         with self._lock:
             name = str(told.get("name") or title)
-            source = self.plants.get(plant, "")
-            one = Kept(f"r{len(self._kept)}", folder, name, plant, trip, told.get("changes") or {}, source)
+            changed = told.get("changes") or {}, told.get("trip_changes") or {}
+            one = Kept(f"r{len(self._kept)}", folder, name, plant, trip, *changed, self.plants.get(plant, ""))
             self._kept[one.id] = one
             self.version += 1
         return one
+
+    def changed(self) -> None:
+        """Let whoever watches know that something in the folder is another."""
+        with self._lock:
+            self.version += 1
 
     def _source(self, made: Mapping[str, Any], kind: str) -> str:
         """The name among the study's files of the plant or trip a run was made with; "" where it is none of them."""
@@ -104,21 +120,42 @@ class Study:
                 return self._kept[key]
         raise InputError([Problem("run", f"there is no run {key!r} on the bench", "one of the runs shown")], "bench")
 
+    def at(self, place: str) -> Kept | None:
+        """The run that lies at a place beneath the study's folder; None where none does."""
+        return next((one for one in self.kept if one.place == place), None)
+
     def plant_source(self, name: Any) -> str:
         """What to load for the name of a plant."""
         return _named(self.plants, name, "plant")
+
+    def loaded(self, one: Kept) -> Plant:
+        """The plant of a run with its changes; while its file has mistakes, as it was when it last had none."""
+        if not one.plant:
+            raise InputError([Problem(one.name, "its plant file is not among those of this study")], "bench")
+        source = self.plant_source(one.plant)
+        written_at = Path(source).stat().st_mtime if Path(source).is_file() else 0.0
+        key = (one.plant, json.dumps(dict(one.changes), sort_keys=True))
+        if key not in self._good or self._good[key][0] != written_at:
+            try:
+                self._good[key] = written_at, load_plant(source, dict(one.changes))
+            except InputError:
+                if key not in self._good:
+                    raise
+        return self._good[key][1]
 
     def trip_source(self, name: Any) -> str:
         """What to load for the name of a trip."""
         return _named(self.trips, name, "trip")
 
     def files_state(self) -> dict[str, float]:
-        """When each plant file of the folder last changed, by its name; for whoever watches."""
+        """When each plant and trip file of the folder last changed, by its name; for whoever watches."""
         found = {}
-        for name, source in self.plants.items():
+        named = [(name, name, source) for name, source in self.plants.items()]
+        named += [(f"trip {name}", name, source) for name, source in self.trips.items()]
+        for key, name, source in named:
             path = Path(source)
             if source != name:
-                found[name] = path.stat().st_mtime if path.is_file() else 0.0
+                found[key] = path.stat().st_mtime if path.is_file() else 0.0
         return found
 
 

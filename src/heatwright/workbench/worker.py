@@ -1,4 +1,4 @@
-"""One march in a process of its own: a job on stdin, lines of JSON on stdout, a run folder written whole or not at all.
+"""One job in a process of its own: it comes on stdin, lines of JSON go out, results are written whole or not at all.
 
 It stops when its stdin ends: so a cancelled job, and one whose server was killed, both leave nothing behind.
 """
@@ -41,45 +41,78 @@ class Teller:
             tell(share=done / total if total else 0.0)
 
 
-def march(job: dict[str, Any]) -> None:
-    """Run the plant of a job with its changes on its trip, and save the run."""
+def work(job: dict[str, Any]) -> None:
+    """Do a job: march a plant and save its run, or march the draws of a verdict."""
     from heatwright.compiler.warm import is_cold, wake, warm
-    from heatwright.plant.load import load_plant
-    from heatwright.report import save_run
-    from heatwright.trip.load import load_trip
 
-    plant, trip = load_plant(job["plant_source"], job["changes"]), load_trip(job["trip_source"])
     if is_cold():
         tell(say="compiling the solver, once: about half a minute")
         warm()
     else:
         wake()
-    why = None
-    if job["strategy"] == "dispatch":
-        from heatwright.study.dispatched import dispatched
+    if job["kind"] == "verdict":
+        from heatwright.workbench.verdicts import judge
 
-        found = dispatched(plant, trip, Teller())
-        run, why = found.run, found.why
+        judge(job, Teller())
     else:
+        march(job)
+    tell(done=job["folder"])
+
+
+def load_ahead() -> None:
+    """Load what a march needs, as far as it is compiled already."""
+    from heatwright.compiler.warm import is_cold, wake
+
+    if not is_cold():
+        wake()
+        import heatwright.plant.load
+        import heatwright.report
+        import heatwright.report.page
+        import heatwright.study.one_run
+        import heatwright.trip.load  # noqa: F401
+
+
+def march(job: dict[str, Any]) -> None:
+    """Run the plant of a job with its changes on its trip, and save the run."""
+    from heatwright.compiler.warm import is_cold
+    from heatwright.plant.load import load_plant
+    from heatwright.report import save_run
+    from heatwright.trip.load import load_trip
+
+    plant = load_plant(job["plant_source"], job["changes"])
+    trip = load_trip(job["trip_source"], job["trip_changes"])
+    why = None
+    if job["strategy"] == "table":
         from heatwright.study.one_run import one_run
 
         run = one_run(plant, trip, progress=Teller())
+    else:
+        from heatwright.dispatch.rules import Rules
+        from heatwright.study.dispatched import dispatched
+
+        if is_cold("dispatch.decide"):
+            tell(say="compiling the dispatch, once: about half a minute")
+        found = dispatched(plant, trip, Teller(), Rules() if job["strategy"] == "rules" else None)
+        run, why = found.run, found.why
     save_run(_marked(run, job), Path(job["folder"]), why=why)
-    tell(done=job["folder"])
 
 
 def _marked(run: Run, job: dict[str, Any]) -> Run:
     """The run with what the bench must know to show it again."""
-    bench = {key: job[key] for key in ("name", "plant", "trip", "changes", "strategy")}
+    bench = {key: job[key] for key in ("name", "plant", "trip", "changes", "trip_changes", "strategy")}
     return replace(run, provenance={**run.provenance, "bench": bench})
 
 
 def main() -> int:
-    """Do the job on stdin."""
-    job = json.loads(sys.stdin.readline())
+    """Do the job on stdin; what every march needs is loaded before it comes."""
+    load_ahead()
+    line = sys.stdin.readline()
+    if not line:  # let go of before there was a job
+        return 0
+    job = json.loads(line)
     threading.Thread(target=_watch, daemon=True).start()
     try:
-        march(job)
+        work(job)
     except InputError as failure:
         tell(failed=[one.as_json() for one in failure.problems])
     except HeatwrightError as failure:

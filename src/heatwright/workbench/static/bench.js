@@ -3,6 +3,7 @@
 import { state, ask, take, tell, showProblems } from "./store.js";
 import * as cars from "./cars.js";
 import * as band from "./band.js";
+import * as address from "./address.js";
 import * as layers from "./layers.js";
 import * as setup from "./setup.js";
 
@@ -21,13 +22,18 @@ function theme() {
 }
 
 const lay = (id, fresh) => take(id, fresh).catch((e) => showProblems(get("trouble"), e.problems ?? [{ where: id, found: String(e) }]));
-let files = "";
+let files = "", before = null;
 function listen() {
   const source = new EventSource("/events");
   source.onmessage = async (e) => {
     const said = JSON.parse(e.data);
     setup.showJobs(get("jobs"), said.jobs);
     for (const id of said.runs) await lay(id, true);
+    const done = said.jobs.filter((job) => job.state === "done");
+    for (const job of before ? done.filter((one) => !before.has(one.id)) : []) {
+      if (job.kind === "verdict") tell("layer"); else await setup.tellDone(get("told"), job, layers.open);
+    }
+    before = new Set(done.map((job) => job.id));
     const now = JSON.stringify(said.files);
     if (files && now !== files) setup.filesChanged();
     files = now;
@@ -42,8 +48,11 @@ async function main() {
   band.begin(get("band"));
   layers.begin(page, get("layer"), get("tabs"));
   for (const [id] of page.runs) await lay(id);
-  const wanted = location.hash.slice(1);
-  await layers.open(page.layers.some((one) => one[0] === wanted) ? wanted : "traces");
+  const wanted = address.read();
+  address.apply(wanted);
+  tell("runs"); tell("time");
+  await layers.open(wanted.layer ?? "traces", false);
+  addEventListener("popstate", () => { const back = address.read(); address.apply(back); tell("runs"); tell("time"); layers.open(back.layer ?? "traces", false); });
   await setup.whatIf(page);
   listen();
   window.__bench = state;

@@ -72,7 +72,7 @@ function card(run) {
   const body = el("tbody");
   for (const [key, name] of BODIES) { cells[key] = [el("td"), el("td")]; body.append(el("tr", {}, el("th", { scope: "row" }, name), ...cells[key])); }
   twin.append(el("thead", {}, head), body);
-  const changed = Object.entries(run.changes).map(([k, v]) => `${k} = ${v}`).join(", ");
+  const changed = [...Object.entries(run.changes), ...Object.entries(run.trip_changes)].map(([k, v]) => `${k} = ${v}`).join(", ");
   const answers = el("p", { class: "answers" }, ...run.answers.flatMap(([w, v]) => [el("b", {}, v), ` ${w}  `]));
   const made = el("article", { class: "car", "aria-label": run.name },
     el("h3", {}, run.name, el("small", {}, ` ${run.trip_title}`)),

@@ -1,14 +1,18 @@
 // Layers that open beneath the frame: each asks the server for its pictures and tables at the chosen instant.
 
-import { state, on, shown, ask, el, clock, go, tell, showProblems } from "./store.js";
+import { state, on, shown, ask, el, clock, showProblems } from "./store.js";
+import * as address from "./address.js";
+import * as compare from "./compare.js";
+import * as report from "./report.js";
+import * as scenes from "./scenes.js";
 import * as traces from "./traces.js";
 import * as setup from "./setup.js";
 import * as sheet from "./sheet.js";
 
-let page, home, tabs, waits = 0, asked = 0, level = "idea";
+let page, home, tabs, waits = 0, asked = 0;
 
 export function begin(of, place, list) {
-  page = of; home = place; tabs = [...list.querySelectorAll("[role=tab]")];
+  page = of; home = place; scenes.begin(of, open); tabs = [...list.querySelectorAll("[role=tab]")];
   tabs[0].tabIndex = 0;
   for (const tab of tabs) tab.onclick = () => open(tab.dataset.layer);
   list.onkeydown = (e) => {
@@ -26,13 +30,13 @@ export function begin(of, place, list) {
 
 const follows = () => ["sheet", "cycle", "why", "compare"].includes(state.layer);
 
-export function open(key) {
+export function open(key, step = true) {
   if (state.layer === "traces" && key !== "traces") traces.close();
   state.layer = key;
   for (const tab of tabs) { const yes = tab.dataset.layer === key; tab.setAttribute("aria-selected", yes); tab.tabIndex = yes ? 0 : -1; }
   home.setAttribute("aria-labelledby", `tab-${key}`);
   home.replaceChildren(el("p", { class: "wait" }, "…"));
-  history.replaceState(null, "", `#${key}`);
+  if (step) address.write(true);
   return fill();
 }
 
@@ -42,9 +46,7 @@ export async function fill() {
   try {
     if (key === "traces") await traces.open(home);
     else if (key === "setup") { if (!home.querySelector(".setup")) await setup.open(home, page); }
-    else if (key === "scenes") await scenes(mine);
-    else if (key === "report") report();
-    else if (key === "compare") await compare(mine);
+    else if (key in OWN) await own(key, mine);
     else await pictures(key, mine);
   } catch (e) {
     if (mine !== asked) return;
@@ -53,6 +55,16 @@ export async function fill() {
     showProblems(box, e.problems ?? [{ where: "page", found: String(e) }]);
   }
   if (mine === asked) document.documentElement.dataset.ready = key;
+}
+
+const OWN = { scenes, report, compare };
+async function own(key, mine) {
+  if (home.querySelector(`.${key}-layer :is(input, textarea):focus`)) return; // what is being written there stays
+  const kept = [...home.querySelectorAll("details[open] > summary")].map((s) => s.textContent);
+  const parts = await OWN[key].parts();
+  if (mine !== asked) return;
+  home.replaceChildren(question(key), ...parts);
+  if (key === "compare") for (const s of home.querySelectorAll("summary")) if (kept.includes(s.textContent)) s.parentElement.open = true;
 }
 
 const ids = () => shown().map((r) => r.id).join(",");
@@ -66,11 +78,11 @@ function table({ caption, head, rows }) {
 
 async function pictures(key, mine) {
   const span = key === "heat" && state.span ? `&from=${state.span[0]}&to=${state.span[1]}` : "";
-  const found = await ask(`/layers/${key}.json?runs=${ids()}&at=${state.at}${span}&level=${level}`);
+  const found = await ask(`/layers/${key}.json?runs=${ids()}&at=${state.at}${span}&level=${state.level}`);
   if (mine !== asked) return;
   const parts = [question(key)];
-  if (key === "heat") parts.push(el("p", { class: "note" }, state.span ? `From ${clock(state.span[0])} to ${clock(state.span[1])}. ` : "The whole trip; a span dragged in the traces narrows it. ", state.span ? el("button", { type: "button", onclick: () => { state.span = null; fill(); } }, "The whole trip") : ""));
-  if (key === "sheet") parts.push(el("p", { class: "note", role: "group", "aria-label": "Level of the sheet" }, ...["idea", "loops", "plumbing", "temperatures"].map((one) => el("button", { type: "button", "aria-pressed": String(one === level), onclick: () => { level = one; fill(); } }, { idea: "The idea", loops: "The loops", plumbing: "The plumbing", temperatures: "Every temperature" }[one]))));
+  if (key === "heat") parts.push(el("p", { class: "note" }, state.span ? `From ${clock(state.span[0])} to ${clock(state.span[1])}. ` : "The whole trip; a span dragged in the traces narrows it. ", state.span ? el("button", { type: "button", onclick: () => { state.span = null; address.write(); fill(); } }, "The whole trip") : ""));
+  if (key === "sheet") parts.push(el("p", { class: "note", role: "group", "aria-label": "Level of the sheet" }, ...["idea", "loops", "plumbing", "temperatures"].map((one) => el("button", { type: "button", "aria-pressed": String(one === state.level), onclick: () => { state.level = one; address.write(); fill(); } }, { idea: "The idea", loops: "The loops", plumbing: "The plumbing", temperatures: "Every temperature" }[one]))));
   if (found.sorry) parts.push(el("p", { class: "sorry" }, found.sorry + "."));
   const shelf = el("div", { class: "shelf", "data-count": found.pictures.length });
   for (const one of found.pictures) {
@@ -78,30 +90,9 @@ async function pictures(key, mine) {
     frame.innerHTML = one.svg; // drawn by this program; its words are escaped there
     const figure = el("figure", {}, frame, el("figcaption", {}, one.name), one.table ? table(one.table) : "");
     shelf.append(figure);
-    if (one.run) sheet.dress(figure, one, level === "plumbing", fill);
+    if (one.run) sheet.dress(figure, one, state.level === "plumbing", fill);
   }
   const held = sheet.held(home);
   home.replaceChildren(...parts, shelf);
   sheet.hold(home, held);
-}
-
-async function compare(mine) {
-  const found = await ask(`/compare.json?runs=${ids()}&at=${state.at}`);
-  if (mine !== asked) return;
-  const lines = (caption, rows) => el("table", { class: "sides" }, el("caption", {}, caption), el("thead", {}, el("tr", {}, el("th", { scope: "col" }, "figure"), el("th", { scope: "col" }, "unit"), ...found.names.map((n) => el("th", { scope: "col" }, n)))),
-    el("tbody", {}, ...rows.map((r) => el("tr", {}, ...r.cells.map((c, k) => k ? el("td", {}, c) : el("th", { scope: "row" }, c))))));
-  home.replaceChildren(question("compare"), el("p", { class: "note" }, "In brackets: the difference from the first. One march says what differs, not whether it is beyond doubt: ", el("code", {}, "heatwright compare"), " marches draws of the unknowns and gives verdicts."),
-    el("div", { class: "shelf" }, lines(`At ${clock(found.at_s)}`, found.now), lines("Over the whole trip", found.whole)));
-}
-
-async function scenes(mine) {
-  const { scenes: list } = await ask("/scenes.json");
-  if (mine !== asked) return;
-  const show = (one) => { for (const r of state.runs) r.shown = one.runs.includes(r.id); tell("runs"); go(one.at_s); if (one.layer) open(one.layer); scrollTo({ top: 0 }); };
-  home.replaceChildren(question("scenes"), el("ol", { class: "scenes" }, ...list.map((one) => el("li", {}, el("h3", {}, one.title), el("p", {}, one.caption), el("button", { type: "button", onclick: () => show(one) }, `Show, at ${clock(one.at_s)}`)))));
-}
-
-function report() {
-  home.replaceChildren(question("report"), el("p", { class: "note" }, "One file that needs nothing else; print it from the browser for paper."),
-    el("ul", { class: "reports" }, ...state.runs.map((r) => el("li", {}, el("a", { href: `/runs/${r.id}/report.html`, download: "" }, `Report of ${r.name}`)))));
 }

@@ -1,6 +1,6 @@
 // What all parts of the page share: runs with their numbers, the chosen instant, and who wants to hear of changes.
 
-export const state = { runs: [], at: 0, end: 1, layer: "", span: null, scene: false };
+export const state = { runs: [], at: 0, end: 1, layer: "", span: null, level: "idea" };
 const hearers = { time: [], runs: [], layer: [] };
 
 export const on = (what, hear) => hearers[what].push(hear);
@@ -27,9 +27,17 @@ export async function floats(path) {
   return new Float32Array(await answer.arrayBuffer());
 }
 
+const coming = new Map();
+
 /** Fetch a run and put it among the four shown; a new one takes the place of the last of them. */
 export async function take(id, fresh = false) {
-  if (state.runs.some((one) => one.id === id)) return;
+  if (coming.has(id) || state.runs.some((one) => one.id === id)) return coming.get(id);
+  const work = lay(id, fresh);
+  coming.set(id, work);
+  try { await work; } finally { coming.delete(id); }
+}
+
+async function lay(id, fresh) {
   const [run, all] = await Promise.all([ask(`/runs/${id}.json`), floats(`/runs/${id}.f32`)]);
   run.rows = {};
   let from = 0;

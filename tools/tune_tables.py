@@ -1,14 +1,18 @@
-"""Tune the decision table of a shipped plant on eight drawn days: python -m tools.tune_tables PLANT... [--apply].
+"""Tune the decision tables of shipped plants on eight drawn days: python -m tools.tune_tables PLANT... [--apply].
 
-Budget: 25 settings of the numbers in [control], the first as shipped, each driven through the eight days: 200 runs a
-plant. A setting moves some numbers of the best one so far, drawn at random, each by a step of its kind and never far
-from where it was shipped; what got better is tried once more in the same direction, what got worse once in the other.
-It is taken if the mean over the days of its score over that of the table as shipped falls and no day has more vetoes
-than it had. The days are 1001 to 1008; no others are looked at. A fast charge is laid with its longest stay in all
-settings, so that every setting is one run a day.
+A table is written by hand. Then a few named groups of its thresholds (`tools.tune_groups`) are moved, one group by
+one step at a time, and the plant is driven through days 1001 to 1008 by its table, read through the declared sensors
+as `heatwright days` does. Budget: 200 runs a plant, the table as written included. A day with a fast charge takes
+two, one of them to find when the charge ends. A group goes up by a step; if that is not taken, down; once all had
+their turn, those that were taken go on. A setting is taken only if the mean of its scores, each over that of the
+table as written, falls by LEAST_GAIN against the best so far, no day is worse than as written by more than MOST_LOSS,
+and no day has more vetoes. There is no chance in it.
 
-The result goes to tools/tuned/PLANT.json after every setting; stopped, the work goes on from there. --apply writes the
-numbers into the plant file, comments kept.
+At the end the tables as written and as tuned are driven through days 2001 to 2008, on which nothing is decided but
+this: a tuned table that is worse there on the mean is not shipped. The result goes to tools/tuned/PLANT.json. --apply
+writes the table into the plant file, tuned or left as written, with a line that says which. A plant that was tuned
+before is tuned again from the table as written. One that extends another is tuned in what its own file says: tune the
+other first.
 """
 
 from __future__ import annotations
@@ -16,244 +20,212 @@ from __future__ import annotations
 import argparse
 import hashlib
 import json
-import random
-import re
 import shutil
 import sys
 import tempfile
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence, Set
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
 from tools.sources import ROOT
+from tools.tune_groups import GROUPS, Group, moved, numbers_of, of_group
 
 PLANTS = ROOT / "src" / "heatwright" / "data" / "plants"
 HOME = ROOT / "tools" / "tuned"
 ENDING = ".plant.toml"
 SEEDS = tuple(range(1001, 1009))
-SETTINGS = 25
-MOVED = 0.15
-"""Share of the numbers that a fresh setting moves [-]."""
-LEAST_MOVED = 4
-NUMBER = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) ?(K|degC|%|rpm|kW|W|s|g|bar)(?![\w/])")
-TEXT = re.compile(r'"[^"]*"')
-KEY = re.compile(r"(\w+)\s*=\s*$")
-FIXED_KEYS = {"min_on", "min_off", "dwell"}
-"""Least times guard the machine; they are not tuned."""
-GUARDS = re.compile(r"drive\.(?!loss)|circuit\.|compressor\.")
-"""A line that follows these guards drive unit or circuit, of which the score sees nothing; it is not tuned."""
-MOST_RECIRCULATED = 90.0
-"""Share of cabin air taken in again up to which an inlet may be tuned [%]: the score does not count stale air."""
-
-
-@dataclass(frozen=True)
-class Kind:
-    """How far one step moves a number of a unit, and how far it may come from where it was shipped.
-
-    A share of the number as shipped, but at least `least` in its own unit.
-    """
-
-    step: float
-    reach: float
-    least: float
-
-
-KINDS = {
-    "K": Kind(0.2, 0.5, 0.5), "degC": Kind(0.0, 0.0, 1.5), "%": Kind(0.0, 0.0, 8.0), "rpm": Kind(0.15, 0.3, 0.0),
-    "kW": Kind(0.15, 0.3, 0.0), "W": Kind(0.15, 0.3, 0.0), "s": Kind(0.3, 0.6, 0.0), "g": Kind(0.2, 0.4, 0.0),
-    "bar": Kind(0.1, 0.2, 0.0),
-}  # fmt: skip
-REACH_OF_LEAST = 3.0
-"""A number may come three least steps from where it was shipped."""
-
-
-@dataclass(frozen=True)
-class Number:
-    """One number of a control table: where it stands in the text, what it is, and how far it may go."""
-
-    start: int
-    end: int
-    line: int
-    name: str
-    key: str
-    unit: str
-    shipped: float
-
-    @property
-    def step(self) -> float:
-        """Return the size of one step, in its unit."""
-        kind = KINDS[self.unit]
-        return max(kind.step * self.shipped, kind.least)
-
-    def held(self, value: float) -> float:
-        """Return the value within its bounds, as it would be written."""
-        kind = KINDS[self.unit]
-        reach = max(kind.reach * self.shipped, REACH_OF_LEAST * kind.least)
-        low = max(self.shipped - reach, 0.0 if self.unit != "K" else min(self.shipped, 0.2))
-        high = self.shipped + reach
-        if self.unit == "%":
-            high = min(high, max(MOST_RECIRCULATED, self.shipped) if self.name.startswith("inlet") else 100.0)
-        return float(f"{min(max(value, low), high):.3g}") if value >= 1.0 else round(min(max(value, low), high), 2)
+OTHER_SEEDS = tuple(range(2001, 2009))
+BUDGET = 200
+LEAST_GAIN = 0.002
+"""Part of the mean ratio by which a setting must be better than the best so far [-]: less is chance."""
+MOST_LOSS = 0.01
+"""Part by which a day may be worse than under the table as written [-]."""
+IN_ORDER = (
+    "plain", "pad_beneath", "three_loops", "joined", "reversing", "plate_in_pack", "reversing_two_coils",
+    "carbon_dioxide", "router", "secondary",
+)  # fmt: skip
+"""Every plant with a table, one that extends another after it."""
+LEFT_ALONE = {"plain": {"heating_air"}, "three_loops": {"pack_heat"}, "joined": {"pack_heat"}}
+"""Groups that a plant's service forbids: `plain` must have its cabin at 20 degC within 25 min on the shipped winter
+day, the other two their cells below 36.5 degC on the summer day with charges."""
+MARK = "# tuned:"
+CONTROL = "[control"
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """A setting's scores [kWh] and numbers of vetoes, by day."""
+    """What a table came to, by day: score [kWh], glass part [kWh], changes of rule an hour, vetoes; and runs."""
 
     score_kwh: tuple[float, ...]
+    fog_kwh: tuple[float, ...]
+    switches_per_h: tuple[float, ...]
     vetoes: tuple[int, ...]
+    runs: int
+
+    def ratios(self, base: Outcome) -> tuple[float, ...]:
+        """Return each day's score over another's [-]."""
+        return tuple(own / other for own, other in zip(self.score_kwh, base.score_kwh, strict=True))
 
     def ratio(self, base: Outcome) -> float:
         """Return the mean over the days of its score over another's [-]."""
-        pairs = zip(self.score_kwh, base.score_kwh, strict=True)
-        return sum(own / other for own, other in pairs) / len(self.score_kwh)
+        return sum(self.ratios(base)) / len(self.score_kwh)
 
-    def no_worse_vetoed(self, base: Outcome) -> bool:
-        """Return whether no day has more vetoes than another's."""
-        return all(own <= other for own, other in zip(self.vetoes, base.vetoes, strict=True))
+    def spares(self, base: Outcome) -> bool:
+        """Return whether no day is worse than another's by more than may be, or has more vetoes."""
+        vetoed = any(own > other for own, other in zip(self.vetoes, base.vetoes, strict=True))
+        return not vetoed and max(self.ratios(base)) <= 1.0 + MOST_LOSS
 
 
-Values = tuple[float, ...]
+@dataclass(frozen=True)
+class Trial:
+    """One setting that was driven: the group moved, by how many steps in all, what it came to, whether it was taken."""
+
+    group: str
+    steps: int
+    mean_ratio: float
+    worst_ratio: float
+    is_taken: bool
+
+
 Drive = Callable[[str], Outcome]
 
 
-def numbers_of(text: str) -> tuple[Number, ...]:
-    """Return every number of a plant's control table that may be tuned, in order."""
-    found: list[Number] = []
-    place, inside = 0, False
-    for number, line in enumerate(text.splitlines(keepends=True), 1):
-        if line.startswith("["):
-            inside = line.startswith("[control")
-        if inside and not GUARDS.search(line.partition("#")[0]):
-            found += _of_line(line, place, number)
-        place += len(line)
-    return tuple(found)
+@dataclass
+class Search:
+    """A search from a text as written, within a budget of runs."""
+
+    text: str
+    fits: Callable[[str], bool]
+    drive: Drive
+    budget: int = BUDGET
+    left_alone: Set[str] = frozenset()
+    steps: dict[str, int] = field(default_factory=dict)
+    trials: list[Trial] = field(default_factory=list)
+    runs: int = 0
+
+    def run(self, each: Callable[[], None] = lambda: None) -> None:
+        """Drive the table as written, then setting after setting while the budget lasts."""
+        self.base = self.outcome = self._driven(self.text)
+        self.best = self.text
+        each()
+        numbers = numbers_of(self.text)
+        groups = [one for one in GROUPS if one.name not in self.left_alone and of_group(one, numbers)]
+        for group in groups:
+            if not self._taken(group, 1, each):
+                self._taken(group, -1, each)
+        going = True
+        while going:
+            on = [(one, 1 if self.steps[one.name] > 0 else -1) for one in groups if self.steps.get(one.name)]
+            taken = [self._taken(one, way, each) for one, way in on]
+            going = any(taken)
+
+    def written(self, steps: Mapping[str, int]) -> str:
+        """Return the text with its groups so many steps from where they were written."""
+        text = self.text
+        for group in GROUPS:
+            if steps.get(group.name):
+                text = moved(text, group, steps[group.name])
+        return text
+
+    def _driven(self, text: str) -> Outcome:
+        found = self.drive(text)
+        self.runs += found.runs
+        return found
+
+    def _taken(self, group: Group, way: int, each: Callable[[], None]) -> bool:
+        steps = {**self.steps, group.name: self.steps.get(group.name, 0) + way}
+        text = self.written(steps)
+        if self.runs + self.base.runs > self.budget or text == self.best or not self.fits(text):
+            return False
+        found = self._driven(text)
+        better = found.ratio(self.base) < (1.0 - LEAST_GAIN) * self.outcome.ratio(self.base)
+        taken = better and found.spares(self.base)
+        self.trials.append(
+            Trial(group.name, steps[group.name], found.ratio(self.base), max(found.ratios(self.base)), taken)
+        )
+        if taken:
+            self.steps, self.best, self.outcome = steps, text, found
+        each()
+        return taken
 
 
-def _of_line(line: str, place: int, number: int) -> list[Number]:
-    found = []
-    name = line.partition("=")[0].strip()
-    for text in TEXT.finditer(line):
-        if "#" in TEXT.sub("", line[: text.start()]):
-            break
-        key = KEY.search(line[: text.start()])
-        if key is None or key[1] in FIXED_KEYS:
-            continue
-        for one in NUMBER.finditer(text[0]):
-            value = float(one[1])
-            if value > 0.0 or one[2] in ("K", "degC", "%"):
-                start = place + text.start() + one.start(1)
-                found.append(Number(start, start + len(one[1]), number, name, key[1], one[2], value))
-    return found
+def changes(before: str, after: str) -> Iterator[dict[str, Any]]:
+    """Yield every number that differs between two texts of the same table."""
+    for old, new in zip(numbers_of(before), numbers_of(after), strict=True):
+        if old.value != new.value:
+            yield {"place": old.place, "unit": old.unit, "before": old.value, "after": new.value}
 
 
-def written(text: str, numbers: Sequence[Number], values: Sequence[float]) -> str:
-    """Return the text with the values in place of its numbers; one that did not move is left as it was written."""
-    for one, value in sorted(zip(numbers, values, strict=True), key=lambda pair: -pair[0].start):
-        if value != one.shipped:
-            text = f"{text[: one.start]}{value:g}{text[one.end :]}"
+def undone(text: str, values: Sequence[Mapping[str, Any]]) -> str:
+    """Return a plant's text with the numbers that tuning changed as they were written."""
+    before = {(one["place"], one["unit"], one["after"]): one["before"] for one in values}
+    for one in reversed(numbers_of(text)):
+        old = before.get((one.place, one.unit, one.value))
+        if old is not None:
+            text = f"{text[: one.start]}{one.written(old)}{text[one.end :]}"
     return text
 
 
-def moved(numbers: Sequence[Number], best: Values, steps: Sequence[float]) -> Values:
-    """Return the best values moved by so many of their steps, within bounds; a step of 0 leaves a value alone."""
-    return tuple(
-        one.held(value + step * one.step) if step else value
-        for one, value, step in zip(numbers, best, steps, strict=True)
-    )
-
-
-def drawn_steps(draw: random.Random, count: int) -> list[float]:
-    """Return steps for all numbers, most of them 0."""
-    chosen = set(draw.sample(range(count), min(max(LEAST_MOVED, round(MOVED * count)), count)))
-    return [draw.choice((-1.5, -1.0, -0.5, 0.5, 1.0, 1.5)) if k in chosen else 0.0 for k in range(count)]
-
-
-class Search:
-    """A search of so many settings; what was driven before (`known`) is not driven again."""
-
-    def __init__(self, text: str, fits: Callable[[str], bool], drive: Drive, known: Sequence[Outcome] = ()) -> None:
-        self.text, self.fits, self.drive = text, fits, drive
-        self.numbers = numbers_of(text)
-        self.best: Values = tuple(one.shipped for one in self.numbers)
-        self.trials: list[Outcome] = []
-        self._known = list(known)
-        self._draw = random.Random(1)
-
-    def run(self, settings: int, each: Callable[[], None]) -> None:
-        """Try the settings; each() is called after every one."""
-        self.base = self.outcome = self._tried(self.best)
-        each()
-        steps, turned = drawn_steps(self._draw, len(self.numbers)), False
-        while len(self.trials) < settings:
-            values = moved(self.numbers, self.best, steps)
-            if values == self.best or not self.fits(written(self.text, self.numbers, values)):
-                steps, turned = drawn_steps(self._draw, len(self.numbers)), False
-                continue
-            found = self._tried(values)
-            if found.ratio(self.base) < self.outcome.ratio(self.base) and found.no_worse_vetoed(self.base):
-                self.best, self.outcome, turned = values, found, True
-            elif not turned:
-                steps, turned = [-step for step in steps], True
-            else:
-                steps, turned = drawn_steps(self._draw, len(self.numbers)), False
-            each()
-
-    def _tried(self, values: Values) -> Outcome:
-        count = len(self.trials)
-        known = self._known[count] if count < len(self._known) else None
-        self.trials.append(known or self.drive(written(self.text, self.numbers, values)))
-        return self.trials[-1]
-
-    def as_json(self, plant: str) -> dict[str, Any]:
-        """Return everything found so far."""
-        changes = [
-            {
-                "line": one.line,
-                "name": one.name,
-                "key": one.key,
-                "unit": one.unit,
-                "before": one.shipped,
-                "after": value,
-            }
-            for one, value in zip(self.numbers, self.best, strict=True)
-            if value != one.shipped
-        ]
-        return {
-            "plant": plant, "digest": digest(self.text), "seeds": list(SEEDS), "runs": len(self.trials) * len(SEEDS),
-            "numbers": len(self.numbers), "ratio": self.outcome.ratio(self.base),
-            "before": vars(self.base), "after": vars(self.outcome), "values": changes,
-            "trials": [vars(one) for one in self.trials],
-        }  # fmt: skip
+def bare(text: str) -> str:
+    """Return a plant's text without the line that says how its table was tuned."""
+    return "".join(line for line in text.splitlines(keepends=True) if not line.startswith(MARK))
 
 
 def digest(text: str) -> str:
-    """Return the digest by which a result knows the text it began from."""
-    return hashlib.sha256(text.encode()).hexdigest()
+    """Return the digest by which a result knows a text, whatever its line on tuning says."""
+    return hashlib.sha256(bare(text).encode()).hexdigest()
 
 
-def known_trials(file: Path, text: str) -> list[Outcome]:
-    """Return what an earlier, perhaps stopped, search of the same text on the same days found."""
-    if not file.exists():
-        return []
-    said = json.loads(file.read_text(encoding="utf-8"))
-    if said["digest"] != digest(text) or said["seeds"] != list(SEEDS):
-        return []
-    return [Outcome(tuple(one["score_kwh"]), tuple(one["vetoes"])) for one in said["trials"]]
+def marked(text: str, words: str) -> str:
+    """Return a plant's text with a line on tuning above its control table."""
+    lines = bare(text).splitlines(keepends=True)
+    first = next(k for k, line in enumerate(lines) if line.startswith(CONTROL))
+    return "".join([*lines[:first], f"{MARK} {words}\n", *lines[first:]])
+
+
+def words_of(said: Mapping[str, Any]) -> str:
+    """Return what the line in the plant file says of a result."""
+    budget = f"{said['runs']} runs on drawn days {SEEDS[0]} to {SEEDS[-1]}, tools/tuned/{said['plant']}.json"
+    if not said["trials"]:
+        return f"its own file has no group to move; {budget}"
+    if not said["values"]:
+        return f"nothing that was tried bettered it; {budget}"
+    if not said["ships_tuned"]:
+        return f"not taken, worse on days {OTHER_SEEDS[0]} to {OTHER_SEEDS[-1]}; {budget}"
+    return budget
+
+
+def result(plant: str, search: Search, others: Mapping[str, Outcome]) -> dict[str, Any]:
+    """Return all that is kept of a search; others : the outcomes on days that it did not see, before and after."""
+    other_ratio = others["after"].ratio(others["before"])
+    groups = {one.name: one for one in GROUPS}
+    return {
+        "plant": plant,
+        "digest_as_written": digest(search.text),
+        "budget": BUDGET,
+        "runs": search.runs,
+        "seeds": list(SEEDS),
+        "least_gain": LEAST_GAIN,
+        "most_loss": MOST_LOSS,
+        "steps": {name: {"steps": count, "says": groups[name].says} for name, count in search.steps.items() if count},
+        "values": list(changes(search.text, search.best)),
+        "ratio": search.outcome.ratio(search.base),
+        "before": asdict(search.base),
+        "after": asdict(search.outcome),
+        "trials": [asdict(one) for one in search.trials],
+        "other_days": {"seeds": list(OTHER_SEEDS), "ratio": other_ratio, **{k: asdict(v) for k, v in others.items()}},
+        "ships_tuned": bool(search.steps) and other_ratio <= 1.0,
+    }
 
 
 class Bench:
-    """The eight days, ready to be driven by any text of a plant."""
+    """Drawn days, ready to be driven by any text of a plant."""
 
     def __init__(self, folder: Path) -> None:
-        from heatwright.dispatch.days import day
-        from heatwright.trip.load import build_case
-
         self.file = folder / f"tuned{ENDING}"
         for shipped in PLANTS.glob(f"*{ENDING}"):
             shutil.copy(shipped, folder)
-        self.cases = [build_case(day(seed)) for seed in SEEDS]
 
     def fits(self, text: str) -> bool:
         """Return whether the text is a plant without a mistake."""
@@ -265,16 +237,21 @@ class Bench:
             return False
         return True
 
-    def drive(self, text: str) -> Outcome:
-        """Return the outcome of a plant's text over the days."""
-        from heatwright.compiler.build import compile_program
-        from heatwright.dispatch.score import score
-        from heatwright.simulate import simulate
-        from heatwright.study.draws import side_by_side
+    def drive(self, text: str, seeds: Sequence[int] = SEEDS) -> Outcome:
+        """Return the outcome of a plant's text over the days, as `heatwright days` scores them."""
+        from heatwright.dispatch.days import day
+        from heatwright.study.days import TABLE, many_days
+        from heatwright.study.stops import KIND
 
-        plant = self._plant(text)
-        found = list(side_by_side(lambda c: score(simulate(compile_program(plant, c), c), c), self.cases))
-        return Outcome(tuple(one.score_kwh for one in found), tuple(len(one.vetoes) for one in found))
+        days = many_days(self._plant(text), seeds, (TABLE,)).days
+        scores = [one.scores[TABLE] for one in days]
+        return Outcome(
+            tuple(one.score_kwh for one in scores),
+            tuple(one.fog_kwh for one in scores),
+            tuple(one.switches_per_h or 0.0 for one in scores),
+            tuple(len(one.vetoes) for one in scores),
+            sum(1 + sum(leg.kind == KIND for leg in day(seed).legs) for seed in seeds),
+        )
 
     def _plant(self, text: str) -> Any:
         from heatwright.plant.load import load_plant
@@ -283,52 +260,60 @@ class Bench:
         return load_plant(str(self.file))
 
 
-def tune(name: str, bench: Bench, settings: int) -> Search:
-    """Tune one plant and keep what is found after every setting."""
+def written_by_hand(name: str) -> str:
+    """Return the text of a plant with its table as written, before any tuning."""
+    text = bare((PLANTS / f"{name}{ENDING}").read_text(encoding="utf-8"))
+    file = HOME / f"{name}.json"
+    if not file.exists():
+        return text
+    said = json.loads(file.read_text(encoding="utf-8"))
+    before = undone(text, said["values"])
+    return before if digest(before) == said["digest_as_written"] else text
+
+
+def tune(name: str, apply: bool) -> dict[str, Any]:
+    """Tune one plant, judge it on other days and keep the result; with apply write what ships into the plant file."""
     from heatwright.progress import Progress
 
-    text = (PLANTS / f"{name}{ENDING}").read_text(encoding="utf-8")
-    file = HOME / f"{name}.json"
-    search = Search(text, bench.fits, bench.drive, known_trials(file, text))
-    with Progress(f"tuning {name}") as progress:
+    text = written_by_hand(name)
+    with tempfile.TemporaryDirectory() as folder, Progress(f"tuning {name}") as progress:
+        bench = Bench(Path(folder))
+        search = Search(text, bench.fits, bench.drive, left_alone=LEFT_ALONE.get(name, frozenset()))
+        search.run(lambda: progress(search.runs, BUDGET))
+        before = bench.drive(text, OTHER_SEEDS)
+        after = bench.drive(search.best, OTHER_SEEDS) if search.steps else before
+    said = result(name, search, {"before": before, "after": after})
+    replaced(HOME / f"{name}.json", json.dumps(said, indent=1) + "\n")
+    if apply:
+        replaced(PLANTS / f"{name}{ENDING}", marked(search.best if said["ships_tuned"] else text, words_of(said)))
+    return said
 
-        def each() -> None:
-            if len(search.trials) >= len(search._known):
-                half = file.with_suffix(".part")
-                half.write_text(json.dumps(search.as_json(name), indent=1) + "\n", encoding="utf-8")
-                half.replace(file)
-            progress(len(search.trials), settings)
 
-        search.run(settings, each)
-    return search
+def replaced(file: Path, text: str) -> None:
+    """Write a file whole or not at all."""
+    half = file.with_suffix(".part")
+    half.write_text(text, encoding="utf-8")
+    half.replace(file)
 
 
 def main() -> int:
     """Tune the plants named, or all that ship with a control table."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n\n")[0])
-    parser.add_argument("plants", nargs="*", help="shipped plants; left out, all of them")
-    parser.add_argument("--settings", type=int, default=SETTINGS, help="settings tried, the first as shipped")
-    parser.add_argument("--apply", action="store_true", help="write the numbers found into the plant files")
+    parser.add_argument("plants", nargs="*", help="shipped plants, in this order; left out, all of them")
+    parser.add_argument("--apply", action="store_true", help="write what ships into the plant files")
     asked = parser.parse_args()
-    shipped = sorted(file.name.removesuffix(ENDING) for file in PLANTS.glob(f"*{ENDING}"))
-    wrong = [name for name in asked.plants if name not in shipped]
+    wrong = [name for name in asked.plants if name not in IN_ORDER]
     if wrong:
-        parser.error(f"no shipped plant is called {', '.join(wrong)}; there are {', '.join(shipped)}")
+        parser.error(f"no shipped plant with a table is called {', '.join(wrong)}; there are {', '.join(IN_ORDER)}")
     HOME.mkdir(exist_ok=True)
-    with tempfile.TemporaryDirectory() as folder:
-        bench = Bench(Path(folder))
-        for name in asked.plants or shipped:
-            file = PLANTS / f"{name}{ENDING}"
-            text = file.read_text(encoding="utf-8")
-            if not numbers_of(text):
-                continue
-            found = tune(name, bench, asked.settings)
-            vetoes = f"{sum(found.base.vetoes)} to {sum(found.outcome.vetoes)}"
-            print(
-                f"{name}: score {found.outcome.ratio(found.base):.3f} of that as shipped, vetoes {vetoes}", flush=True
-            )
-            if asked.apply:
-                file.write_text(written(text, found.numbers, found.best), encoding="utf-8")
+    for name in asked.plants or IN_ORDER:
+        said = tune(name, asked.apply)
+        other = said["other_days"]["ratio"]
+        print(
+            f"{name}: score {said['ratio']:.3f} of that as written on {len(SEEDS)} days, {other:.3f} on "
+            f"{len(OTHER_SEEDS)} others; {said['runs']} runs; {'tuned' if said['ships_tuned'] else 'as written'} ships",
+            flush=True,
+        )
     return 0
 
 
@@ -336,4 +321,4 @@ if __name__ == "__main__":
     try:
         sys.exit(main())
     except KeyboardInterrupt:
-        sys.exit("interrupted; what was found so far is kept, and the same command goes on from there")
+        sys.exit("interrupted; plants that were done are kept")

@@ -41,8 +41,12 @@ def test_the_ledger_closes_and_only_what_can_be_done_runs(plant: str, trip: str)
     assert np.all(ran < dn.IMPOSSIBLE_W)
 
 
-@pytest.mark.parametrize("trip", TRIPS)
-@pytest.mark.parametrize("plant", PLANTS)
+HARD = [
+    (plant, trip) for plant in ("joined", "router", "secondary", "three_loops") for trip in ("arctic_night", "towing")
+]
+
+
+@pytest.mark.parametrize(("plant", "trip"), [(plant, trip) for plant in PLANTS for trip in TRIPS] + HARD)
 def test_it_does_not_chatter(plant: str, trip: str) -> None:
     """Changes from one mode to another with people aboard; waking from sleep at the start of a drive is none."""
     one, case = found(plant, trip)

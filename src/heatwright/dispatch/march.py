@@ -33,6 +33,8 @@ from heatwright.simulate import Progress, Recorder, gather
 
 BLUR_S = 60.0
 PARKED_S = 60.0
+BAR_GROWS = 4.0
+"""Times that a switch must have saved, for each of the last ones beyond those that are free; judgement."""
 ASLEEP_S = 300.0
 """A car asleep is asked as seldom as this; its steps stay as long as PARKED_S."""
 EVENTS = [names.DRIVERS.index(k) for k in "driving plugged wanted occupied charging".split()]
@@ -132,8 +134,8 @@ class _Way:
         self.record[0] = self.w[self.cols]
         self.period = max(round(settings.period_s / program.dt_s), 1)
         self.parked = max(round(PARKED_S / program.dt_s), 1)
-        self.far_horizon_s, self.far_short_w = settings.far_horizon_s, settings.far_short_w
-        self.near_horizon_s = settings.horizon_s
+        self.settings = settings
+        self.switched_s: list[float] = []
         self.ahead = program.rows[0].copy()
         self.targets = np.zeros((1, len(program.index.actuators)))
         self.book = WhyBook(program.dt_s)
@@ -162,6 +164,7 @@ class _Way:
         blur_rows(self.ahead, driven if self.watch is None else self.watch.known(driven, self.w), self.period * dt)
         desk.settings[dn.K_PERIOD] = (last - first) * dt
         self._look_far()
+        self._raise_bar(first * dt)
         set_limits(desk, row)
         set_prices(desk, program, self.prices, self.sees, first * dt)
         tick = time.perf_counter()
@@ -171,6 +174,8 @@ class _Way:
         else:
             asked, chosen = self._ask(self.chooser, first * dt)
         self.deciding_s += time.perf_counter() - tick
+        if self.mode[0] != chosen and kd.ASLEEP not in (chosen, int(self.mode[0])):
+            self.switched_s.append(first * dt)
         self.targets[0] = desk.acts[chosen]
         self.mode[0] = float(chosen)
         self.book.note(first, chosen, desk, asked)
@@ -194,13 +199,20 @@ class _Way:
         """
         desk = self.desk
         line = desk.rows[int(desk.kept[dn.H_CURRENT])]
-        far = desk.settings[dn.K_H] != self.near_horizon_s
+        far = desk.settings[dn.K_H] != self.settings.horizon_s
         cold = desk.latch[dn.L_HEAT] > 0.5 and line[dn.R_SCORE] < dn.IMPOSSIBLE_W
-        short_w = self.far_short_w * (0.5 if far else 1.0)
-        wanted = bool(cold and line[dn.R_SHORT] > short_w and self.far_horizon_s > self.near_horizon_s)
+        short_w = self.settings.far_short_w * (0.5 if far else 1.0)
+        wanted = bool(cold and line[dn.R_SHORT] > short_w and self.settings.far_horizon_s > self.settings.horizon_s)
         if wanted != far:
-            desk.settings[dn.K_H] = self.far_horizon_s if wanted else self.near_horizon_s
+            desk.settings[dn.K_H] = self.settings.far_horizon_s if wanted else self.settings.horizon_s
             desk.kept[dn.H_RING_COUNT] = 0.0
+
+    def _raise_bar(self, now_s: float) -> None:
+        """Raise what the next switch must have saved with each of the last ones beyond those that are free."""
+        usual = self.settings
+        self.switched_s = [t for t in self.switched_s if t > now_s - usual.switch_span_s]
+        beyond = max(len(self.switched_s) - round(usual.switch_span_s / usual.switch_every_s), 0)
+        self.desk.settings[dn.K_REGRET] = usual.regret_j * BAR_GROWS**beyond
 
     def _ask(self, chooser: Chooser, t_s: float) -> tuple[int, int]:
         """Return the candidate that another than dispatch chooses, and what runs: that one, or air alone."""

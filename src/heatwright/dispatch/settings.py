@@ -27,6 +27,8 @@ class Settings:
     dwell_s: float
     regret_j: float
     regret_fade: float
+    switch_every_s: float
+    switch_span_s: float
     far_gap_w: float
     near_gap_w: float
     far_rest_s: float

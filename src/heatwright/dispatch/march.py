@@ -35,7 +35,7 @@ BLUR_S = 60.0
 PARKED_S = 60.0
 BAR_GROWS = 4.0
 """Times that a switch must have saved, for each of the last ones beyond those that are free; judgement."""
-ASLEEP_S = 300.0
+ASLEEP_S = 120.0
 """A car asleep is asked as seldom as this; its steps stay as long as PARKED_S."""
 EVENTS = [names.DRIVERS.index(k) for k in "driving plugged wanted occupied charging".split()]
 BLURRED = np.array(

@@ -61,6 +61,7 @@ docs: setup ## write docs/reference and the pages of numbers afresh from the cod
 	$(BIN)/python -m tools.needs_page
 	$(BIN)/python -m tools.prices_page
 	$(BIN)/python -m tools.sensors_page
+	$(BIN)/python -m tools.thirty_days_page
 	$(BIN)/python -m tools.foresight_page
 	$(BIN)/python -m tools.story_pages
 	$(BIN)/python -m tools.guide_pictures

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tools import foresight_page, sensors_page
+from tools import foresight_page, sensors_page, thirty_days_page
 
 
 @pytest.mark.long
@@ -15,3 +15,9 @@ def test_the_page_of_foresight_agrees() -> None:
 def test_the_figures_of_sensors_agree() -> None:
     text = sensors_page.PAGE.read_text(encoding="utf-8")
     assert sensors_page.fresh(text) == text
+
+
+@pytest.mark.long
+def test_the_figures_of_thirty_days_agree() -> None:
+    text = thirty_days_page.PAGE.read_text(encoding="utf-8")
+    assert thirty_days_page.fresh(text) == text

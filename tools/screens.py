@@ -6,6 +6,7 @@ import shutil
 import socket
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,8 @@ TARGET = Path(__file__).parent.parent / "docs" / "img" / "screens"
 LAYERS = "traces needs heat sheet compare setup modes reach cycle why energy scenes report".split()
 SIZE = {"width": 1400, "height": 1000}
 AT_S = 2700
+STUDY = "Winter day, two plants"
+PREVIEW_S = 4.0
 
 
 def main() -> int:
@@ -24,15 +27,28 @@ def main() -> int:
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    code = f"from heatwright.cli import main; main(['open', '--no-browser', '--port', '{port}'])"
-    server = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
-    assert server.stdout is not None
-    try:
-        _take(chromium, server.stdout.readline().split()[0])
-    finally:
-        server.terminate()
-        server.wait(15)
+    with tempfile.TemporaryDirectory() as home:
+        place = Path(home, STUDY)
+        shutil.copytree(_demo(), place, ignore=shutil.ignore_patterns("made"))
+        code = f"from heatwright.cli import main; main(['open', {str(place)!r}, '--no-browser', '--port', '{port}'])"
+        server = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
+        assert server.stdout is not None
+        try:
+            _take(chromium, server.stdout.readline().split()[0])
+        finally:
+            server.terminate()
+            server.wait(15)
     return 0
+
+
+def _demo() -> Path:
+    """Return the demo study as the cache holds it, which is run first if it does not."""
+    from heatwright.cli_open import run_demo
+    from heatwright.workbench.serve import demo_folder
+
+    home = demo_folder()
+    run_demo(home)
+    return home
 
 
 def _take(chromium: str, address: str) -> None:
@@ -58,7 +74,7 @@ def _open(page: Any, layer: str) -> None:
     page.evaluate("delete document.documentElement.dataset.ready")
     page.click(f"#tab-{layer}")
     page.wait_for_selector(f"html[data-ready={layer}]", state="attached")
-    page.wait_for_timeout(400)
+    page.wait_for_timeout(1000.0 * PREVIEW_S if layer == "report" else 400)
 
 
 def _clip(page: Any) -> dict[str, float]:

@@ -31,7 +31,7 @@ def open_verb(folder: Path | None, port: int | None, no_browser: bool) -> None:
     title = "Winter day, two plants" if folder is None else folder.resolve().name
     home = demo_folder() if folder is None else folder
     if folder is None:
-        _demo(home)
+        run_demo(home)
     wanted = port or PORT
     bound, got = free_port(wanted)
     address = f"http://{HOST}:{got}/"
@@ -47,7 +47,7 @@ def open_verb(folder: Path | None, port: int | None, no_browser: bool) -> None:
     serve(home, title, bound, ready)
 
 
-def _demo(home: Path) -> None:
+def run_demo(home: Path) -> None:
     """Run the demo study, as far as the cache does not hold it yet."""
     missing = [name for name in DEMO_PLANTS if not (home / name / "provenance.json").is_file()]
     if not missing:

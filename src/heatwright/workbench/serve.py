@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import hashlib
 import secrets
 import socket
 from collections.abc import Callable
+from importlib import resources
 from pathlib import Path
 
 from heatwright import __version__
@@ -19,8 +21,10 @@ TRIES = 50
 
 
 def demo_folder() -> Path:
-    """Where the demo study of this version lies in the user's cache."""
-    return cache_home() / "demo" / __version__
+    """Where the demo study of this version and its shipped plants and trips lies in the user's cache."""
+    files = sorted(Path(str(resources.files("heatwright") / "data")).glob("*/*.toml"))
+    shipped = hashlib.sha256(b"".join(one.read_bytes() for one in files)).hexdigest()[:12]
+    return cache_home() / "demo" / f"{__version__}-{shipped}"
 
 
 def free_port(wanted: int) -> tuple[socket.socket, int]:

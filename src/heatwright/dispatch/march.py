@@ -35,6 +35,8 @@ BLUR_S = 60.0
 PARKED_S = 60.0
 BAR_GROWS = 4.0
 """Times that a switch must have saved, for each of the last ones beyond those that are free; judgement."""
+RETRY_S = 120.0
+"""How often what could not be done is worked out afresh."""
 ASLEEP_S = 120.0
 """A car asleep is asked as seldom as this; its steps stay as long as PARKED_S."""
 EVENTS = [names.DRIVERS.index(k) for k in "driving plugged wanted occupied charging".split()]
@@ -136,6 +138,7 @@ class _Way:
         self.parked = max(round(PARKED_S / program.dt_s), 1)
         self.settings = settings
         self.switched_s: list[float] = []
+        self.knobs, self.retried_s = desk.knob.copy(), 0.0
         self.ahead = program.rows[0].copy()
         self.targets = np.zeros((1, len(program.index.actuators)))
         self.book = WhyBook(program.dt_s)
@@ -165,6 +168,7 @@ class _Way:
         desk.settings[dn.K_PERIOD] = (last - first) * dt
         self._look_far()
         self._raise_bar(first * dt)
+        self._try_anew(first * dt)
         set_limits(desk, row)
         set_prices(desk, program, self.prices, self.sees, first * dt)
         tick = time.perf_counter()
@@ -213,6 +217,17 @@ class _Way:
         self.switched_s = [t for t in self.switched_s if t > now_s - usual.switch_span_s]
         beyond = max(len(self.switched_s) - round(usual.switch_span_s / usual.switch_every_s), 0)
         self.desk.settings[dn.K_REGRET] = usual.regret_j * BAR_GROWS**beyond
+
+    def _try_anew(self, now_s: float) -> None:
+        """Let candidates that could not be done forget where they were left: from there they might never be done."""
+        if now_s < self.retried_s + RETRY_S:
+            return
+        self.retried_s = now_s
+        desk = self.desk
+        lost = desk.rows[:, dn.R_SCORE] == dn.IMPOSSIBLE_W
+        desk.work[lost] = self.sees
+        desk.knob[lost] = self.knobs[lost]
+        desk.speed[lost] = desk.heat[lost] = 0.0
 
     def _ask(self, chooser: Chooser, t_s: float) -> tuple[int, int]:
         """Return the candidate that another than dispatch chooses, and what runs: that one, or air alone."""

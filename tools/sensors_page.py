@@ -130,7 +130,7 @@ def figures() -> str:
     first, last = DAYS[0], DAYS[-1]
     parts = [
         f"Drawn days {first} to {last}, ratio of scores dispatch over table, and switches per hour with people "
-        "aboard.\nTables as shipped, not tuned for sensors.",
+        "aboard.\nTables as shipped.",
         "\n".join(of_days()),
         "Dispatch on three shipped trips that are hard on it, switches per hour with people aboard, the car of day 1:",
         "\n".join(of_trips()),

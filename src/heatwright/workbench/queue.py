@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import contextlib
 import json
+import shutil
 import subprocess
 import sys
 import threading
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, replace
+from pathlib import Path
 from typing import IO, Any
 
 from heatwright.errors import InputError
@@ -148,6 +150,9 @@ class Queue:
         code = process.wait()
         process.stdout.close()
         with self._change:
+            cancelled = self._jobs[key].state == "cancelled"
+            if cancelled and "done" in ended:  # it ended before it heard of it
+                _drop(self.study.folder / MADE / ended["done"].rpartition("/")[2])
             if self._jobs[key].state != "running" or self._closed:
                 return
             kind = self._jobs[key].kind
@@ -192,6 +197,14 @@ class Queue:
             "trip_source": self.study.trip_source(job.trip),
             "folder": str(place / f"run_{number}"),
         }
+
+
+def _drop(place: Path) -> None:
+    """Take away what a job made that nobody wants any more."""
+    if place.is_dir():
+        shutil.rmtree(place, ignore_errors=True)
+    else:
+        place.unlink(missing_ok=True)
 
 
 def _start() -> subprocess.Popen[str]:

@@ -72,9 +72,9 @@ def test_every_unknown_moves_coefficients_and_nothing_else(
 def test_fresh_air_moves_blends_and_leaves_all_fresh_alone(plants: dict[str, Plant]) -> None:
     k = next(k for k, one in enumerate(UNKNOWNS) if one.kind == "door")
     act = drawn(plants["plain"], one_moved(k, 1.25)).control.acts["heat"]["inlet"]
-    assert dict(act.from_) == pytest.approx({"fresh": 0.5, "recirculate": 0.5})
+    assert dict(act.from_) == pytest.approx({"fresh": 0.25, "recirculate": 0.75})
     assert dict(act.to)["fresh"] == 1.0
-    assert dict(plants["plain"].control.acts["heat"]["inlet"].from_)["fresh"] == pytest.approx(0.4)
+    assert dict(plants["plain"].control.acts["heat"]["inlet"].from_)["fresh"] == pytest.approx(0.2)
 
 
 def test_unlike_plants_share_nothing(plants: dict[str, Plant], programs: dict[str, Program], case: Case) -> None:

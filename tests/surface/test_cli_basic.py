@@ -73,7 +73,7 @@ def stand_in(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
         )  # fmt: skip
 
     for name, members in (
-        ("heatwright.simulate", {"simulate": simulate}),
+        ("heatwright.simulate", {"simulate": simulate, "Progress": Any}),
         ("heatwright.study.compare", {"compare": compare}),
         ("heatwright.study.one_run", {"one_run": simulate}),
     ):

@@ -47,7 +47,7 @@ MIDDLE = """```
 
 ## Where the price comes from
 
-From the end of the trip back (`dispatch/worth.py`): what does the rest cost from every temperature of the pack, if
+From the end of the trip back: what does the rest cost from every temperature of the pack, if
 nobody heats or cools it on purpose on the road? Counted are resistive loss on the road, wear (`ageing`), and every
 fast charge with the pack as one lump (`physics/fast_charge.py`): the pack's own charge limit, resistance and heat, the
 station's power, loss to the air outside, cooling above `pack_hot_charging` less `pack_hot_width`. A charge costs

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 INTERRUPTED = 130
 COMPILING = "compiling the solver, once after each change of its source or of numba: 20 to 35 s"
-COMPILING_DISPATCH = "compiling the dispatch, once after each change of its source: about half a minute"
+COMPILING_DISPATCH = "compiling the dispatch, once after each change of its source: a few minutes"
 
 Verb = TypeVar("Verb", bound=Callable[..., Any])
 

@@ -69,6 +69,11 @@ def test_every_layer_has_an_address_and_a_twin_that_tells_the_same(page: TestCli
         assert one["svg"] in answer.text
 
 
+def test_a_cycle_that_never_runs_is_said_so(page: TestClient) -> None:
+    (shown,) = page.get("/layers/cycle.json?runs=r0&at=60").json()["pictures"]
+    assert "the compressor runs nowhere on this trip" in shown["name"]
+
+
 @pytest.mark.parametrize("path", ["/layers/nonsense", "/layers/nonsense.json", "/layers/..%2f..%2fsecret"])
 def test_an_unknown_layer_is_refused_in_a_sentence(page: TestClient, path: str) -> None:
     answer = page.get(path)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache, cached_property
-from importlib.metadata import version
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
+from heatwright.compiler.about import facts_of, provenance_of
 from heatwright.compiler.circuits import circuit_sections, extra_size, start_extra, work_sizes
 from heatwright.compiler.comfort import surroundings
 from heatwright.compiler.drive_table import DriveTable, drive_table
@@ -74,7 +74,7 @@ class Lowered:
         """Return the Program on a trip; it shares nothing that may be written to with others of this plant."""
         plant, ctx, columns = self.plant, self.ctx, self.ctx.builder.columns
         if like is None:
-            rows, origin = driver_rows(plant, case, columns, ctx.columns, self._drive), _provenance(plant, case)
+            rows, origin = driver_rows(plant, case, columns, ctx.columns, self._drive), provenance_of(plant, case)
         elif np.array_equal(self.pi, like.pi) and like.index.columns == tuple(columns):
             rows, origin = like.rows, dict(like.provenance)
         else:
@@ -84,7 +84,7 @@ class Lowered:
             plant.name, case.name, self.pi.copy(), self.pf.copy(), self.work_size, rows, case.dt_s,
             _start_tau(plant, case, self.place), _start_extra(case, self.circuits),
             np.array([ctx.first.get(a, 0.0) for a in ctx.builder.actuators]), self.dwell_s,
-            self.index, origin, _facts(plant),
+            self.index, origin, facts_of(plant),
             air.feeding_nodes(ctx, zone)[0], zone, plant.about,
             tuple(f"{a.owner}.{a.key} = {a.text} ({a.source})" for a in plant.assumed),
             surroundings=surroundings(plant), sensors=self.sensors,
@@ -373,40 +373,3 @@ def _store_of(ctx: Context, node: str) -> str:
     if node.endswith((".coolant", ".hose")) or node.startswith("coolant:"):
         return "coolant"
     return "refrigerant_side" if node.endswith((".wall", ".shell")) else "air_side"
-
-
-def _facts(plant: Any) -> dict[str, float]:
-    """Return what results and prices need to know of the plant: energy and heat of the pack, heat of the linings."""
-    v = plant.of_kind("pack")[0].values
-    zones = [zone.values for zone in plant.of_kind("zone")]
-    direct = sum(zone["trim_to_air"].value for zone in zones)
-    by_skin = sum(1.0 / (1.0 / max(zone["skin_to_trim"], 1e-9) + 1.0 / zone["skin_to_air"]) for zone in zones)
-    low, high = v["usable"]
-    return {
-        "pack_usable_j": v["energy"] * (high - low),
-        "pack_heat_j_per_k": v["heat_capacity"],
-        "pack_to_outside_w_per_k": v["to_outside"],
-        "pack_j": v["energy"],
-        "lining_j_per_k": sum(zone["trim"] for zone in zones),
-        "lining_to_air_w_per_k": direct + by_skin,
-    }
-
-
-def _provenance(plant: Any, case: Any) -> dict[str, object]:
-    return {
-        "plant": plant.name,
-        "plant_source": plant.source,
-        "plant_digest": plant.digest,
-        "controlled": plant.control is not None,
-        "refrigerants": {one.name: plant.fluid_of(one.name)["refrigerant"] for one in plant.of_kind("compressor")},
-        "bodies": {one.name: one.kind for one in plant.of_kind("zone", "pack", "drive_unit", "electronics")},
-        "trip": case.name,
-        "trip_source": case.source,
-        "trip_digest": case.digest,
-        "versions": dict(_versions()),
-    }
-
-
-@cache
-def _versions() -> tuple[tuple[str, str], ...]:
-    return tuple((name, version(name)) for name in ("heatwright", "numpy", "numba", "CoolProp"))

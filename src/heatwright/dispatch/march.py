@@ -33,12 +33,6 @@ from heatwright.simulate import Progress, Recorder, gather
 
 BLUR_S = 60.0
 PARKED_S = 60.0
-BAR_GROWS = 4.0
-"""Times that a switch must have saved, for each of the last ones beyond those that are free; judgement."""
-RETRY_S = 120.0
-"""How often what could not be done is worked out afresh."""
-ASLEEP_S = 120.0
-"""A car asleep is asked as seldom as this; its steps stay as long as PARKED_S."""
 EVENTS = [names.DRIVERS.index(k) for k in "driving plugged wanted occupied charging".split()]
 BLURRED = np.array(
     [
@@ -136,6 +130,7 @@ class _Way:
         self.record[0] = self.w[self.cols]
         self.period = max(round(settings.period_s / program.dt_s), 1)
         self.parked = max(round(PARKED_S / program.dt_s), 1)
+        self.asleep = max(round(settings.asleep_period_s / program.dt_s), 1)
         self.settings = settings
         self.switched_s: list[float] = []
         self.knobs, self.retried_s = desk.knob.copy(), 0.0
@@ -194,7 +189,7 @@ class _Way:
         if busy:
             return self.period
         asleep = self.stretch and int(self.desk.kept[dn.H_CURRENT]) == kd.ASLEEP and self.at > 0
-        return max(round(ASLEEP_S / PARKED_S), 1) * self.parked if asleep else self.parked
+        return self.asleep if asleep else self.parked
 
     def _look_far(self) -> None:
         """Look further ahead while the cabin is cold and the best found leaves much of its need unmet.
@@ -216,11 +211,11 @@ class _Way:
         usual = self.settings
         self.switched_s = [t for t in self.switched_s if t > now_s - usual.switch_span_s]
         beyond = max(len(self.switched_s) - round(usual.switch_span_s / usual.switch_every_s), 0)
-        self.desk.settings[dn.K_REGRET] = usual.regret_j * BAR_GROWS**beyond
+        self.desk.settings[dn.K_REGRET] = usual.regret_j * usual.switch_growth**beyond
 
     def _try_anew(self, now_s: float) -> None:
         """Let candidates that could not be done forget where they were left: from there they might never be done."""
-        if now_s < self.retried_s + RETRY_S:
+        if now_s < self.retried_s + self.settings.retry_s:
             return
         self.retried_s = now_s
         desk = self.desk

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from heatwright.compiler.program import Program
+from heatwright.dispatch.rest_of_trip import between, lining_path, stretches
 from heatwright.dispatch.settings import PricePath, Settings
-from heatwright.dispatch.worth import between, lining_path, stretches
 from heatwright.kernel import names, plan
 from heatwright.kernel import pack as kp
 from heatwright.kernel import power as kw

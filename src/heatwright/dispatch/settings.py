@@ -29,6 +29,9 @@ class Settings:
     regret_fade: float
     switch_every_s: float
     switch_span_s: float
+    switch_growth: float
+    retry_s: float
+    asleep_period_s: float
     far_gap_w: float
     near_gap_w: float
     far_rest_s: float

@@ -125,7 +125,10 @@ def _cycle(asked: Asked, one: Kept) -> Picture:
     still = on is not None and not on[min(row, len(on) - 1)] > 0.5
     at_s = busiest_s(one.run) if still else asked.at_s
     drawn = pictures.cycle(one.run, at_s)
-    note = f"the compressor stands at this instant; its busiest, {clock(at_s)}, is drawn" if still else clock(at_s)
+    note = clock(at_s)
+    if on is not None and still:
+        busiest = f"the compressor stands at this instant; its busiest, {clock(at_s)}, is drawn"
+        note = busiest if (on > 0.5).any() else "the compressor runs nowhere on this trip"
     return Picture(f"{one.name}: {note}", drawn.svg, Table(f"Cycle of {one.name}", *_flat(drawn.twin)))
 
 

@@ -11,6 +11,7 @@ import os
 import sys
 import threading
 import time
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -46,7 +47,7 @@ def work(job: dict[str, Any]) -> None:
     from heatwright.compiler.warm import is_cold, wake, warm
 
     if is_cold():
-        tell(say="compiling the solver, once: about half a minute")
+        tell(say="compiling the solver, once: a minute or more")
         warm()
     else:
         wake()
@@ -91,7 +92,7 @@ def march(job: dict[str, Any]) -> None:
         from heatwright.study.dispatched import dispatched
 
         if is_cold("dispatch.decide"):
-            tell(say="compiling the dispatch, once: about half a minute")
+            tell(say="compiling the dispatch, once: a few minutes")
         found = dispatched(plant, trip, Teller(), Rules() if job["strategy"] == "rules" else None)
         run, why = found.run, found.why
     save_run(_marked(run, job), Path(job["folder"]), why=why)
@@ -106,21 +107,30 @@ def _marked(run: Run, job: dict[str, Any]) -> Run:
 def main() -> int:
     """Do the job on stdin; what every march needs is loaded before it comes."""
     load_ahead()
+    return do_order(work, lambda job: str(job["name"]))
+
+
+def do_order(work: Callable[[dict[str, Any]], None], place: Callable[[dict[str, Any]], str]) -> int:
+    """Do what comes on stdin and tell how it failed, if it did; return the exit status.
+
+    place : where a failure that names no file is said to be.
+    """
     line = sys.stdin.readline()
-    if not line:  # let go of before there was a job
+    if not line:  # let go of before there was an order
         return 0
-    job = json.loads(line)
+    order = json.loads(line)
     threading.Thread(target=_watch, daemon=True).start()
     try:
-        work(job)
+        work(order)
     except InputError as failure:
         tell(failed=[one.as_json() for one in failure.problems])
     except HeatwrightError as failure:
-        tell(failed=[{"where": job["name"], "found": str(failure)}])
+        tell(failed=[{"where": place(order), "found": str(failure)}])
     except KeyboardInterrupt:
         return 130
     except Exception as failure:
-        tell(failed=[{"where": job["name"], "found": f"a fault of the program: {type(failure).__name__}: {failure}"}])
+        found = f"a fault of the program: {type(failure).__name__}: {failure}"
+        tell(failed=[{"where": place(order), "found": found}])
         return 1
     return 0
 

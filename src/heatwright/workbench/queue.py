@@ -218,4 +218,8 @@ def _end(process: subprocess.Popen[str]) -> None:
         if pipe is not None:
             with contextlib.suppress(OSError):
                 pipe.close()
-    process.wait(10.0)
+    try:
+        process.wait(10.0)
+    except subprocess.TimeoutExpired:  # still loading, on a busy machine; it has nothing to lose
+        process.kill()
+        process.wait()

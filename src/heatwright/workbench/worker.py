@@ -8,6 +8,7 @@ from __future__ import annotations
 import _thread
 import json
 import os
+import signal
 import sys
 import threading
 import time
@@ -119,6 +120,7 @@ def do_order(work: Callable[[dict[str, Any]], None], place: Callable[[dict[str, 
     if not line:  # let go of before there was an order
         return 0
     order = json.loads(line)
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # ignored where the server was started in the background
     threading.Thread(target=_watch, daemon=True).start()
     try:
         work(order)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from heatwright.compiler.held import outlet, resting
 from heatwright.compiler.networks import actuator_names
+from heatwright.dispatch.switches import ASLEEP
 from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel.desk import BLOWER, INLET, OUTLET, OWN
 from heatwright.modes.model import Atlas, Mode
@@ -16,7 +17,7 @@ from heatwright.plant.model import Plant
 
 PASSIVE = ("coolant", "conduction")
 """Ways on which heat gets into the pack without being lifted or bought."""
-ASLEEP, AIR = "asleep", "air alone"
+AIR = "air alone"
 SERVES = {
     dn.L_HEAT: ("cabin warmed",),
     dn.L_COOL: ("cabin cooled",),

@@ -15,8 +15,9 @@ import numpy as np
 
 from heatwright.compiler.held import HEATERS, resting
 from heatwright.compiler.program import Program
-from heatwright.dispatch.candidates import AIR, ASLEEP, Candidate, Knob
+from heatwright.dispatch.candidates import AIR, Candidate, Knob
 from heatwright.dispatch.own import Chooser
+from heatwright.dispatch.switches import ASLEEP
 from heatwright.errors import InputError, Problem
 from heatwright.kernel import desk as kd
 from heatwright.kernel import plan

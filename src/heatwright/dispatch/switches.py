@@ -7,8 +7,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from heatwright.dispatch.candidates import ASLEEP
 from heatwright.run import Run
+
+ASLEEP = "asleep"
+"""Title of the candidate that is no mode: the car asleep."""
 
 
 def switched(modes: NDArray[Any], minded: NDArray[np.bool_]) -> NDArray[np.intp]:

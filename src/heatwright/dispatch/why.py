@@ -6,16 +6,17 @@ import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from zipfile import BadZipFile
 
 import numpy as np
 
-from heatwright.dispatch.candidates import Candidate
 from heatwright.dispatch.switches import switched
 from heatwright.errors import InputError, Problem
 from heatwright.kernel import dispatch_names as dn
-from heatwright.kernel.desk import ASLEEP
+
+if TYPE_CHECKING:
+    from heatwright.dispatch.candidates import Candidate
 
 BEST = 3
 FILE = "why.npz"
@@ -62,6 +63,8 @@ class Why:
 
         Where nobody kept who was aboard, all changes of a car awake.
         """
+        from heatwright.kernel.desk import ASLEEP
+
         minded = self.chosen != ASLEEP
         return self._told_of(switched(self.chosen, minded if self.aboard is None else minded & self.aboard))
 

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from heatwright.errors import InputError
 from heatwright.plant.load import load_plant
 from heatwright.plant.model import Plant
 from heatwright.plant.parts import Field, kinds
-from heatwright.trip.changes import Stated
-from heatwright.trip.load import load_trip, stated_trip
-from heatwright.trip.model import Trip
+
+if TYPE_CHECKING:
+    from heatwright.trip.changes import Stated
+    from heatwright.trip.model import Trip
 
 FORMS = ("quantity", "rated", "count", "factor", "span", "choice", "flag")
 LONGEST = 200
@@ -64,6 +65,8 @@ def set_up(name: str, source: str) -> SetUp:
 
 def trip_set_up(name: str, source: str) -> SetUp:
     """The form of a trip; a file with mistakes gives their list instead."""
+    from heatwright.trip.load import stated_trip
+
     try:
         trip, stated = stated_trip(source)
     except InputError as failure:
@@ -76,6 +79,8 @@ def mistakes(
     plant_source: str, changes: dict[str, str], trip_source: str = "", trip_changes: dict[str, str] | None = None
 ) -> list[dict[str, Any]]:
     """What is wrong with a plant, and with a trip where one is named, once the changes are made."""
+    from heatwright.trip.load import load_trip
+
     found: list[dict[str, Any]] = []
     try:
         load_plant(plant_source, changes)

@@ -6,15 +6,14 @@ import tempfile
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from heatwright.dispatch.why import FILE, Why, from_folder
 from heatwright.errors import InputError, Problem, ToolError
-from heatwright.report.browser import find_browser, print_pdf
-from heatwright.report.page import ALWAYS, SECTIONS
-from heatwright.report.several import render_several
 from heatwright.workbench import verdicts
 from heatwright.workbench.study import Kept, Study
+
+if TYPE_CHECKING:
+    from heatwright.dispatch.why import Why
 
 MOST = 4
 HOW = (
@@ -38,11 +37,16 @@ class Offer:
 
 def section_titles() -> tuple[tuple[str, str], ...]:
     """Every section: key and title."""
+    from heatwright.report.page import SECTIONS
+
     return tuple((key, title) for key, (title, _) in SECTIONS.items())
 
 
 def offer() -> Offer:
     """What there is to choose."""
+    from heatwright.report.browser import find_browser
+    from heatwright.report.page import ALWAYS
+
     try:
         find_browser()
         prints = True
@@ -58,6 +62,8 @@ def address(ending: str, ids: Sequence[str]) -> str:
 
 def keys_of(text: str | None) -> tuple[str, ...] | None:
     """The sections that a request names; None where it names none, InputError for one that there is not."""
+    from heatwright.report.page import SECTIONS
+
     if text is None:
         return None
     keys = tuple(key for key in text.split(",") if key)
@@ -69,6 +75,8 @@ def keys_of(text: str | None) -> tuple[str, ...] | None:
 
 def as_html(study: Study, runs: Sequence[Kept], keys: Sequence[str] | None) -> str:
     """The report as one HTML file that needs nothing else."""
+    from heatwright.report.several import render_several
+
     if not 1 <= len(runs) <= MOST:
         raise InputError([Problem("report", f"{len(runs)} runs", f"one to {MOST}")], "bench")
     names = verdicts.told_apart([one.name for one in runs])
@@ -79,6 +87,8 @@ def as_html(study: Study, runs: Sequence[Kept], keys: Sequence[str] | None) -> s
 
 def as_pdf(page: str) -> bytes:
     """A page printed by the Chromium of this machine; ToolError where there is none, or it fails."""
+    from heatwright.report.browser import print_pdf
+
     with tempfile.TemporaryDirectory() as folder:
         source, target = Path(folder) / "report.html", Path(folder) / "report.pdf"
         source.write_text(page, encoding="utf-8")
@@ -93,4 +103,6 @@ def file_name(runs: Sequence[Kept], ending: str) -> str:
 
 
 def _why(one: Kept) -> Why | None:
+    from heatwright.dispatch.why import FILE, from_folder
+
     return from_folder(one.folder) if (one.folder / FILE).is_file() else None

@@ -7,22 +7,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from heatwright.dispatch.why import from_folder
 from heatwright.draw.axes import clock
 from heatwright.draw.quantities import MISSING, signed
-from heatwright.draw.sheet.figures import Figures
 from heatwright.errors import HeatwrightError, InputError, Problem
 from heatwright.report import pictures
 from heatwright.run import plain
 from heatwright.study.cycle import busiest_s
 from heatwright.study.heats import heats
 from heatwright.study.margins import margins
-from heatwright.workbench.plumbing import sheet_at
 from heatwright.workbench.study import Kept, Study
+
+if TYPE_CHECKING:
+    from heatwright.draw.sheet.figures import Figures
 
 J_PER_KWH = 3.6e6
 
@@ -113,6 +113,8 @@ def _heat(asked: Asked, one: Kept) -> Picture:
 def _sheet(asked: Asked, one: Kept) -> Picture:
     """The plant's sheet at a level with its parts' figures; its bodies where its plant file is not known."""
     if one.plant:
+        from heatwright.workbench.plumbing import sheet_at
+
         found = sheet_at(asked.study, one, asked.level, asked.at_s)
         return Picture(f"{one.name}: {asked.level}", found.svg, Table(*found.table), found.parts, one.id)
     drawn = pictures.bodies(one.run, asked.at_s)
@@ -164,6 +166,8 @@ def _why(asked: Asked, one: Kept) -> Picture:
     if one.run.provenance.get("strategy") != "dispatch":
         raise InputError([Problem(one.name, "its decision table drove: no modes competed", "",
                                   "run it under dispatch from the set-up")], "why")  # fmt: skip
+    from heatwright.dispatch.why import from_folder
+
     drawn = pictures.why(from_folder(one.folder), asked.at_s)
     rows = tuple((c["mode"], "ran" if c["ran"] else "", signed(c["score_w"], 0)) for c in drawn.twin["candidates"])
     table = Table(f"{one.name}: {drawn.twin['reason']}", ("mode", "", "score, W"), rows)

@@ -12,7 +12,6 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from heatwright.errors import InputError, Problem
-from heatwright.workbench.plumbing import layout_facts
 from heatwright.workbench.study import Kept, Study
 
 
@@ -39,6 +38,8 @@ class Refiner:
 
     def facts(self, one: Kept) -> dict[str, Any]:
         """What is known of the layout of a run's plant, and of a refinement asked for it."""
+        from heatwright.workbench.plumbing import layout_facts
+
         with self._lock:
             last, busy = self._last, self._busy()
         mine = asdict(last) if last is not None and last.run == one.id else None
@@ -50,6 +51,8 @@ class Refiner:
 
     def start(self, one: Kept) -> bool:
         """Begin to refine the layout of a run's plant; False while another is being refined."""
+        from heatwright.workbench.plumbing import layout_facts
+
         plant = self.study.loaded(one)
         before = layout_facts(plant)
         order = {"plant_source": self.study.plant_source(one.plant), "changes": dict(one.changes)}

@@ -17,7 +17,6 @@ from heatwright.plant.load import load_plant
 from heatwright.run import plain, write_file
 from heatwright.study.table import number, shown_change, shown_value, shown_verdict
 from heatwright.study.verdict import Difference, quantity_of
-from heatwright.trip.load import load_trip
 from heatwright.workbench.study import MADE, Kept, Study
 
 NAME = "verdict_{}.json"
@@ -67,6 +66,8 @@ def why_not(study: Study, runs: Sequence[Kept]) -> str:
 
 def _stale(study: Study, runs: Sequence[Kept]) -> str:
     """Whether a file has changed since its run was made: then the draws would tell of another plant."""
+    from heatwright.trip.load import load_trip
+
     try:
         trip = load_trip(study.trip_source(runs[0].trip), dict(runs[0].trip_changes))
         for one in runs:
@@ -94,6 +95,7 @@ def judge(order: Mapping[str, Any], progress: Progress) -> None:
     """March the draws of an order and write what they say; for a process of its own."""
     from heatwright.study.better import better_sentence
     from heatwright.study.compare import compare
+    from heatwright.trip.load import load_trip
 
     cars = [replace(load_plant(one["source"], one["changes"]), name=one["name"]) for one in order["cars"]]
     trip = load_trip(order["way"]["source"], order["way"]["changes"])

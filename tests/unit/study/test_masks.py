@@ -5,7 +5,8 @@ from functools import cache
 import pytest
 
 from heatwright.compiler.held import resting
-from heatwright.dispatch.candidates import AIR, ASLEEP, candidates_of
+from heatwright.dispatch.candidates import AIR, candidates_of
+from heatwright.dispatch.switches import ASLEEP
 from heatwright.modes.atlas import build_atlas
 from heatwright.plant.load import load_plant
 from heatwright.study.masks import mode_masks, modes_behind, part_masks, position_masks, positions_of

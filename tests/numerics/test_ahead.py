@@ -9,7 +9,7 @@ import pytest
 
 from heatwright.compiler.build import compile_program
 from heatwright.dispatch.desk import make_desk
-from heatwright.dispatch.march import run_dispatch, set_limits
+from heatwright.dispatch.march import run_dispatch
 from heatwright.dispatch.settings import load_settings
 from heatwright.kernel import dispatch as kd
 from heatwright.kernel import dispatch_names as dn
@@ -17,6 +17,7 @@ from heatwright.kernel import heat, plan
 from heatwright.kernel import march as kernel
 from heatwright.kernel.ahead import solve_small
 from heatwright.kernel.names import Z_LV, Z_PC
+from heatwright.kernel.period import set_limits
 from heatwright.plant.load import load_plant
 from heatwright.trip.load import build_case, load_trip
 

@@ -179,6 +179,8 @@ def _knobs_of(plant: Plant, acts: tuple[str, ...], known: tuple[Candidate, ...],
         "free": free,
         "knob": np.repeat(start[None, :], len(known), axis=0),
         "lean": np.ones((len(known), len(knobs))),
+        "knob_due": np.zeros((len(known), len(knobs))),
+        "knob_idle": np.zeros((len(known), len(knobs))),
     }
 
 

@@ -22,9 +22,8 @@ from heatwright.dispatch.why import Why, WhyBook
 from heatwright.kernel import desk as kd
 from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel import march as kernel
-from heatwright.kernel import names, plan
+from heatwright.kernel import names, period, plan
 from heatwright.kernel.control import read_signals
-from heatwright.kernel.dispatch import decide
 from heatwright.kernel.obey import obey
 from heatwright.modes.model import Atlas
 from heatwright.plant.model import Plant
@@ -35,13 +34,14 @@ BLUR_S = 60.0
 PARKED_S = 60.0
 EVENTS = [names.DRIVERS.index(k) for k in "driving plugged wanted occupied charging".split()]
 BLURRED = np.array(
-    [
+    sorted(
         names.DRIVERS.index(k)
         for k in (
             "speed wheel_w loss_copper_w loss_iron_w loss_rotor_w loss_inverter_w gear_viscous_w gear_churn_w "
             "gear_mesh_w ram_m_per_s motor_rad_per_s extra_copper_w extra_iron_w extra_inverter_w torque_used"
         ).split()
-    ]
+    ),
+    np.uint32,
 )
 """Driver columns of which the dispatch knows the last minutes, not the moment."""
 
@@ -113,7 +113,7 @@ class _Way:
     """A trip under way: the car's work array, the record so far, and where it is."""
 
     def __init__(self, program: Program, desk: kd.Desk, prices: Prices, settings: Settings, stretch: bool) -> None:
-        self.program, self.desk, self.prices, self.stretch = program, desk, prices, stretch
+        self.program, self.desk, self.prices, self.stretch = program, desk, prices.make_book(), stretch
         self.recorder = Recorder(program)
         self.cols = np.array(self.recorder.cols, np.uint32)
         self.mode_column = self.recorder.names.index("mode")
@@ -128,15 +128,12 @@ class _Way:
         self.mode = plan.section(program.pi, self.w, "cs")[:1]
         self.mode[0] = 0.0
         self.record[0] = self.w[self.cols]
-        self.period = max(round(settings.period_s / program.dt_s), 1)
-        self.parked = max(round(PARKED_S / program.dt_s), 1)
-        self.asleep = max(round(settings.asleep_period_s / program.dt_s), 1)
-        self.settings = settings
-        self.switched_s: list[float] = []
-        self.knobs, self.retried_s = desk.knob.copy(), 0.0
-        self.ahead = program.rows[0].copy()
+        self.way = make_way(program, desk, settings, stretch)
+        self.period, self.parked = (int(self.way.pace[k]) for k in (period.P_PERIOD, period.P_PARKED))
         self.targets = np.zeros((1, len(program.index.actuators)))
-        self.book = WhyBook(program.dt_s)
+        self.mean = np.zeros((1, program.rows.shape[1]))
+        self.ends = np.zeros(1, np.uint32)
+        self.book = WhyBook(desk.need.size)
         self.deciding_s = 0.0
         self.watch: Observer | None = None
         self.chooser: Chooser | None = None
@@ -155,74 +152,32 @@ class _Way:
     def decide_and_go(self) -> None:
         """Take one decision and march to the next."""
         program, desk, first = self.program, self.desk, self.at
-        row, dt = program.rows[first], program.dt_s
-        busy = row[names.D_DRIVING] > 0.5 or row[names.D_WANTED] > 0.5
-        last = next_stop(program.rows, first, self._steps(busy))
+        t_s, before = first * program.dt_s, int(self.mode[0])
         driven = program.rows[max(first - self.period, 0) : first + 1]
-        blur_rows(self.ahead, driven if self.watch is None else self.watch.known(driven, self.w), self.period * dt)
-        desk.settings[dn.K_PERIOD] = (last - first) * dt
-        self._look_far()
-        self._raise_bar(first * dt)
-        self._try_anew(first * dt)
-        set_limits(desk, row)
-        set_prices(desk, program, self.prices, self.sees, first * dt)
+        if self.watch is not None:
+            driven = self.watch.known(driven, self.w)
         tick = time.perf_counter()
-        asked = None
         if self.chooser is None:
-            chosen = int(decide(program.pi, program.pf, self.sees, self.ahead, desk))
+            chosen = int(period.take_turn(
+                program.pi, program.pf, self.sees, driven, desk, self.prices, self.way, self.book.room,
+                self.book.next(), first, before, self.ends,
+            ))  # fmt: skip
+            last = int(self.ends[0])
         else:
-            asked, chosen = self._ask(self.chooser, first * dt)
+            last = int(period.set_out(program.pi, self.sees, driven, desk, self.prices, self.way, first))
+            asked, chosen = self._ask(self.chooser, t_s)
+            period.note_choice(desk, self.way, self.book.room, self.book.next(asked), before, chosen, t_s)
         self.deciding_s += time.perf_counter() - tick
-        if self.mode[0] != chosen and kd.ASLEEP not in (chosen, int(self.mode[0])):
-            self.switched_s.append(first * dt)
         self.targets[0] = desk.acts[chosen]
         self.mode[0] = float(chosen)
-        self.book.note(first, chosen, desk, asked)
-        self._go(first, last, self.stretch and chosen == kd.ASLEEP and not busy)
+        if self.stretch and chosen == kd.ASLEEP and not is_busy(program.rows[first]):
+            self._sleep(first, last)
+        else:
+            self._go(program.rows[first:last], program.dt_s, first, last)
         self.at = last
         if last - self.marked >= MARK_STEPS or last == self.n:
             self.ledger.mark(last)
             self.marked = last
-
-    def _steps(self, busy: bool) -> int:
-        """Return how many steps a period has at most."""
-        if busy:
-            return self.period
-        asleep = self.stretch and int(self.desk.kept[dn.H_CURRENT]) == kd.ASLEEP and self.at > 0
-        return self.asleep if asleep else self.parked
-
-    def _look_far(self) -> None:
-        """Look further ahead while the cabin is cold and the best found leaves much of its need unmet.
-
-        Heat that builds up over minutes (a warmer source, air that goes round its coils) is not seen near by.
-        """
-        desk = self.desk
-        line = desk.rows[int(desk.kept[dn.H_CURRENT])]
-        far = desk.settings[dn.K_H] != self.settings.horizon_s
-        cold = desk.latch[dn.L_HEAT] > 0.5 and line[dn.R_SCORE] < dn.IMPOSSIBLE_W
-        short_w = self.settings.far_short_w * (0.5 if far else 1.0)
-        wanted = bool(cold and line[dn.R_SHORT] > short_w and self.settings.far_horizon_s > self.settings.horizon_s)
-        if wanted != far:
-            desk.settings[dn.K_H] = self.settings.far_horizon_s if wanted else self.settings.horizon_s
-            desk.kept[dn.H_RING_COUNT] = 0.0
-
-    def _raise_bar(self, now_s: float) -> None:
-        """Raise what the next switch must have saved with each of the last ones beyond those that are free."""
-        usual = self.settings
-        self.switched_s = [t for t in self.switched_s if t > now_s - usual.switch_span_s]
-        beyond = max(len(self.switched_s) - round(usual.switch_span_s / usual.switch_every_s), 0)
-        self.desk.settings[dn.K_REGRET] = usual.regret_j * usual.switch_growth**beyond
-
-    def _try_anew(self, now_s: float) -> None:
-        """Let candidates that could not be done forget where they were left: from there they might never be done."""
-        if now_s < self.retried_s + self.settings.retry_s:
-            return
-        self.retried_s = now_s
-        desk = self.desk
-        lost = desk.rows[:, dn.R_SCORE] == dn.IMPOSSIBLE_W
-        desk.work[lost] = self.sees
-        desk.knob[lost] = self.knobs[lost]
-        desk.speed[lost] = desk.heat[lost] = 0.0
 
     def _ask(self, chooser: Chooser, t_s: float) -> tuple[int, int]:
         """Return the candidate that another than dispatch chooses, and what runs: that one, or air alone."""
@@ -230,74 +185,65 @@ class _Way:
         pi, pf = program.pi, program.pf
         if self.watch is None:
             read_signals(pi, pf, self.w, program.rows[self.at], program.dt_s)
-        kd.find_needs(pi, pf, self.sees, self.ahead, desk)
+        kd.find_needs(pi, pf, self.sees, self.way.ahead, desk)
         current, held_s = int(desk.kept[dn.H_CURRENT]), min(float(desk.kept[dn.H_IN_MODE]), t_s)
         asked, fixed = chooser.choose(t_s, plan.section(pi, self.w, "sig"), desk, current, held_s)
         ends = desk.knob_least.copy(), desk.knob_most.copy()
         for k, value in fixed.items():
             desk.knob[asked, k] = desk.knob_least[k] = desk.knob_most[k] = value
-        chosen = int(obey(pi, pf, self.sees, self.ahead, desk, asked))
+        chosen = int(obey(pi, pf, self.sees, self.way.ahead, desk, asked))
         desk.knob_least[:], desk.knob_most[:] = ends
         instead = chooser.instead() if chosen != asked else None
         if instead is not None:
             desk.acts[asked], desk.kept[dn.H_CURRENT], chosen = instead, float(asked), asked
         return asked, chosen
 
-    def _go(self, first: int, last: int, asleep: bool) -> None:
-        """March towards the targets; a sleeping car takes one step, and the record runs straight between its ends."""
-        program, record = self.program, self.record
-        if asleep:
-            while last - first > self.parked:
-                self._go(first, first + self.parked, asleep)
-                first += self.parked
-        rows = program.rows[first:last].mean(axis=0)[None, :] if asleep else program.rows[first:last]
-        step = (last - first) * program.dt_s if asleep else program.dt_s
-        into = record[last - rows.shape[0] + 1 : last + 1]
+    def _sleep(self, first: int, last: int) -> None:
+        """March in a few long steps; the record runs straight between their ends."""
+        for begun in range(first, last, self.parked):
+            end = min(begun + self.parked, last)
+            period.mean_row(self.program.rows, begun, end, self.mean)
+            self._go(self.mean, (end - begun) * self.program.dt_s, end - 1, end)
+            period.draw_straight(self.record, begun, end, self.mode_column, self.mode[0])
+
+    def _go(self, rows: Any, step_s: float, first: int, last: int) -> None:
+        """March towards the targets over driver rows, and keep what comes of it behind row `first` of the record."""
+        program, into = self.program, self.record[first + 1 : last + 1]
         kernel.march(
-            program.pi, program.pf, self.w, rows, step, False, False, self.targets, self.cols, into, True
+            program.pi, program.pf, self.w, rows, step_s, False, False, self.targets, self.cols, into, True
         )  # fmt: skip
         if self.watch is not None:
             at = self.recorder.cols.index(program.place("act"))
-            self.watch.follow(self.w, rows, into[:, at : at + self.targets.size].astype(float), step)
-        if asleep and last - first > 1:
-            share = (np.arange(1, last - first, dtype=np.float32) / (last - first))[:, None]
-            record[first + 1 : last] = record[first] + share * (record[last] - record[first])
-            record[first + 1 : last, self.mode_column] = self.mode[0]
+            self.watch.follow(self.w, rows, into[:, at : at + self.targets.size].astype(float), step_s)
 
 
-def next_stop(rows: Any, first: int, steps: int) -> int:
-    """Return where the period that begins at `first` ends: after its steps, or where something begins or ends."""
-    last = min(first + steps, rows.shape[0])
-    changed = (rows[first + 1 : last, EVENTS] != rows[first, EVENTS]).any(axis=1)
-    return first + 1 + int(changed.argmax()) if changed.any() else last
+def make_way(program: Program, desk: kd.Desk, settings: Settings, stretch: bool) -> period.Way:
+    """Return a trip at its beginning. stretch : a car asleep is asked every `asleep_period_s`."""
+    dt = program.dt_s
+    parked = max(round(PARKED_S / dt), 1)
+    pace = {
+        "dt_s": dt, "period_steps": max(round(settings.period_s / dt), 1), "parked_steps": parked,
+        "asleep_steps": max(round(settings.asleep_period_s / dt), 1) if stretch else parked, "blur_s": BLUR_S,
+        "horizon_s": settings.horizon_s, "far_horizon_s": settings.far_horizon_s, "far_short_w": settings.far_short_w,
+        "regret_j": settings.regret_j, "switch_span_s": settings.switch_span_s,
+        "free_switches": round(settings.switch_span_s / settings.switch_every_s),
+        "switch_growth": settings.switch_growth, "retry_s": settings.retry_s,
+    }  # fmt: skip
+    return period.Way(
+        program.rows, stops_of(program.rows), program.rows[0].copy(), BLURRED,
+        np.array([pace[name] for name in period.PACE], float), np.zeros(period.N_STATE),
+        np.zeros(program.rows.shape[0]), desk.knob.copy(),
+    )  # fmt: skip
 
 
-def blur_rows(ahead: Any, rows: Any, dt: float) -> None:
-    """Move the driving of the last minutes towards the rows just driven; weather and wishes are as they are now."""
-    part = dt / (BLUR_S + dt)
-    mean = rows.mean(axis=0)
-    kept = ahead[BLURRED].copy()
-    ahead[:] = rows[-1]
-    ahead[BLURRED] = kept + part * (mean[BLURRED] - kept)
+def stops_of(rows: Any) -> Any:
+    """Return for every row the next after it where something begins or ends; behind the last row at the latest."""
+    n = rows.shape[0]
+    changed = np.flatnonzero((rows[1:, EVENTS] != rows[:-1, EVENTS]).any(axis=1)) + 1
+    edges = np.append(changed, n)
+    return edges[np.searchsorted(edges, np.arange(n), side="right")].astype(np.uint32)
 
 
-def set_limits(desk: kd.Desk, row: Any) -> None:
-    """Keep the flows of air within what people aboard need."""
-    wanted, aboard = row[names.D_WANTED] > 0.5, row[names.D_OCCUPIED] > 0.5
-    least = {
-        kd.BLOWER: desk.settings[dn.K_BLOWER_LEAST] if wanted else 0.0,
-        kd.INLET: desk.settings[dn.K_FRESH] if aboard else 0.0,
-    }
-    for k, kind in enumerate(desk.knob_kind):
-        if kind in least:
-            desk.knob_least[k] = least[kind]
-            desk.knob[:, k] = np.maximum(desk.knob[:, k], least[kind])
-
-
-def set_prices(desk: kd.Desk, program: Program, prices: Prices, now: Any, t_s: float) -> None:
-    """Put what heat in pack, drive unit and cabin is worth now among the needs."""
-    cells = plan.section(program.pi, program.pi, "pk_n").astype(int)
-    t_pack_k = float(plan.section(program.pi, now, "tau")[cells].mean()) + 273.15 if cells.size else 293.15
-    desk.need[dn.N_LP], desk.need[dn.N_LD], desk.need[dn.N_LC] = prices.at(
-        t_s, t_pack_k, float(plan.section(program.pi, now, "ext")[names.X_SOC])
-    )
+def is_busy(row: Any) -> bool:
+    """Return whether the car drives, or its cabin is wanted."""
+    return bool(row[names.D_DRIVING] > 0.5 or row[names.D_WANTED] > 0.5)

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from heatwright.dispatch.prices import FastCharge, Prices, along
+from heatwright.dispatch.prices import FastCharge, Prices
 
 ZERO_C = 273.15
 BEFORE_S = (0.0, 600.0, 1200.0, 2400.0, 7200.0)
@@ -70,7 +70,7 @@ class PriceTable:
             blocks.append("\n".join(self._block(k)))
         if self.prices.pack_path is not None:
             blocks.append(f"A [dispatch] table gives pack_price, which replaces these: {_path(self.prices.pack_path)}.")
-        drive, cabin = (_number(along(path, 0.0), 2) for path in (self.prices.drive_path, self.prices.cabin_path))
+        drive, cabin = (_number(price, 2) for price in self.prices.at(0.0, ZERO_C)[1:])
         blocks.append(f"At the start, heat in the drive unit is worth {drive}, in the cabin's linings {cabin} J/J.")
         return "\n\n".join(blocks)
 

@@ -5,17 +5,19 @@ That of the pack follows from the cost of the next fast charge as a function of 
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from heatwright.compiler.program import Program
-from heatwright.dispatch.rest_of_trip import between, lining_path, stretches
+from heatwright.dispatch.rest_of_trip import lining_path, stretches
 from heatwright.dispatch.settings import PricePath, Settings
 from heatwright.kernel import names, plan
-from heatwright.kernel import pack as kp
+from heatwright.kernel import pack as pk
 from heatwright.kernel import power as kw
+from heatwright.kernel import price_book as kp
 from heatwright.physics import fast_charge as fc
 from heatwright.physics import heat_price as hp
 
@@ -24,6 +26,8 @@ Floats = np.ndarray
 T_COLDEST_K = 233.15
 N_GRID = 101
 STEP_K = 1.0
+NO_CHARGE = -1.0
+"""Stands for the charge at the start of charging."""
 SMOOTH_STEPS = 2
 """The slope at a temperature is taken over so many steps to either side."""
 
@@ -37,7 +41,9 @@ class Priced:
 
     def row(self, at: float) -> Floats:
         """Return the prices at one of them."""
-        return between(at, self.at, self.price)
+        out = np.zeros(self.price.shape[1])
+        hp.between_rows(at, self.at, self.price, 0, self.at.size, out)
+        return out
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,52 +85,52 @@ class Prices:
     drive_path: PricePath
     cabin_path: PricePath
 
-    def ahead(self, t_s: float) -> tuple[int, float]:
-        """Return (which charge comes next or runs, time until it begins [s]); (-1, infinite) without one."""
-        for k, one in enumerate(self.charges):
-            if t_s < one.end_s:
-                return k, max(one.start_s - t_s, 0.0)
-        return -1, math.inf
+    @cached_property
+    def book(self) -> kp.PriceBook:
+        """The same as the kernel reads it, for questions from here."""
+        return self.make_book()
 
-    def pack(self, t_pack_k: float, k: int, t_to_charge_s: float, soc: float | None = None) -> float:
+    def make_book(self) -> kp.PriceBook:
+        """Return the same as the kernel reads it, with room of its own to work in."""
+        n, charges = self.t_grid_k.size, self.charges
+        before, during = _stacked([one.before for one in charges], n), _stacked([one.during for one in charges], n)
+        paths = [_path_arrays(path) for path in (self.pack_path or (), self.drive_path, self.cabin_path)]
+        return kp.PriceBook(
+            self.t_grid_k, self.par.copy(), np.array([one.start_s for one in charges], float),
+            np.array([one.end_s for one in charges], float), *before, *during, self.rest.at, self.rest.price,
+            *paths[0], *paths[1], *paths[2], np.zeros(n),
+        )  # fmt: skip
+
+    def pack(self, t_pack_k: float, k: int, t_to_charge_s: float) -> float:
         """Return the derived price of heat in the pack [J/J], so long before charge `k`; -1: no charge.
+
+        At its start or after, that at the charge the pack then has.
+        """
+        if k < 0:
+            return float(hp.standing_price(t_pack_k, *self.par[[hp.STANDING, hp.CENTRE_K, hp.SLOPE_K]]))
+        return float(kp.charge_price(self.book, t_pack_k, k, t_to_charge_s, NO_CHARGE))
+
+    def at(self, t_s: float, t_pack_k: float, soc: float = NO_CHARGE) -> tuple[float, float, float]:
+        """Return the prices of heat in pack, drive unit and cabin [J/J] at a time of the trip.
 
         soc : charge that the pack has, counted while it charges; left out, that at the start.
         """
-        if k < 0:
-            return float(hp.pack_price(t_pack_k, math.inf, self.t_grid_k, np.zeros_like(self.t_grid_k), self.par))
-        one, par = self.charges[k], self.par
-        if t_to_charge_s <= 0.0:
-            values = one.price if soc is None else one.during.row(soc)
-        else:
-            values, par = one.before.row(one.start_s - t_to_charge_s), par.copy()
-            par[hp.WANTED_K] = wanted_k(self.t_grid_k, values, par[hp.PLATEAU])
-        return float(hp.pack_price(t_pack_k, t_to_charge_s, self.t_grid_k, values, par))
-
-    def after_all(self, t_s: float, t_pack_k: float) -> float:
-        """Return the price once no charge is ahead: what the rest of the trip makes of it, or the standing price.
-
-        Of the two, the higher in a pack colder than where the standing price is zero, else the lower.
-        """
-        rest = float(hp.table_price(t_pack_k, self.t_grid_k, self.rest.row(t_s)))
-        stands = self.pack(t_pack_k, -1, math.inf)
-        return max(rest, stands) if t_pack_k < self.par[hp.CENTRE_K] else min(rest, stands)
-
-    def at(self, t_s: float, t_pack_k: float, soc: float | None = None) -> tuple[float, float, float]:
-        """Return the prices of heat in pack, drive unit and cabin [J/J] at a time of the trip."""
-        k, before_s = self.ahead(t_s)
-        if self.pack_path is not None:
-            pack = along(self.pack_path, t_s)
-        elif k < 0:
-            pack = self.after_all(t_s, t_pack_k)
-        else:
-            pack = self.pack(t_pack_k, k, before_s, soc)
-        return pack, along(self.drive_path, t_s), along(self.cabin_path, t_s)
+        out = np.zeros(3)
+        kp.price_all(self.book, t_s, t_pack_k, soc, out)
+        return float(out[0]), float(out[1]), float(out[2])
 
 
-def along(path: PricePath, t_s: float) -> float:
-    """Return the price of a path at a time: straight between its points, level beyond."""
-    return float(np.interp(t_s, [t for t, _ in path], [price for _, price in path]))
+def _stacked(some: list[Priced], n: int) -> tuple[NDArray[np.uint32], Floats, Floats]:
+    """Return (where each begins and the last ends, all `at`, all rows of n prices)."""
+    firsts = np.cumsum([0, *(one.at.size for one in some)]).astype(np.uint32)
+    return firsts, np.concatenate([np.zeros(0), *(one.at for one in some)]), np.concatenate(
+        [np.zeros((0, n)), *(one.price for one in some)]
+    )  # fmt: skip
+
+
+def _path_arrays(path: PricePath) -> tuple[Floats, Floats]:
+    """Return times and prices of a path."""
+    return np.array([t for t, _ in path], float), np.array([price for _, price in path], float)
 
 
 def derive_prices(program: Program, settings: Settings) -> Prices:
@@ -151,8 +157,8 @@ def derive_prices(program: Program, settings: Settings) -> Prices:
         charges.append(
             FastCharge(
                 stop.start_s, stop.end_s, stop.station_w, stop.soc_from, stop.soc_to, found[:, 0], found[:, 1],
-                during.price[0], wanted_k(grid, during.price[0], settings.plateau), priced(road.t_s, road.cost_j),
-                during,
+                during.price[0], float(hp.falls_to(settings.plateau, grid, during.price[0])),
+                priced(road.t_s, road.cost_j), during,
             )
         )  # fmt: skip
     rest = priced(roads[-1].t_s, roads[-1].cost_j)
@@ -200,13 +206,13 @@ def _road_j(rows: Floats, dt: float) -> float:
 
 def charge_par(program: Program, settings: Settings, station_w: float, t_outside_k: float) -> tuple[Floats, Floats]:
     """Return (`par`, chemistry) of `physics.fast_charge` for a compiled plant at a station."""
-    pk = plan.section(program.pi, program.pf, "pk_par")
+    own = plan.section(program.pi, program.pf, "pk_par")
     cell = np.array(plan.section(program.pi, program.pf, "pk_cell"))
-    cell = cell.reshape((int(pk[kp.P_TABLES]), 2, int(pk[kp.P_KNOTS])))
+    cell = cell.reshape((int(own[pk.P_TABLES]), 2, int(own[pk.P_KNOTS])))
     par = np.zeros(fc.N_PAR)
-    par[fc.SERIES], par[fc.R_25_OHM], par[fc.AGE] = pk[kp.P_SERIES], pk[kp.P_R25], pk[kp.P_AGE]
-    par[fc.EA_J_PER_MOL], par[fc.ENERGY_J], par[fc.I_MAX_A] = pk[kp.P_EA], pk[kp.P_ENERGY], pk[kp.P_IMAX]
-    par[fc.CAPACITY_C], par[fc.HEAT_J_PER_K] = pk[kp.P_CAPACITY], program.facts["pack_heat_j_per_k"]
+    par[fc.SERIES], par[fc.R_25_OHM], par[fc.AGE] = own[pk.P_SERIES], own[pk.P_R25], own[pk.P_AGE]
+    par[fc.EA_J_PER_MOL], par[fc.ENERGY_J], par[fc.I_MAX_A] = own[pk.P_EA], own[pk.P_ENERGY], own[pk.P_IMAX]
+    par[fc.CAPACITY_C], par[fc.HEAT_J_PER_K] = own[pk.P_CAPACITY], program.facts["pack_heat_j_per_k"]
     par[fc.STATION_W] = station_w
     par[fc.LOADS_W] = plan.section(program.pi, program.pf, "dr_par")[kw.P_AWAKE]
     par[fc.COOL_FROM_K] = settings.pack_hot_charging_k - settings.pack_hot_width_k
@@ -233,16 +239,5 @@ def falling_price(cost_j: Floats, step_j: float, most: float) -> Floats:
     cheapest = int(np.argmin(cost_j)) if known.any() else cost_j.size
     slope = np.where(k <= cheapest, most, -most)
     slope[known] = (cost_j[low[known]] - cost_j[high[known]]) / (step_j * (high - low)[known])
-    means: list[list[float]] = []
-    for one in np.clip(slope, -most, most):
-        means.append([float(one), 1])
-        while len(means) > 1 and means[-1][0] > means[-2][0]:
-            value, weight = means.pop()
-            total = means[-1][1] + weight
-            means[-1] = [(means[-1][0] * means[-1][1] + value * weight) / total, total]
-    return np.concatenate([np.full(int(weight), value) for value, weight in means])
-
-
-def wanted_k(grid: Floats, price: Floats, plateau: float) -> float:
-    """Return the temperature at which a falling price is down to the plateau [K]; an end of the grid if nowhere."""
-    return float(np.interp(plateau, price[::-1], grid[::-1]))
+    hp.pool_falling(np.clip(slope, -most, most, out=slope), np.zeros(slope.size))
+    return slope

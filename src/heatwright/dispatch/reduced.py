@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from heatwright.compiler.program import Program
 from heatwright.dispatch.desk import make_desk
-from heatwright.dispatch.march import next_stop, set_limits
+from heatwright.dispatch.march import is_busy, stops_of
 from heatwright.dispatch.prices import fast_stops
 from heatwright.dispatch.score import (
     AGEING_DOUBLES_K,
@@ -32,6 +32,7 @@ from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel import march as kernel
 from heatwright.kernel import names, plan
 from heatwright.kernel.menu import charge_rate, cold_brake_w, fill_menu, lines_of
+from heatwright.kernel.period import set_limits
 from heatwright.modes.atlas import build_atlas
 from heatwright.modes.model import Atlas
 from heatwright.plant.model import Plant
@@ -254,11 +255,10 @@ def _steps(program: Program, case: Any, settings: Settings, step_s: float) -> It
     charge = _charge(program, settings)
     brake = _brake(program, charge)
     fast = (rows[:, names.D_FAST] > 0.0) & (rows[:, names.D_PLUGGED] > 0.0)
-    at = 0
+    at, stops = 0, stops_of(rows)
     while at < rows.shape[0]:
         row = rows[at]
-        busy = row[names.D_DRIVING] > 0.5 or row[names.D_WANTED] > 0.5
-        last = next_stop(rows, at, max(round((step_s if busy else PARKED_S) / dt), 1))
+        last = min(at + max(round((step_s if is_busy(row) else PARKED_S) / dt), 1), int(stops[at]))
         if fast[at]:
             last = at + int(np.argmin(fast[at:])) if not fast[at:].all() else rows.shape[0]
             first, to = float(charge[at]), float(row[names.D_CHARGETO])

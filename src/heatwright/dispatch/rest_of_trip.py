@@ -134,12 +134,3 @@ def lining_path(program: Program, settings: Settings) -> PricePath:
         at = begun
         path.append((at * dt, price))
     return tuple(reversed(path))
-
-
-def between(t_s: float, times: Floats, rows: Floats) -> Floats:
-    """Return a row of prices at a time: straight between those known, level beyond."""
-    k = int(np.clip(np.searchsorted(times, t_s) - 1, 0, max(times.size - 2, 0)))
-    if times.size < 2:
-        return np.asarray(rows[0])
-    part = float(np.clip((t_s - times[k]) / (times[k + 1] - times[k]), 0.0, 1.0))
-    return np.asarray((1.0 - part) * rows[k] + part * rows[k + 1])

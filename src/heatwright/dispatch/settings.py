@@ -37,6 +37,7 @@ class Settings:
     far_rest_s: float
     far_rest_most_s: float
     near_rest_s: float
+    knob_rest_s: float
     start_cost_w: float
     pulse_above_k: float
     pulse_below_k: float

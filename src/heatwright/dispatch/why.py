@@ -18,10 +18,11 @@ from heatwright.kernel import dispatch_names as dn
 if TYPE_CHECKING:
     from heatwright.dispatch.candidates import Candidate
 
-BEST = 3
 FILE = "why.npz"
 TERMS = dn.ROW[dn.R_ELECTRIC : dn.R_START + 1]
 TIE_W = 1.0
+ROOM = 512
+"""Decisions that are noted before they are put aside."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,9 +51,9 @@ class Why:
         """Return the decision in force at a time."""
         k = max(int(np.searchsorted(self.t_s, t_s, side="right")) - 1, 0)
         ran = int(self.chosen[k])
-        found = [self._line(k, j, int(self.best[k, j])) for j in range(BEST) if self.best[k, j] >= 0]
+        found = [self._line(k, j, int(self.best[k, j])) for j in range(dn.BEST) if self.best[k, j] >= 0]
         if all(one.number != ran for one in found):
-            found.append(self._line(k, BEST, ran))
+            found.append(self._line(k, dn.BEST, ran))
         needs = dict(zip(dn.NEEDS, self.needs[k].tolist(), strict=False))
         before = int(self.chosen[k - 1]) if k else -1
         said = reason(found, ran, before, self.titles) if self.asked is None else self._told(int(self.asked[k]), ran)
@@ -173,29 +174,37 @@ def reason(found: Sequence[Line], ran: int, before: int, titles: Sequence[str]) 
 
 
 class WhyBook:
-    """Gathers the record while a trip is marched."""
+    """Gathers the record while a trip is marched: `room` is filled by the kernel, and emptied here when it is full."""
 
-    def __init__(self, dt_s: float) -> None:
-        self.dt_s = dt_s
-        self.rows: list[tuple[float, int, Any, Any, Any]] = []
+    def __init__(self, needs: int) -> None:
+        from heatwright.kernel.period import Notes
+
+        lines = np.zeros((ROOM, dn.BEST + 1, dn.N_ROW), np.float32)
+        best = np.zeros((ROOM, dn.BEST), np.int32)
+        self.room = Notes(np.zeros(ROOM), np.zeros(ROOM, np.uint32), best, lines, np.zeros((ROOM, needs)))
+        self.at = 0
+        self.kept: list[tuple[np.ndarray, ...]] = []
         self.asked: list[int] = []
 
-    def note(self, step: int, chosen: int, desk: Any, asked: int | None = None) -> None:
-        """Note one decision. asked : what another than dispatch chose."""
+    def next(self, asked: int | None = None) -> int:
+        """Return the place in `room` for the next decision. asked : what another than dispatch chose."""
         if asked is not None:
             self.asked.append(asked)
-        scores = desk.rows[:, dn.R_SCORE]
-        order = scores.argsort(kind="stable")[:BEST].tolist()
-        best = [k if scores[k] < 2.0 * dn.IMPOSSIBLE_W else -1 for k in order]
-        best += [-1] * (BEST - len(best))
-        lines = desk.rows[[*(max(k, 0) for k in best), chosen]]
-        self.rows.append((step * self.dt_s, chosen, best, lines.astype(np.float32), desk.need.copy()))
+        if self.at == ROOM:
+            self._empty()
+        self.at += 1
+        return self.at - 1
+
+    def _empty(self) -> None:
+        self.kept.append(tuple(part[: self.at].copy() for part in self.room))
+        self.at = 0
 
     def closed(self, known: Sequence[Candidate], by: str = "") -> Why:
         """Return the record. by : who chose, where it was not dispatch."""
-        t_s, chosen, best, lines, needs = zip(*self.rows, strict=True)
+        self._empty()
+        t_s, chosen, best, lines, needs = (np.concatenate(parts) for parts in zip(*self.kept, strict=True))
         return Why(
-            np.array(t_s), np.array(chosen), np.array(best), np.array(lines), np.array(needs),
+            t_s, chosen.astype(int), best.astype(int), lines, needs,
             tuple(one.id for one in known), tuple(one.title for one in known),
             by, np.array(self.asked) if self.asked else None,
         )  # fmt: skip

@@ -32,7 +32,8 @@ class Desk(NamedTuple):
 
     `setting` (candidates, actuators) holds every candidate with heaters and compressors off; `serves` the latches it
     serves, one bit each; `has_*` what it may turn; `free` which flow knobs. `work` is a work array for each. `knob`,
-    `speed` and `heat` are what they were left at, `lean` the way (1 or -1) a knob is turned first, `rows` the lines of
+    `speed` and `heat` are what they were left at, `lean` the way (1 or -1) a knob is turned first, `knob_due`
+    when it is turned again and `knob_idle` how often in vain till then, `rows` the lines of
     the why-record, `acts` the actuators they mean, `due` when each is looked at again.
     """
 
@@ -69,6 +70,8 @@ class Desk(NamedTuple):
     work: Matrix
     knob: Matrix
     lean: Matrix
+    knob_due: Matrix
+    knob_idle: Matrix
     speed: Matrix
     heat: Matrix
     rows: Matrix

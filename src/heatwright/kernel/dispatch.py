@@ -12,10 +12,11 @@ import numpy as np
 from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel import plan
 from heatwright.kernel.desk import AIR_ALONE, ASLEEP, ZERO_K, Desk, find_needs
+from heatwright.kernel.knobs import turn_knobs, wake_knobs
 from heatwright.kernel.names import D_DRIVING, D_SETPOINT
 from heatwright.kernel.plan import Floats, Ints
-from heatwright.kernel.search import evaluate, evaluate_within, turn_knobs
-from heatwright.physics.jit import kernel_jit
+from heatwright.kernel.search import evaluate, evaluate_within
+from heatwright.physics.jit import kernel_jit, kernel_part
 from heatwright.physics.moist_air import H_VAPOUR_J_PER_KG
 
 W_TAU, W_WET, W_WB = (plan.W[k] for k in "tau wet wb".split())
@@ -61,7 +62,7 @@ def relevant(d: Desk, c: int) -> bool:
     return (serves & live) != 0 and (serves & ~may) == 0
 
 
-@kernel_jit
+@kernel_part
 def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
     """Return the candidate to run for the next period; its actuators are `d.acts` of it.
 
@@ -141,6 +142,8 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
         kept[dn.H_PULSE] = 1.0
     else:
         kept[dn.H_IN_MODE] += period
+    if not same or best != current:
+        wake_knobs(d, best)
     if d.rows[best, dn.R_SCORE] < dn.IMPOSSIBLE_W:
         turn_knobs(pi, pf, now, row, d, best)
     rival = -1

@@ -9,7 +9,7 @@ SETTINGS = (
     "pack_cold_k pack_cold_width_k pack_cold_power_w pack_hot_driving_k pack_hot_charging_k pack_hot_width_k "
     "pack_hot_power_w pack_hot_slope_w_per_k pack_hot_most_w drive_cool_on_k drive_cool_off_k drive_aim_w "
     "frost_on_kg frost_off_kg frost_air_k frost_power_w frost_patience coil_least_k coil_weight_w_per_k "
-    "drive_margin_k drive_hot_weight_w_per_k far_rest_s far_rest_most_s near_rest_s far_gap_w near_gap_w "
+    "drive_margin_k drive_hot_weight_w_per_k far_rest_s far_rest_most_s near_rest_s knob_rest_s far_gap_w near_gap_w "
     "bias_gain bias_error_k bias_most_k pulse_above_k pulse_below_k fresh_least blower_least "
     "fog_weight_w fog_from flash_weight flash_switch"
 ).split()
@@ -21,7 +21,7 @@ SETTINGS = (
     K_FLOOR, K_FLOOR_WIDTH, K_FLOOR_W, K_HOT, K_HOT_CHARGE, K_HOT_WIDTH,
     K_HOT_W, K_HOT_W_PER_K, K_HOT_MOST, K_DRIVE_ON, K_DRIVE_OFF, K_DRIVE_W,
     K_FROST_ON, K_FROST_OFF, K_FROST_T, K_FROST_W, K_FROST_PATIENCE, K_ICE, K_ICE_W,
-    K_DHOT, K_DHOT_W, K_LAZY, K_LAZY_MOST, K_LAZY_NEAR, K_FAR, K_NEAR,
+    K_DHOT, K_DHOT_W, K_LAZY, K_LAZY_MOST, K_LAZY_NEAR, K_KNOB_REST, K_FAR, K_NEAR,
     K_BIAS, K_BIAS_STEP, K_BIAS_MOST, K_PULSE_ABOVE, K_PULSE_BELOW, K_FRESH, K_BLOWER_LEAST, K_FOG,
     K_FOG_FROM, K_FLASH, K_FLASH_SWITCH,
 ) = range(len(SETTINGS))  # fmt: skip
@@ -54,4 +54,6 @@ KEPT = "time current in_mode regret ring_at ring_count pulse_on decisions looks 
     H_UNSOLVED, H_BIAS,
 ) = range(len(KEPT))  # fmt: skip
 RING = 64
+BEST = 3
+"""So many of the best candidates stand in the why-record."""
 IMPOSSIBLE_W = 1e6

@@ -13,6 +13,7 @@ from heatwright.kernel import plan
 from heatwright.kernel.ahead import look, react
 from heatwright.kernel.desk import AIR_ALONE, ASLEEP, ZERO_K, Desk, find_needs
 from heatwright.kernel.judge import judge_limits, judge_stores
+from heatwright.kernel.knobs import turn_knobs, wake_knobs
 from heatwright.kernel.names import (
     D_DRIVING,
     D_SETPOINT,
@@ -32,7 +33,7 @@ from heatwright.kernel.names import (
 from heatwright.kernel.pack import P_CAPACITY
 from heatwright.kernel.plan import Floats, Ints
 from heatwright.kernel.power import fill_power
-from heatwright.kernel.search import evaluate, set_up, turn_knobs
+from heatwright.kernel.search import evaluate, set_up
 from heatwright.physics.jit import kernel_jit
 from heatwright.physics.pack_limits import pulse_clock_s
 
@@ -370,6 +371,7 @@ def fill_best(
     for c in range(d.rows.shape[0]):
         line = out[N_EFFECT * c : N_EFFECT * (c + 1)]
         if d.rows[c, dn.R_SCORE] < min(best + near_w, dn.IMPOSSIBLE_W):
+            wake_knobs(d, c)
             for _ in range(turns):
                 turn_knobs(pi, pf, now, row, d, c)
         measure(pi, pf, now, row, d, c, caps, rate, heats, scratch, line)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel.desk import AIR_ALONE, Desk
 from heatwright.kernel.dispatch import learn_bias, ring_and_pulse
+from heatwright.kernel.knobs import turn_knobs
 from heatwright.kernel.plan import Floats, Ints
-from heatwright.kernel.search import evaluate, turn_knobs
+from heatwright.kernel.search import evaluate
 from heatwright.physics.jit import kernel_jit
 
 

@@ -1,4 +1,4 @@
-"""The best a candidate can do now: compressor by search, heaters and heat on purpose in closed form, flows by climbing.
+"""The best a candidate can do now at its flows: compressor by search, heaters and heat on purpose in closed form.
 
 A setting is looked at through `ahead` and judged by `judge`; the best found so far stands in the candidate's line.
 """
@@ -10,7 +10,7 @@ import math
 from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel import plan
 from heatwright.kernel.ahead import look, open_step, react, take_state
-from heatwright.kernel.desk import GROUP_COOLANT, NONE, OWN, SEEN, SUPPLIES, UNSEEN, ZERO_K, Desk
+from heatwright.kernel.desk import GROUP_COOLANT, NONE, SEEN, SUPPLIES, UNSEEN, ZERO_K, Desk
 from heatwright.kernel.judge import judge
 from heatwright.kernel.plan import Floats, Ints
 from heatwright.physics.jit import kernel_jit
@@ -338,57 +338,3 @@ def pulse(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, best:
         line[dn.R_SCORE] = mixed
         return mixed
     return best
-
-
-@kernel_jit
-def climb(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, k: int) -> None:
-    """Turn one flow knob of a candidate, its compressors as they are, by steps one way for as long as that is better.
-
-    The way is the one that was better last time; where it no longer is, or ends, the other way is next.
-    """
-    score = d.rows[c, dn.R_SCORE]
-    tries = 0
-    while tries < 4:
-        tries += 1
-        at = d.knob[c, k]
-        to = min(max(at + d.lean[c, k] * d.knob_step[k], d.knob_least[k]), d.knob_most[k])
-        if abs(to - at) < 1e-6:
-            if tries > 1:
-                break
-            d.lean[c, k] = -d.lean[c, k]
-            continue
-        d.knob[c, k] = to
-        loss = set_up(pi, pf, now, row, d, c)
-        act = plan.work_view(pi, d.work[c], W_ACT)
-        for j in range(d.comp_act.shape[0]):
-            if d.has_comp[c, j] != 0 and d.rows[c, dn.R_SPEED] > 0.0:
-                act[d.comp_act[j]] = d.speed[c, j]
-        found = point(pi, pf, now, row, d, c, loss, score)
-        if found < score - 1.0:
-            score = found
-            continue
-        d.knob[c, k] = at
-        d.lean[c, k] = -d.lean[c, k]
-        break
-
-
-@kernel_jit
-def turn_knobs(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int) -> None:
-    """Climb the shared flow knobs of a candidate and one of its own, every one in its turn."""
-    if d.rows[c, dn.R_DUTY] < 1.0:
-        return
-    n = d.knob_at.shape[0]
-    own = 0
-    for k in range(n):
-        if d.free[c, k] != 0 and d.knob_kind[k] == OWN:
-            own += 1
-    pick = int(d.kept[dn.H_DECISIONS]) % own if own > 0 else -1
-    at = 0
-    for k in range(n):
-        if d.free[c, k] == 0:
-            continue
-        if d.knob_kind[k] == OWN:
-            at += 1
-            if at - 1 != pick:
-                continue
-        climb(pi, pf, now, row, d, c, k)

@@ -71,3 +71,108 @@ def pack_price(t_pack_k: float, t_to_charge_s: float, grid: np.ndarray, values: 
     early_s = max((par[MARGIN] - 1.0) * least_s, 1e-9)
     pressing = min(max((least_s + early_s - t_to_charge_s) / early_s, 0.0), 1.0)
     return par[PLATEAU] + (full - par[PLATEAU]) * pressing
+
+
+@kernel_jit
+def between_rows(x: float, at: np.ndarray, rows: np.ndarray, first: int, last: int, out: np.ndarray) -> None:
+    """Fill `out` with the row of prices at `x`: straight between the rows known, level beyond them.
+
+    Parameters: `x` : a time [s] or a charge [-]; `at` : where each row of `rows` holds, rising from `first` to before
+    `last`, of which alone are looked at; `rows` : prices [J/J], a column for each temperature.
+    Source: common practice.
+
+    >>> out = np.zeros(2)
+    >>> between_rows(2.5, np.array([9.0, 2.0, 4.0]), np.array([[0.0, 0.0], [1.0, 2.0], [3.0, 2.0]]), 1, 3, out)
+    >>> out
+    array([1.5, 2. ])
+    """
+    low = first
+    high = last - 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        if at[middle] < x:
+            low = middle
+        else:
+            high = middle
+    part = 0.0
+    if high > low:
+        part = min(max((x - at[low]) / (at[high] - at[low]), 0.0), 1.0)
+    for k in range(out.shape[0]):
+        out[k] = (1.0 - part) * rows[low, k] + part * rows[high, k]
+
+
+@kernel_jit
+def falls_to(level: float, grid: np.ndarray, values: np.ndarray) -> float:
+    """Return the temperature at which a price is down to a level [K]; an end of the grid where it is nowhere.
+
+    Parameters: `level` [J/J]; `grid` [K], rising; `values` : prices there [J/J], never rising.
+    Source: common practice.
+
+    >>> [falls_to(x, np.array([270.0, 280.0, 290.0]), np.array([4.0, 2.0, 0.0])) for x in (5.0, 3.0, 0.5, -1.0)]
+    [270.0, 275.0, 287.5, 290.0]
+    """
+    n = grid.shape[0]
+    for k in range(n):
+        if values[k] <= level:
+            if k == 0:
+                return grid[0]
+            return grid[k] + (grid[k - 1] - grid[k]) * (level - values[k]) / (values[k - 1] - values[k])
+    return grid[n - 1]
+
+
+@kernel_jit
+def along(x: float, at: np.ndarray, values: np.ndarray) -> float:
+    """Return the value of a path at `x`: straight between its points, level beyond them.
+
+    Parameters: `at` : rising, at least one point; `values` : one for each.
+    Source: common practice.
+
+    >>> [along(x, np.array([1.0, 3.0]), np.array([0.0, 4.0])) for x in (0.0, 2.0, 9.0)]
+    [0.0, 2.0, 4.0]
+    """
+    last = at.shape[0] - 1
+    if x <= at[0]:
+        return values[0]
+    if x >= at[last]:
+        return values[last]
+    low = 0
+    high = last
+    while high - low > 1:
+        middle = (low + high) // 2
+        if at[middle] <= x:
+            low = middle
+        else:
+            high = middle
+    return values[low] + (values[high] - values[low]) * (x - at[low]) / (at[high] - at[low])
+
+
+@kernel_jit
+def pool_falling(values: np.ndarray, room: np.ndarray) -> None:
+    """Pool neighbours that rise to their mean until `values` never rise: the nearest falling sequence.
+
+    Parameters: `values` : any numbers, changed in place; `room` : as many, to work in.
+    Source: pool adjacent violators, common practice.
+
+    >>> values = np.array([4.0, 1.0, 3.0, 2.0, 5.0])
+    >>> pool_falling(values, np.zeros(5))
+    >>> values
+    array([4.  , 2.75, 2.75, 2.75, 2.75])
+    """
+    blocks = 0
+    for k in range(values.shape[0]):
+        values[blocks] = values[k]
+        room[blocks] = 1.0
+        while blocks > 0 and values[blocks] > values[blocks - 1]:
+            total = room[blocks - 1] + room[blocks]
+            mean = (values[blocks - 1] * room[blocks - 1] + values[blocks] * room[blocks]) / total
+            blocks -= 1
+            values[blocks] = mean
+            room[blocks] = total
+        blocks += 1
+    at = values.shape[0]
+    for back in range(blocks):
+        one = blocks - 1 - back
+        mean = values[one]
+        for _ in range(int(room[one])):
+            at -= 1
+            values[at] = mean

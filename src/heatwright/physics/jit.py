@@ -57,8 +57,8 @@ def inner_jit(function: Any) -> Any:
 
 
 def kernel_part(function: Any) -> Any:
-    """Merge a function into its one caller before typing: it is never compiled by itself, which saves start time."""
-    return _NJIT(_nrt=False, error_model="numpy", inline="always")(function)
+    """Merge a function into its one compiled caller, which saves start time; by itself only where Python calls it."""
+    return _NJIT(cache=True, _nrt=False, nogil=True, error_model="numpy", inline="always")(function)
 
 
 def array_jit(function: Any) -> Any:

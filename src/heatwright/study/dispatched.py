@@ -11,7 +11,6 @@ from heatwright.compiler.build import lower_plant
 from heatwright.dispatch.march import Dispatched, run_dispatch
 from heatwright.dispatch.own import Own
 from heatwright.dispatch.rules import Rules
-from heatwright.dispatch.why import BEST
 from heatwright.kernel import dispatch_names as dn
 from heatwright.modes.atlas import build_atlas
 from heatwright.plant.model import Plant
@@ -60,7 +59,7 @@ def _told(found: Dispatched, plant: Plant, case: Any, own: Own | Rules | None) -
     if own is not None:
         known |= own.told
         asked = found.why.asked
-        scores = found.why.lines[:, BEST, dn.R_SCORE]
+        scores = found.why.lines[:, dn.BEST, dn.R_SCORE]
         health["decisions_left_to_the_laws_of_a_rule"] = int((scores >= dn.IMPOSSIBLE_W).sum())
         health["choices_that_could_not_be_done"] = int((asked != found.why.chosen).sum()) if asked is not None else 0
     return replace(

@@ -7,8 +7,9 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from heatwright.dispatch.prices import Prices, along, derive_prices, falling_price, wanted_k
+from heatwright.dispatch.prices import Prices, derive_prices, falling_price
 from heatwright.dispatch.settings import load_settings
+from heatwright.kernel import price_book as kp
 from heatwright.physics import heat_price as hp
 from tests.balance.marches import program_of
 
@@ -75,10 +76,9 @@ def test_charges_are_found_in_the_trip() -> None:
     assert len(prices.charges) == 3
     first, second = prices.charges[:2]
     assert first.end_s < second.start_s
-    assert prices.ahead(0.0) == (0, first.start_s)
-    assert prices.ahead(first.start_s + 1.0) == (0, 0.0)
-    assert prices.ahead(first.end_s) == (1, second.start_s - first.end_s)
-    assert prices.ahead(1e9) == (-1, np.inf)
+    times = (0.0, first.start_s + 1.0, first.end_s, 1e9)
+    assert [kp.next_charge(prices.book, t_s) for t_s in times] == [0, 0, 1, -1]
+    assert prices.at(first.end_s, 270.0)[0] == prices.pack(270.0, 1, second.start_s - first.end_s)
     assert first.soc_to == pytest.approx(0.8)
     assert 0.05 < first.soc_from < 0.3
 
@@ -108,7 +108,7 @@ def test_wear_makes_heat_in_a_hot_pack_a_burden_for_as_long_as_the_trip_lasts() 
 def test_while_charging_the_price_falls_to_what_the_rest_of_the_trip_makes_of_it(cold: Prices) -> None:
     one = cold.charges[0]
     charges = np.linspace(one.soc_from, one.soc_to, 5)
-    prices = [cold.pack(273.15, 0, 0.0, float(soc)) for soc in charges]
+    prices = [cold.at(one.start_s, 273.15, float(soc))[0] for soc in charges]
     assert prices[0] == pytest.approx(cold.pack(273.15, 0, 0.0))
     assert all(late < early for early, late in pairwise(prices))
     assert prices[-1] == pytest.approx(float(np.interp(273.15, cold.t_grid_k, cold.rest.price[0])), abs=1e-9)
@@ -127,7 +127,7 @@ def test_a_given_price_replaces_the_derived_one() -> None:
     given = replace(load_settings(), pack_price=((0.0, 0.3), (600.0, 0.9)), drive_price=((0.0, 0.05),))
     prices = derive_prices(program_of("plain", "charge_cold"), given)
     assert prices.at(300.0, 250.0)[:2] == (pytest.approx(0.6), 0.05)
-    assert along(prices.pack_path or (), 1e5) == pytest.approx(0.9)
+    assert prices.at(1e5, 250.0)[0] == pytest.approx(0.9)
 
 
 def test_heat_at_the_charger_bounds_the_price() -> None:
@@ -157,5 +157,20 @@ def test_a_charge_that_never_ends_has_the_highest_price() -> None:
     assert (falling_price(np.full(7, np.inf), 1.0, 5.0) == 5.0).all()
 
 
-def test_where_the_plateau_is_left() -> None:
-    assert wanted_k(np.array([270.0, 280.0, 290.0]), np.array([2.0, 1.0, 0.0]), 0.5) == pytest.approx(285.0)
+def test_the_kernel_reads_the_prices_as_straight_lines_between_what_was_worked_out(cold: Prices) -> None:
+    """Held against numpy's own interpolation, at times before the charge, during it and after it."""
+    one, grid = cold.charges[0], cold.t_grid_k
+    for t_s in np.linspace(0.0, one.start_s, 7)[:-1]:
+        row = np.array([np.interp(t_s, one.before.at, one.before.price[:, k]) for k in range(grid.size)])
+        full = float(np.interp(268.4, grid, row))
+        got = cold.at(float(t_s), 268.4)[0]
+        assert (
+            got == pytest.approx(full) if full <= cold.par[hp.PLATEAU] else cold.par[hp.PLATEAU] <= got <= full + 1e-9
+        )
+    for soc in np.linspace(one.soc_from, one.soc_to, 5):
+        row = np.array([np.interp(soc, one.during.at, one.during.price[:, k]) for k in range(grid.size)])
+        assert cold.at(one.start_s + 1.0, 268.4, float(soc))[0] == pytest.approx(float(np.interp(268.4, grid, row)))
+    t_s = 0.5 * (one.end_s + cold.rest.at[-1])
+    row = np.array([np.interp(t_s, cold.rest.at, cold.rest.price[:, k]) for k in range(grid.size)])
+    stands = hp.standing_price(268.4, *cold.par[[hp.STANDING, hp.CENTRE_K, hp.SLOPE_K]])
+    assert cold.at(float(t_s), 268.4)[0] == pytest.approx(max(stands, float(np.interp(268.4, grid, row))))

@@ -134,14 +134,7 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
             best = current
     else:
         kept[dn.H_REGRET] *= k[dn.K_FADE]
-    if best != current:
-        kept[dn.H_CURRENT] = float(best)
-        kept[dn.H_IN_MODE] = 0.0
-        kept[dn.H_REGRET] = 0.0
-        kept[dn.H_RING_COUNT] = 0.0
-        kept[dn.H_PULSE] = 1.0
-    else:
-        kept[dn.H_IN_MODE] += period
+    move_on(kept, best, period)
     if not same or best != current:
         wake_knobs(d, best)
     if d.rows[best, dn.R_SCORE] < dn.IMPOSSIBLE_W:
@@ -157,6 +150,19 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
     ring_and_pulse(pi, now, row, d, best)
     kept[dn.H_TIME] = time + period
     return best
+
+
+@kernel_jit
+def move_on(kept: Floats, best: int, period: float) -> None:
+    """Note which candidate runs over the next period, and for how long it has."""
+    if best == int(kept[dn.H_CURRENT]):
+        kept[dn.H_IN_MODE] += period
+        return
+    kept[dn.H_CURRENT] = float(best)
+    kept[dn.H_IN_MODE] = 0.0
+    kept[dn.H_REGRET] = 0.0
+    kept[dn.H_RING_COUNT] = 0.0
+    kept[dn.H_PULSE] = 1.0
 
 
 @kernel_jit

@@ -10,7 +10,7 @@ import math
 
 from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel import plan
-from heatwright.kernel.ahead import look, react
+from heatwright.kernel.ahead import react
 from heatwright.kernel.desk import AIR_ALONE, ASLEEP, ZERO_K, Desk, find_needs
 from heatwright.kernel.judge import judge_limits, judge_stores
 from heatwright.kernel.knobs import turn_knobs, wake_knobs
@@ -33,7 +33,7 @@ from heatwright.kernel.names import (
 from heatwright.kernel.pack import P_CAPACITY
 from heatwright.kernel.plan import Floats, Ints
 from heatwright.kernel.power import fill_power
-from heatwright.kernel.search import evaluate, set_up
+from heatwright.kernel.search import evaluate, set_up, settle
 from heatwright.physics.jit import kernel_jit
 from heatwright.physics.pack_limits import pulse_clock_s
 
@@ -95,31 +95,6 @@ def cold_brake_w(
         fill_power(pi, pf, w, rows[k])
         ext[X_PULSE] = pulse_clock_s(ext[X_PULSE], z[Z_PPACK] < -z[Z_TAKE] - 1e-6, dt)
         out[k] = max(z[Z_BRAKE], 0.0) if t_k < z[Z_TBEST] and charge[k] < full else 0.0
-
-
-@kernel_jit
-def settle(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int) -> bool:
-    """Look at the setting in `act`, heaters and heat on purpose off; return whether it can be done."""
-    w = d.work[c]
-    s = d.s
-    for i in range(s.shape[0]):
-        s[i] = d.heat[c, i]
-    s[0] = 1.0
-    for i in range(d.columns.heaters, d.columns.holders):
-        s[i] = 0.0
-    act = plan.work_view(pi, w, W_ACT)
-    running = False
-    for i in range(d.comp_act.shape[0]):
-        running = running or act[d.comp_act[i]] > 0.0
-    if not running:
-        for i in range(d.columns.walls.shape[0]):
-            s[1 + i] = 0.0
-    if look(pi, pf, w, now, row, d.settings[dn.K_H], d.columns, d.base, s, d.m, d.r, d.zones, d.flash) != 0.0:
-        return False
-    if running:
-        for i in range(s.shape[0]):
-            d.heat[c, i] = s[i]
-    return True
 
 
 @kernel_jit
@@ -217,7 +192,7 @@ def fill_candidate(
                 share = (level - 1.0) / (SPEEDS - 1.0)
                 speed = d.comp_least[j] * (d.comp_most[j] / d.comp_least[j]) ** share
                 act[d.comp_act[j]] = speed if level > 0 else 0.0
-        done = settle(pi, pf, now, row, d, c)
+        done = settle(pi, pf, now, row, d, c) == 0.0
         if done:
             answer(pi, d, c, heated, lossy and most > 1.0)
         for loss in range(n_loss):
@@ -307,7 +282,7 @@ def climb_to(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int) ->
         for j in range(d.comp_act.shape[0]):
             if d.has_comp[c, j] != 0:
                 act[d.comp_act[j]] = d.comp_least[j] * (d.speed[c, j] / d.comp_least[j]) ** (level / SPEEDS)
-        done = settle(pi, pf, now, row, d, c)
+        done = settle(pi, pf, now, row, d, c) == 0.0
     return done
 
 
@@ -333,7 +308,7 @@ def measure(
     for j in range(d.comp_act.shape[0]):
         if d.has_comp[c, j] != 0:
             act[d.comp_act[j]] = d.speed[c, j]
-    if not (settle(pi, pf, now, row, d, c) or climb_to(pi, pf, now, row, d, c)):
+    if not (settle(pi, pf, now, row, d, c) == 0.0 or climb_to(pi, pf, now, row, d, c)):
         return
     answer(pi, d, c, heated, lossy and loss > 0.0)
     effects(pi, pf, now, row, d, c, heats, loss, caps, rate, out)
@@ -341,7 +316,7 @@ def measure(
         return
     for j in range(d.comp_act.shape[0]):
         act[d.comp_act[j]] = 0.0
-    if not settle(pi, pf, now, row, d, c):
+    if settle(pi, pf, now, row, d, c) != 0.0:
         out[E_J] = math.inf
         return
     for h in range(heats.shape[0]):

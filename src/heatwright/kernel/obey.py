@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel.desk import AIR_ALONE, Desk
-from heatwright.kernel.dispatch import learn_bias, ring_and_pulse
+from heatwright.kernel.dispatch import learn_bias, move_on, ring_and_pulse
 from heatwright.kernel.knobs import turn_knobs
 from heatwright.kernel.plan import Floats, Ints
 from heatwright.kernel.search import evaluate
@@ -32,13 +32,7 @@ def obey(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int) -> int
             runs = AIR_ALONE
         else:
             d.rows[AIR_ALONE, dn.R_SCORE] = 2.0 * dn.IMPOSSIBLE_W
-    if runs != int(kept[dn.H_CURRENT]):
-        kept[dn.H_CURRENT] = float(runs)
-        kept[dn.H_IN_MODE] = 0.0
-        kept[dn.H_RING_COUNT] = 0.0
-        kept[dn.H_PULSE] = 1.0
-    else:
-        kept[dn.H_IN_MODE] += period
+    move_on(kept, runs, period)
     if d.rows[runs, dn.R_SCORE] < dn.IMPOSSIBLE_W:
         turn_knobs(pi, pf, now, row, d, runs)
     ring_and_pulse(pi, now, row, d, runs)

@@ -57,14 +57,9 @@ def end_of(d: Desk, node: int) -> float:
 
 
 @kernel_jit
-def point(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, most_loss_w: float, best: float) -> float:
-    """Judge the setting in `act` with its best heaters and heat on purpose; keep it if it beats `best`.
-
-    Returns the better of the two scores. What does not settle, or has nothing to run on, costs IMPOSSIBLE_W.
-    """
+def settle(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int) -> float:
+    """Look at the setting in `act`, heaters and heat on purpose off; return 0, or why it cannot be done (of `look`)."""
     w = d.work[c]
-    d.kept[dn.H_LOOKS] += 1.0
-    d.rows[c, dn.R_LOOKS] += 1.0
     s = d.s
     for i in range(s.shape[0]):
         s[i] = d.heat[c, i]
@@ -79,7 +74,22 @@ def point(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, most_
         for i in range(d.columns.walls.shape[0]):
             s[1 + i] = 0.0
     reason = look(pi, pf, w, now, row, d.settings[dn.K_H], d.columns, d.base, s, d.m, d.r, d.zones, d.flash)
-    tau = plan.work_view(pi, w, W_TAU)
+    if reason == 0.0 and running:
+        for i in range(s.shape[0]):
+            d.heat[c, i] = s[i]
+    return reason
+
+
+@kernel_jit
+def point(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, most_loss_w: float, best: float) -> float:
+    """Judge the setting in `act` with its best heaters and heat on purpose; keep it if it beats `best`.
+
+    Returns the better of the two scores. What does not settle, or has nothing to run on, costs IMPOSSIBLE_W.
+    """
+    w = d.work[c]
+    d.kept[dn.H_LOOKS] += 1.0
+    d.rows[c, dn.R_LOOKS] += 1.0
+    reason = settle(pi, pf, now, row, d, c)
     if reason != 0.0:
         if reason < 0.0:
             d.kept[dn.H_UNSOLVED] += 1.0
@@ -87,9 +97,8 @@ def point(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, most_
             d.rows[c, dn.R_SCORE] = dn.IMPOSSIBLE_W
             d.rows[c, dn.R_REASON] = reason
         return min(best, dn.IMPOSSIBLE_W)
-    if running:
-        for i in range(s.shape[0]):
-            d.heat[c, i] = s[i]
+    act = plan.work_view(pi, w, W_ACT)
+    tau = plan.work_view(pi, w, W_TAU)
     heated = d.heater_act.shape[0] > 0 and (
         d.need[dn.N_HEAT] > 0.5 or d.need[dn.N_PACK_IN] > 0.0 or d.need[dn.N_LP] > 0.5
     )

@@ -227,12 +227,12 @@ def make_way(program: Program, desk: kd.Desk, settings: Settings, stretch: bool)
         "horizon_s": settings.horizon_s, "far_horizon_s": settings.far_horizon_s, "far_short_w": settings.far_short_w,
         "regret_j": settings.regret_j, "switch_span_s": settings.switch_span_s,
         "free_switches": round(settings.switch_span_s / settings.switch_every_s),
-        "switch_growth": settings.switch_growth, "retry_s": settings.retry_s,
+        "switch_growth": settings.switch_growth,
     }  # fmt: skip
     return period.Way(
         program.rows, stops_of(program.rows), program.rows[0].copy(), BLURRED,
         np.array([pace[name] for name in period.PACE], float), np.zeros(period.N_STATE),
-        np.zeros(program.rows.shape[0]), desk.knob.copy(),
+        np.zeros(program.rows.shape[0]),
     )  # fmt: skip
 
 

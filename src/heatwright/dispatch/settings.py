@@ -30,7 +30,6 @@ class Settings:
     switch_every_s: float
     switch_span_s: float
     switch_growth: float
-    retry_s: float
     asleep_period_s: float
     far_gap_w: float
     near_gap_w: float

@@ -60,6 +60,7 @@ class Desk(NamedTuple):
     knob_most: Floats
     knob_step: Floats
     knob_kind: Ints
+    knob_start: Floats
     setting: Matrix
     serves: Ints
     has_comp: Any

@@ -15,7 +15,7 @@ from heatwright.kernel.desk import AIR_ALONE, ASLEEP, ZERO_K, Desk, find_needs
 from heatwright.kernel.knobs import turn_knobs, wake_knobs
 from heatwright.kernel.names import D_DRIVING, D_SETPOINT
 from heatwright.kernel.plan import Floats, Ints
-from heatwright.kernel.search import evaluate, evaluate_within
+from heatwright.kernel.search import evaluate, work_out
 from heatwright.physics.jit import kernel_jit, kernel_part
 from heatwright.physics.moist_air import H_VAPOUR_J_PER_KG
 
@@ -87,7 +87,7 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
     score = evaluate(pi, pf, now, row, d, AIR_ALONE)
     asleep = d.need[dn.N_WANTED] < 0.5 or row[D_DRIVING] <= 0.0
     if current != AIR_ALONE and (current != ASLEEP or asleep) and d.allow[current] != 0:
-        score = min(score, evaluate(pi, pf, now, row, d, current))
+        score = min(score, work_out(pi, pf, now, row, d, current, dn.IMPOSSIBLE_W))
     bar = score + k[dn.K_FAR] + FAR_SHARE * max(score, 0.0)
     for c in range(count):
         if c == AIR_ALONE or (c == current and d.rows[c, dn.R_LOOKS] > 0.0):
@@ -102,7 +102,7 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
         if c == ASLEEP and not asleep:
             d.rows[c, dn.R_SCORE] = 2.0 * dn.IMPOSSIBLE_W
             continue
-        evaluate_within(pi, pf, now, row, d, c, bar)
+        work_out(pi, pf, now, row, d, c, bar)
     score = 1e18
     for c in range(count):
         found = d.rows[c, dn.R_SCORE]

@@ -59,7 +59,8 @@ def wake_knobs(d: Desk, c: int) -> None:
 def turn_knobs(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int) -> None:
     """Climb the shared flow knobs of a candidate and one of its own, every one in its turn.
 
-    One that is best where it is, both ways, is tried after longer and longer rests.
+    One that is best where it is, both ways, is tried after longer and longer rests, unless what the cabin lacks costs
+    more than the electricity.
     """
     if d.rows[c, dn.R_DUTY] < 1.0:
         return
@@ -77,7 +78,7 @@ def turn_knobs(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int) 
             at += 1
             if at - 1 != pick:
                 continue
-        if d.kept[dn.H_TIME] < d.knob_due[c, k]:
+        if d.kept[dn.H_TIME] < d.knob_due[c, k] and d.rows[c, dn.R_CABIN] < d.rows[c, dn.R_ELECTRIC]:
             continue
         if climb(pi, pf, now, row, d, c, k):
             d.knob_idle[c, k] = 0.0

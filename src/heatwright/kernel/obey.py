@@ -7,7 +7,7 @@ from heatwright.kernel.desk import AIR_ALONE, Desk
 from heatwright.kernel.dispatch import learn_bias, move_on, ring_and_pulse
 from heatwright.kernel.knobs import turn_knobs
 from heatwright.kernel.plan import Floats, Ints
-from heatwright.kernel.search import evaluate
+from heatwright.kernel.search import evaluate, work_out
 from heatwright.physics.jit import kernel_jit
 
 
@@ -27,8 +27,7 @@ def obey(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int) -> int
     evaluate(pi, pf, now, row, d, AIR_ALONE)
     runs = c
     if c != AIR_ALONE:
-        evaluate(pi, pf, now, row, d, c)
-        if d.rows[c, dn.R_SCORE] >= dn.IMPOSSIBLE_W:
+        if work_out(pi, pf, now, row, d, c, dn.IMPOSSIBLE_W) >= dn.IMPOSSIBLE_W:
             runs = AIR_ALONE
         else:
             d.rows[AIR_ALONE, dn.R_SCORE] = 2.0 * dn.IMPOSSIBLE_W

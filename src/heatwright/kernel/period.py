@@ -19,15 +19,15 @@ from heatwright.physics.jit import kernel_jit
 I_PKN, W_TAU, W_EXT = plan.I["pk_n"], plan.W["tau"], plan.W["ext"]
 PACE = (
     "dt_s period_steps parked_steps asleep_steps blur_s horizon_s far_horizon_s far_short_w "
-    "regret_j switch_span_s free_switches switch_growth retry_s"
+    "regret_j switch_span_s free_switches switch_growth"
 ).split()
 """What `Way.pace` holds; `asleep_steps` is that of a car standing where sleep is not to be stretched."""
 (
     P_DT, P_PERIOD, P_PARKED, P_ASLEEP, P_BLUR, P_HORIZON, P_FAR_HORIZON, P_FAR_SHORT,
-    P_REGRET, P_SPAN, P_FREE, P_GROWTH, P_RETRY,
+    P_REGRET, P_SPAN, P_FREE, P_GROWTH,
 ) = range(len(PACE))  # fmt: skip
-S_RETRIED, S_OLDEST, S_NEXT = range(3)
-N_STATE = 3
+S_OLDEST, S_NEXT = range(2)
+N_STATE = 2
 MILD_K = 293.15
 """Stands for the pack's temperature where there is none [K]."""
 Matrix = NDArray[np.float64]
@@ -37,9 +37,8 @@ class Way(NamedTuple):
     """A trip under way; made by `heatwright.dispatch.march`.
 
     `stops` says for every step where something next begins or ends. `ahead` is the driver row that decisions are made
-    by, of which the columns `blurred` follow the last minutes. `state` holds when candidates were last worked out
-    afresh [s], and which of `switched` (times of switches [s]) are the oldest in the span looked at and the next to be
-    written. `knobs` are the flow knobs of every candidate at the start.
+    by, of which the columns `blurred` follow the last minutes. `state` holds which of `switched` (times of switches
+    [s]) are the oldest in the span looked at and the next to be written.
     """
 
     rows: Matrix
@@ -49,7 +48,6 @@ class Way(NamedTuple):
     pace: Floats
     state: Floats
     switched: Floats
-    knobs: Matrix
 
 
 class Notes(NamedTuple):
@@ -112,25 +110,6 @@ def raise_bar(d: Desk, way: Way, now_s: float) -> None:
 
 
 @kernel_jit
-def try_anew(d: Desk, way: Way, now: Floats, now_s: float) -> None:
-    """Let candidates that could not be done forget where they were left: from there they might never be done."""
-    if now_s < way.state[S_RETRIED] + way.pace[P_RETRY]:
-        return
-    way.state[S_RETRIED] = now_s
-    for c in range(d.rows.shape[0]):
-        if d.rows[c, dn.R_SCORE] != dn.IMPOSSIBLE_W:
-            continue
-        for i in range(now.shape[0]):
-            d.work[c, i] = now[i]
-        for i in range(d.knob.shape[1]):
-            d.knob[c, i] = way.knobs[c, i]
-        for i in range(d.speed.shape[1]):
-            d.speed[c, i] = 0.0
-        for i in range(d.heat.shape[1]):
-            d.heat[c, i] = 0.0
-
-
-@kernel_jit
 def set_limits(d: Desk, row: Floats) -> None:
     """Keep the flows of air within what people aboard need."""
     for k in range(d.knob_kind.shape[0]):
@@ -175,7 +154,6 @@ def set_out(pi: Ints, now: Floats, driven: Matrix, d: Desk, p: PriceBook, way: W
     d.settings[dn.K_PERIOD] = (last - first) * pace[P_DT]
     look_far(d, way)
     raise_bar(d, way, now_s)
-    try_anew(d, way, now, now_s)
     set_limits(d, row)
     set_prices(pi, d, p, now, now_s)
     return last

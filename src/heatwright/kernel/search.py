@@ -347,3 +347,30 @@ def pulse(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, best:
         line[dn.R_SCORE] = mixed
         return mixed
     return best
+
+
+@kernel_jit
+def forget(d: Desk, c: int, now: Floats) -> None:
+    """Put a candidate back to where it started."""
+    for i in range(now.shape[0]):
+        d.work[c, i] = now[i]
+    for i in range(d.knob_start.shape[0]):
+        d.knob[c, i] = min(max(d.knob_start[i], d.knob_least[i]), d.knob_most[i])
+    for i in range(d.speed.shape[1]):
+        d.speed[c, i] = 0.0
+    for i in range(d.heat.shape[1]):
+        d.heat[c, i] = 0.0
+
+
+@kernel_jit
+def work_out(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, bar: float) -> float:
+    """As `evaluate_within`; what cannot be done from where it was left is worked out once more from its start.
+
+    Flows that were best for what was needed before (a fan at rest on the road) may leave no way back.
+    """
+    if d.rows[c, dn.R_SCORE] != dn.IMPOSSIBLE_W:
+        found = evaluate_within(pi, pf, now, row, d, c, bar)
+        if found < dn.IMPOSSIBLE_W:
+            return found
+    forget(d, c, now)
+    return evaluate_within(pi, pf, now, row, d, c, bar)

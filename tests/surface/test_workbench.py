@@ -102,6 +102,17 @@ def test_numbers_on_the_wire_are_those_of_the_run(page: TestClient, folder: Path
     assert np.max(np.abs(closed)) < 1e-2
 
 
+def test_the_first_view_of_a_run_loads_neither_solver_nor_pandas(folder: Path) -> None:
+    code = (
+        "import sys\nfrom pathlib import Path\nfrom heatwright.workbench.study import Study\n"
+        "from heatwright.workbench.frame import frame_bytes, frame_of\n"
+        f"one = Study(Path({str(folder)!r}), '').run('r0')\nassert frame_of(one).columns and frame_bytes(one)\n"
+        "print(*({'numba', 'pandas', 'heatwright.compiler', 'heatwright.modes'} & set(sys.modules)))"
+    )
+    answer = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert answer.stdout.split() == []
+
+
 @pytest.mark.parametrize("key", KINDS)
 def test_every_layer_answers_or_says_why_not(page: TestClient, key: str) -> None:
     found = page.get(f"/layers/{key}.json?runs=r0&at=60").json()

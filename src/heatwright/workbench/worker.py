@@ -17,7 +17,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from heatwright.errors import HeatwrightError, InputError
+from heatwright.errors import HeatwrightError, InputError, RunError
 from heatwright.run import Run
 
 EVERY_S = 0.1
@@ -126,6 +126,10 @@ def do_order(work: Callable[[dict[str, Any]], None], place: Callable[[dict[str, 
         work(order)
     except InputError as failure:
         tell(failed=[one.as_json() for one in failure.problems])
+    except RunError as failure:
+        from heatwright.draw.axes import span_words
+
+        tell(failed=[{"where": f"{place(order)}, after {span_words(failure.t_s)} of the trip", "found": str(failure)}])
     except HeatwrightError as failure:
         tell(failed=[{"where": place(order), "found": str(failure)}])
     except KeyboardInterrupt:

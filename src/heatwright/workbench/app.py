@@ -23,7 +23,7 @@ from heatwright.workbench.opened import TITLES, Asked, Layer, no_run, title_of
 from heatwright.workbench.page import STRATEGIES, Page, page_html, page_of
 from heatwright.workbench.queue import VERDICT, Queue
 from heatwright.workbench.refine import Refiner, refuse_busy
-from heatwright.workbench.study import Kept, Study
+from heatwright.workbench.study import Kept, Study, driven_by
 
 KINDS = {"js": "text/javascript", "css": "text/css", "woff2": "font/woff2", "svg": "image/svg+xml"}
 LOOK_S = 0.2
@@ -307,8 +307,7 @@ def _seconds(text: str) -> float:
 def _name(plant: str, changes: dict[str, str], strategy: str) -> str:
     """A name that tells what was changed."""
     told = [f"{key.replace('.', ' ').replace('_', ' ')} {value}" for key, value in changes.items()]
-    driven = {"dispatch": " under dispatch", "rules": " on its rules"}.get(strategy, "")
-    first = plant[:1].upper() + plant[1:].replace("_", " ") + driven
+    first = plant[:1].upper() + plant[1:].replace("_", " ") + driven_by(strategy)
     return ", ".join([first, *told[:2]]) + (" ..." if len(told) > 2 else "")
 
 

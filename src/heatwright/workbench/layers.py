@@ -44,7 +44,7 @@ def _needs(_: Asked, one: Kept) -> Picture:
 
 def _heat(asked: Asked, one: Kept) -> Picture:
     first, last = asked.span or (None, None)
-    drawn = pictures.ribbons(one.run, first, last)
+    drawn = pictures.ribbons(one.run, first, last, beside=[other.run for other in asked.runs])
     found = heats(one.run, first, last)
     rows = tuple((h.words, h.body, h.kind, kwh(h.joules)) for h in (*found.sources, *found.sinks))
     caption = f"Heat of {one.name}, {clock(found.from_s)} to {clock(found.to_s)}; left over {found.left_over_j:.3g} J"
@@ -56,7 +56,7 @@ def _sheet(asked: Asked, one: Kept) -> Picture:
     if one.plant:
         from heatwright.workbench.plumbing import sheet_at
 
-        found = sheet_at(asked.study, one, asked.level, asked.at_s)
+        found = sheet_at(one, asked.level, asked.at_s)
         return Picture(f"{one.name}: {asked.level}", found.svg, Table(*found.table), found.parts, one.id)
     drawn = pictures.bodies(one.run, asked.at_s)
     return Picture(one.name, drawn.svg, Table(f"Bodies of {one.name} at {clock(asked.at_s)}", *_flat(drawn.twin)))
@@ -88,7 +88,7 @@ def _reach(asked: Asked, one: Kept) -> Picture:
     from heatwright.modes.atlas import build_atlas
     from heatwright.modes.needs import coverage
 
-    plant = asked.study.loaded(one)
+    plant = one.car
     atlas = build_atlas(plant)
     if not atlas.whole:
         raise InputError([Problem(one.name, "too many joint states to draw every mode")], "modes")
@@ -97,10 +97,11 @@ def _reach(asked: Asked, one: Kept) -> Picture:
     return Picture(one.name, mode_picture(plant, atlas), Table(caption, ("need", "modes that serve it"), rows))
 
 
-def _energy(_: Asked, one: Kept) -> Picture:
+def _energy(asked: Asked, one: Kept) -> Picture:
     uses = sorted(one.run.energy_kwh.items(), key=lambda item: -item[1])
     rows = tuple((name.replace("_", " "), signed(value, 3)) for name, value in uses)
-    return Picture(one.name, pictures.bars([one.run]).svg, Table(f"Energy of {one.name}", ("use", "kWh"), rows))
+    drawn = pictures.bars([one.run], beside=[other.run for other in asked.runs])
+    return Picture(one.name, drawn.svg, Table(f"Energy of {one.name}", ("use", "kWh"), rows))
 
 
 def _why(asked: Asked, one: Kept) -> Picture:

@@ -231,6 +231,8 @@ def test_a_march_that_breaks_half_way_is_told_and_the_queue_goes_on(browser: Any
         open_layer(one, "setup")
         one.locator("#layer select").nth(0).select_option("mine")
         one.locator("#layer select").nth(1).select_option("two")
+        one.wait_for_selector("#layer h3:has-text('Plant: Mine')")
+        one.wait_for_selector("#layer h3:has-text('Trip: Two legs')")
         one.fill("#f-plant-pack-heat_capacity", "500 kJ/K")
         one.keyboard.press("Tab")
         one.click("text=Run with these")

@@ -121,8 +121,8 @@ def do_order(work: Callable[[dict[str, Any]], None], place: Callable[[dict[str, 
         return 0
     order = json.loads(line)
     signal.signal(signal.SIGINT, signal.default_int_handler)  # ignored where the server was started in the background
-    threading.Thread(target=_watch, daemon=True).start()
     try:
+        threading.Thread(target=_watch, daemon=True).start()
         work(order)
     except InputError as failure:
         tell(failed=[one.as_json() for one in failure.problems])

@@ -143,7 +143,7 @@ def figures_table(rows: Sequence[Mapping[str, Any]]) -> str:
         lines.append(f'<tr><th scope="row">{escape(KNOWN.get(key) or words(key))}</th>{cells}</tr>')
     head = f'<thead><tr><th scope="col">figure</th>{top}</tr></thead>'
     note = "<figcaption>Small figures: difference from the first plant.</figcaption>" if len(rows) > 1 else ""
-    return f'<div class="wide"><table>{head}<tbody>{"".join(lines)}</tbody></table>{note}</div>'
+    return f'<div class="{html.wide(len(lines))}"><table>{head}<tbody>{"".join(lines)}</tbody></table>{note}</div>'
 
 
 def _cell(key: str, value: Any, first: Any, compared: bool) -> str:

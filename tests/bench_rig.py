@@ -1,5 +1,10 @@
-"""A small study for tests of the workbench: one short saved run and a plant file of its own."""
+"""A small study for tests of the workbench: one short saved run and a plant file of its own.
 
+`BREAKING` is a worker whose march breaks half way where the pack's heat capacity was changed, as a march does whose
+plant is outside what the models can bear; `break_marches` has a queue start it.
+"""
+
+import sys
 from pathlib import Path
 
 TRIP = """format = "heatwright trip 1"
@@ -19,6 +24,49 @@ PLANT = """format = "heatwright plant 1"
 extends = "plain.plant.toml"
 name = "Mine"
 """
+
+TWO_LEGS = (
+    TRIP.replace("Two minutes", "Two legs")
+    + """[[segment]]
+kind = "drive"
+name = "and on"
+duration = "1 min"
+speed = "30 km/h"
+"""
+)
+BREAKING = """
+import sys
+
+from heatwright.workbench import worker
+
+whole = worker.march
+
+def march(job):
+    if "pack.heat_capacity" in job["changes"]:
+        from heatwright.kernel import march as kernel
+
+        steps, done = kernel.march, []
+
+        def broken(*arguments):
+            steps(*arguments)
+            done.append(arguments)
+            if len(done) == 2:
+                arguments[-1][-1, :] = float("nan")
+
+        kernel.march = broken
+    whole(job)
+
+worker.march = march
+sys.exit(worker.main())
+"""
+
+
+def break_marches(place: Path) -> None:
+    """Have every queue of this process start workers whose march loses its temperatures in the second leg."""
+    from heatwright.workbench import queue
+
+    (place / "breaking.py").write_text(BREAKING)
+    queue.COMMAND = (sys.executable, str(place / "breaking.py"))
 
 
 def make_study(folder: Path) -> Path:

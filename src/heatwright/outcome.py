@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from heatwright.compiler.program import Program
-from heatwright.kernel import plan
+if TYPE_CHECKING:
+    from heatwright.compiler.program import Program
 
 J_PER_KWH = 3.6e6
 ZERO_K = 273.15
@@ -37,6 +37,13 @@ def slug(name: str) -> str:
     return re.sub(r"_+", "_", re.sub(r"[^A-Za-z0-9]+", "_", name)).strip("_")
 
 
+def _section(program: Program, array: NDArray, name: str) -> NDArray:
+    """A section of a program's arrays. Whoever only reads saved runs by this room's names loads no kernel."""
+    from heatwright.kernel import plan
+
+    return plan.section(program.pi, array, name)
+
+
 def is_boundary(term: str) -> bool:
     """Return whether a ledger term crosses the boundary (and is no use, inner conversion or magnitude)."""
     return not (term.startswith(("use", "heat:")) or term in CONVERSIONS or term in NOT_TERMS)
@@ -47,8 +54,8 @@ def ledger(program: Program, w: NDArray[np.float64], u_start: NDArray[np.float64
 
     Positive enters the car's thermal and electric system; a store term is minus what it gained.
     """
-    acc = dict(zip(program.index.terms, (float(x) for x in plan.section(program.pi, w, "acc")), strict=True))
-    gained = plan.section(program.pi, w, "u") - u_start
+    acc = dict(zip(program.index.terms, (float(x) for x in _section(program, w, "acc")), strict=True))
+    gained = _section(program, w, "u") - u_start
     terms = {name: value for name, value in acc.items() if is_boundary(name)}
     for store, places in program.index.stores.items():
         terms[f"stored_in_{store}"] = -float(sum(gained[k] for k in places))
@@ -69,7 +76,7 @@ def ledger(program: Program, w: NDArray[np.float64], u_start: NDArray[np.float64
 
 def energies_kwh(program: Program, w: NDArray[np.float64]) -> dict[str, float]:
     """Return the energy drawn from pack and station by use [kWh]; the uses add up to what both gave."""
-    acc = dict(zip(program.index.terms, (float(x) for x in plan.section(program.pi, w, "acc")), strict=True))
+    acc = dict(zip(program.index.terms, (float(x) for x in _section(program, w, "acc")), strict=True))
     uses = {
         "traction": acc["use_traction"],
         "low_voltage": acc["use_low_voltage"],
@@ -218,7 +225,7 @@ def pack_and_drive(
     Heat in the pack counts from the trip's `heat_reference` (20 degC if it names none) and is below zero in a pack
     colder than that. Needs `heat_in_pack_j` among the series.
     """
-    acc = plan.section(program.pi, w, "acc")
+    acc = _section(program, w, "acc")
     heat = series["heat_in_pack_j"]
     return {
         "heat_reference_k": case.t_heat_reference_k,
@@ -258,7 +265,7 @@ def summary(program: Program, case: Any, series: Mapping[str, NDArray], books: M
     per_100 = used / distance * 1e5 if distance > 0 else None
     gave = pack + books["charged_j"] / J_PER_KWH
     pack_per_100 = gave / distance * 1e5 if distance > 0 else None
-    cells = set(plan.section(program.pi, program.pi, "pk_n").tolist())
+    cells = set(_section(program, program.pi, "pk_n").tolist())
     packs = [name for name, places in program.index.stores.items() if cells & set(places)]
     usable = facts["pack_usable_j"] / J_PER_KWH
     return {

@@ -253,15 +253,13 @@ def write_file(path: str | os.PathLike[str], text: str, *, replace: bool = False
 
 def load_run(folder: str | os.PathLike[str]) -> Run:
     """Read back a folder that `write_run` made."""
-    import pyarrow.parquet as parquet
-
     source = Path(folder)
     try:
         notes = json.loads((source / "summary.json").read_text(encoding="utf-8"))
         ledger = json.loads((source / "ledger.json").read_text(encoding="utf-8"))
         provenance = json.loads((source / "provenance.json").read_text(encoding="utf-8"))
-        table = parquet.read_table(source / SERIES_FILE)
-        books = parquet.read_table(source / BOOKS_FILE) if (source / BOOKS_FILE).is_file() else None
+        table = _read_series(source / SERIES_FILE)
+        books = _read_series(source / BOOKS_FILE) if (source / BOOKS_FILE).is_file() else None
     except (OSError, ValueError) as failure:
         raise InputError([_not_a_run(source, failure)], "run folder") from failure
     if notes.get("format") != FORMAT:
@@ -325,6 +323,14 @@ def _write_series(columns: Mapping[str, np.ndarray], path: Path, about: Mapping[
     table = table.replace_schema_metadata(dict(about))
     # Split by byte, smooth series pack four times as tightly as in a dictionary.
     parquet.write_table(table, path, compression="zstd", use_dictionary=False, use_byte_stream_split=floats)
+
+
+def _read_series(path: Path) -> Any:
+    """The columns of a file; pyarrow's read_table() would load pandas for it."""
+    import pyarrow.parquet as parquet
+
+    with parquet.ParquetFile(path) as file:
+        return file.read()
 
 
 def _to_arrow(values: np.ndarray) -> Any:

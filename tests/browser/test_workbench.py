@@ -205,6 +205,81 @@ def test_a_run_that_fails_says_why_in_a_sentence(page: Any, study: Path) -> None
     assert page.locator(".picks label").count() == cards
 
 
+def test_a_march_that_breaks_half_way_is_told_and_the_queue_goes_on(browser: Any, tmp_path: Path) -> None:
+    """The reason in one sentence, with when; the run behind it comes; of the broken one nothing is left."""
+    from bench_rig import PLANT, TWO_LEGS
+
+    study = tmp_path / "study"
+    study.mkdir()
+    (study / "mine.plant.toml").write_text(PLANT)
+    (study / "two.trip.toml").write_text(TWO_LEGS)
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    code = (
+        f"import sys; sys.path.insert(0, {str(Path(__file__).parents[1])!r}); from pathlib import Path\n"
+        f"import bench_rig; bench_rig.break_marches(Path({str(tmp_path)!r}))\n"
+        f"from heatwright.cli import main; main(['open', {str(study)!r}, '--no-browser', '--port', '{port}'])"
+    )
+    server = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
+    assert server.stdout is not None
+    context = browser.new_context(bypass_csp=True)
+    try:
+        one = context.new_page()
+        one.goto(server.stdout.readline().split()[0])
+        one.wait_for_function("window.__ready")
+        open_layer(one, "setup")
+        one.locator("#layer select").nth(0).select_option("mine")
+        one.locator("#layer select").nth(1).select_option("two")
+        one.wait_for_selector("#layer h3:has-text('Plant: Mine')")
+        one.wait_for_selector("#layer h3:has-text('Trip: Two legs')")
+        one.fill("#f-plant-pack-heat_capacity", "500 kJ/K")
+        one.keyboard.press("Tab")
+        one.click("text=Run with these")
+        one.wait_for_selector(".job")
+        one.click("text=Take changes back")
+        one.click("text=Run with these")
+        one.wait_for_selector(".job[data-state=failed]", timeout=120_000)
+        reason = one.text_content(".job[data-state=failed] .reason")
+        assert reason.endswith(
+            "after 60 s of the trip: a temperature was lost; the plant is outside what the models can bear"
+        )
+        one.wait_for_selector(".car", timeout=60_000)
+        assert one.locator(".car h3").all_text_contents() == ["Mine Two legs"]
+        assert one.locator(".job[data-state=failed]").count() == 1
+        assert sorted(place.name for place in (study / "made").iterdir()) == ["run_1"]
+    finally:
+        context.close()
+        server.terminate()
+        server.wait(15)
+        server.stdout.close()
+
+
+def test_traces_are_told_apart_and_read_at_the_instant(page: Any) -> None:
+    """A line of the legend is dashed as its trace is, and says what the card of its run says."""
+    for k in range(2):
+        page.locator(".picks input").nth(k).set_checked(True)
+    open_layer(page, "traces")
+    page.focus("#scrub")
+    page.keyboard.press("End")
+    row = ".u-legend .u-series:has-text('cabin air')"
+    degrees = page.locator(".car").first.locator(".degrees").last.text_content()
+    page.wait_for_function("words => document.querySelector('.u-legend').textContent.includes(words)", arg=degrees)
+    assert degrees in page.locator(row).first.text_content()
+    assert "0:02:00" in page.locator(".u-legend .u-series").first.text_content()
+    looks = page.locator(f"{row} .u-marker").evaluate_all("all => all.map(one => one.style.background)")
+    assert len(set(looks)) == len(looks) >= 2
+    names = page.locator(".tracks span").all_text_contents()
+    assert len(set(names)) == len(names) == page.locator(".car").count()
+
+
+def test_no_value_of_a_form_is_cut_off(page: Any) -> None:
+    open_layer(page, "setup")
+    page.evaluate("document.querySelectorAll('#layer details').forEach(one => { one.open = true; })")
+    cut = "all => all.filter(one => one.scrollWidth > one.clientWidth + 1).map(one => one.id + ' ' + one.value)"
+    assert page.locator(".field input").evaluate_all(cut) == []
+
+
 def test_a_number_of_the_trip_is_changed_marked_and_run(page: Any) -> None:
     open_layer(page, "setup")
     page.locator("#layer select").nth(0).select_option("mine")

@@ -16,7 +16,7 @@ from heatwright.report.browser import CHOSEN
 from heatwright.report.page import SECTIONS
 from heatwright.workbench.app import make_app
 from heatwright.workbench.guard import TOKEN_HEADER
-from heatwright.workbench.own_layers import ORDER
+from heatwright.workbench.opened import TITLES
 from heatwright.workbench.study import MADE, Study
 
 TOKEN = "a-token-of-this-start"
@@ -50,7 +50,7 @@ def finish(page: TestClient, key: str) -> dict[str, Any]:
     raise AssertionError(f"{key} did not end: {job}")
 
 
-@pytest.mark.parametrize("key", ORDER)
+@pytest.mark.parametrize("key", TITLES)
 def test_every_layer_has_an_address_and_a_twin_that_tells_the_same(page: TestClient, key: str) -> None:
     asked = "?runs=r0,r1&at=60"
     twin = page.get(f"/layers/{key}.json{asked}").json()
@@ -85,7 +85,7 @@ def test_a_study_without_runs_has_all_its_pages(tmp_path: Path) -> None:
     app, queue = make_app(Study(tmp_path, "Nothing yet"), TOKEN)
     try:
         empty = TestClient(app, base_url=HOME)
-        for key in ORDER:
+        for key in TITLES:
             assert "No run lies on the bench yet" in empty.get(f"/layers/{key}").text
             assert empty.get(f"/layers/{key}.json").json()["sorry"]
         assert empty.get("/scenes.json").json()["scenes"] == []

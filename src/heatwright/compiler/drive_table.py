@@ -11,9 +11,9 @@ from typing import Any
 
 import numpy as np
 
+from heatwright.cache import cache_home
 from heatwright.physics import motor
 from heatwright.physics.drive_map import LAYERS
-from heatwright.physics.jit import cache_home
 from heatwright.physics.motor import Machine
 
 N_SPEEDS, N_SHARES = 65, 49

@@ -21,9 +21,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from heatwright.cache import cache_home
 from heatwright.compiler.carbon_dioxide import high_side
 from heatwright.physics import refrigerant as layout
-from heatwright.physics.jit import cache_home
 from heatwright.physics.zones import CONDENSING_GAS
 
 Floats = NDArray[np.float64]

@@ -20,11 +20,18 @@ def kwh(value: float) -> str:
 
 
 def use_bars(
-    columns: Sequence[tuple[str, Mapping[str, float]]], *, title: str = "Energy by use", unit: str = "kWh"
+    columns: Sequence[tuple[str, Mapping[str, float]]],
+    *,
+    title: str = "Energy by use",
+    unit: str = "kWh",
+    beside: Sequence[Mapping[str, float]] = (),
 ) -> str:
-    """Horizontal bars, a group for each use and a bar for each column, all from one zero on one scale."""
+    """Horizontal bars, a group for each use and a bar for each column, all from one zero on one scale.
+
+    beside : what stands in pictures beside this one, which then have the same scale.
+    """
     uses = _in_order(columns)
-    values = [value for _, one in columns for value in one.values()]
+    values = [value for one in (*(one for _, one in columns), *beside) for value in one.values()]
     low, high = min([0.0, *values]), max([0.0, *values, 1e-9])
     left = NAME_WIDTH + (VALUE_WIDTH if low < 0 else 8)
     scale = (WIDTH - VALUE_WIDTH - left) / (high - low)

@@ -63,5 +63,6 @@ def scale(tag: str, left: float, wide: float, top: float, bottom: float) -> str:
     for t_c in (-20, 0, 25, 50, 75, 90):
         y = row(t_c + KELVIN, top, bottom)
         parts.append(line(left - 3, y, left, y, ink("soft")))
-        parts.append(text(left - 6, y + 4, signed(t_c, 0), anchor="end", fill=ink("soft"), size=11))
+        unit = " °C" if t_c == RAMP_AT_C[-1] else ""
+        parts.append(text(left - 6, y + 4, signed(t_c, 0) + unit, anchor="end", fill=ink("soft"), size=11))
     return "".join(parts)

@@ -36,17 +36,20 @@ class _Row:
     hue: int
 
 
-def heat_ribbons(heats: Heats, *, title: str = "Heat of the car") -> str:
-    """SVG of the heat of a span; the corner says by how much the sum of all heat misses nothing."""
+def heat_ribbons(heats: Heats, *, title: str = "Heat of the car", most_j: float = 0.0) -> str:
+    """SVG of the heat of a span; the corner says by how much the sum of all heat misses nothing.
+
+    most_j : the most heat [J] of any picture beside this one, which then have the same scale.
+    """
     total = max(heats.throughput_j, 1e-9)
     sides = [_gathered(rows, total, k) for k, rows in enumerate((heats.sources, heats.sinks))]
     most = max((len(rows) for rows in sides), default=1)
-    scale = TALL / total
+    scale = TALL / max(total, most_j)
     tall = TALL + GAP * max(most - 1, 0)
     middle = HEAD + tall / 2
     ends = [_labels(rows, k, scale, middle) for k, rows in enumerate(sides)]
     body = [_side(rows, k, scale, middle) for k, rows in enumerate(sides)]
-    body += [_trunk(heats, middle), *(words for words, _ in ends)]
+    body += [_trunk(heats, middle, scale), *(words for words, _ in ends)]
     span = f"{clock(heats.from_s)} to {clock(heats.to_s)} h:min"
     head = [text(4, 14, f"{title}, {span}", weight="650"), _key()]
     low = max(HEAD + tall + GAP, *(lowest for _, lowest in ends))
@@ -146,9 +149,9 @@ def _ribbon(x0: float, y0: float, x1: float, y1: float, thick: float, hue: int) 
     return element("path", d=d, style=paint(fill, ink("paper"), 0.6))
 
 
-def _trunk(heats: Heats, middle: float) -> str:
+def _trunk(heats: Heats, middle: float, scale: float) -> str:
     """The car, as tall as all heat, with the sum on it in words that keep a halo."""
-    tall = TALL if heats.throughput_j else 1.0
+    tall = max(heats.throughput_j * scale, 1.0)
     x = (TRUNK[0] + TRUNK[1]) / 2
     halo = f"{paint(ink('ink'))};paint-order:stroke;stroke:{ink('paper')};stroke-width:4px;stroke-linejoin:round"
     fill = f"color-mix(in srgb,{ink('soft')} 30%,{ink('paper')})"

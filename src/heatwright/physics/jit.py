@@ -8,13 +8,14 @@ file goes unnoticed.  The cache folder is therefore named by a hash of every sou
 from __future__ import annotations
 
 import hashlib
-import os
 import platform
 from pathlib import Path
 from typing import Any
 
 import numba
 from numba import config
+
+from heatwright.cache import cache_home
 
 _PACKAGE = Path(__file__).resolve().parent.parent
 
@@ -28,13 +29,6 @@ def source_hash(package: Path = _PACKAGE) -> str:
             digest.update(file.read_bytes())
     digest.update(f"{numba.__version__} {platform.machine()} {platform.processor()}".encode())
     return digest.hexdigest()
-
-
-def cache_home() -> Path:
-    """Return the user's cache folder for this package (HEATWRIGHT_CACHE overrides it)."""
-    if chosen := os.environ.get("HEATWRIGHT_CACHE"):
-        return Path(chosen)
-    return Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache")) / "heatwright"
 
 
 vars(config)["CACHE_DIR"] = str(cache_home() / "code" / source_hash())

@@ -40,7 +40,7 @@ _VALVE: tuple[Field, ...] = (
     words("blend", 'positions it may also rest between: "one ~ two", or a list of such'),
     quantity("stroke", "3 s", 0.01, 120, "time from one end to the other"),
     factor("leak", "1 %", 0, 50, "flow through a shut port, in per cent of the open flow"),
-    rated("drop", "2 kPa", "10 L/min, 40 degC", 0, 500, "pressure drop of an open way"),
+    rated("drop", "2 kPa", "10 L/min, 40 degC", 0.01, 500, "pressure drop of an open way"),
     *mass_and_cost("0.5 kg", "20 USD"),
     NOTE,
     WAS,
@@ -49,7 +49,7 @@ _VALVE: tuple[Field, ...] = (
 _SHUTOFF: tuple[Field, ...] = (
     words("states", 'its states, the first is the resting one; left out: ["shut", "open"]'),
     quantity("stroke", "1 s", 0.01, 120, "time from shut to open"),
-    rated("drop", "2 kPa", "10 L/min, 40 degC", 0, 500, "pressure drop when open, in a coolant line"),
+    rated("drop", "2 kPa", "10 L/min, 40 degC", 0.01, 500, "pressure drop when open, in a coolant line"),
     *mass_and_cost("0.25 kg", "16 USD"),
     NOTE,
     WAS,
@@ -68,8 +68,8 @@ _RADIATOR: tuple[Field, ...] = (
     factor(
         "coolant_share",
         "26 %",
-        0,
-        100,
+        1,
+        99,
         "the coolant's share of the thermal resistance at those conditions",
         SUM,
     ),

@@ -156,8 +156,8 @@ _CHILLER: tuple[Field, ...] = (
     factor(
         "coolant_share",
         "50 %",
-        0,
-        100,
+        1,
+        99,
         "the coolant's share of the thermal resistance at those conditions",
         FITTED,
     ),
@@ -174,8 +174,8 @@ _LIQUID_CONDENSER: tuple[Field, ...] = (
     factor(
         "coolant_share",
         "50 %",
-        0,
-        100,
+        1,
+        99,
         "the coolant's share of the thermal resistance at those conditions",
         FITTED,
     ),

@@ -171,7 +171,7 @@ def coolant_side(drop: str, channel: str, area: str, length: str, volume: str) -
         quantity("channel", channel, 0.2, 60, "hydraulic diameter of the coolant channels", unit="mm"),
         quantity("flow_area", area, 0.05, 200, "flow area of the coolant, all parallel channels", unit="cm2"),
         quantity("channel_length", length, 0.01, 50, "length of one coolant channel", unit="m"),
-        quantity("volume", volume, 0, 50, "coolant held inside", unit="L"),
+        quantity("volume", volume, 0.01, 50, "coolant held inside", unit="L"),
     )
 
 

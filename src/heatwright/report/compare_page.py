@@ -77,7 +77,9 @@ def question(runs: Sequence[Run]) -> str:
 
 def _heat(runs: Sequence[Run]) -> str:
     """The ribbons of each run that kept its books, one below the other."""
-    drawn = [heat_ribbons(heats(run), title=f"Heat of the car, {run.plant_name}") for run in runs if run.books]
+    known = [(run.plant_name, heats(run)) for run in runs if run.books]
+    most_j = max((found.throughput_j for _, found in known), default=0.0)
+    drawn = [heat_ribbons(found, title=f"Heat of the car, {name}", most_j=most_j) for name, found in known]
     return "".join(html.drawing(one) for one in drawn)
 
 
@@ -141,7 +143,7 @@ def figures_table(rows: Sequence[Mapping[str, Any]]) -> str:
         lines.append(f'<tr><th scope="row">{escape(KNOWN.get(key) or words(key))}</th>{cells}</tr>')
     head = f'<thead><tr><th scope="col">figure</th>{top}</tr></thead>'
     note = "<figcaption>Small figures: difference from the first plant.</figcaption>" if len(rows) > 1 else ""
-    return f'<div class="wide"><table>{head}<tbody>{"".join(lines)}</tbody></table>{note}</div>'
+    return f'<div class="{html.wide(len(lines))}"><table>{head}<tbody>{"".join(lines)}</tbody></table>{note}</div>'
 
 
 def _cell(key: str, value: Any, first: Any, compared: bool) -> str:

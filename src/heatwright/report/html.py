@@ -77,10 +77,10 @@ def table(
     title = f"<caption>{escape(caption)}</caption>" if caption else ""
     inner = f"{title}<thead><tr>{top}</tr></thead><tbody>{body}</tbody>{last}"
     kind = ' class="words"' if words else ""
-    return f'<div class="{_wide(len(rows))}"><table{kind}>{inner}</table></div>'
+    return f'<div class="{wide(len(rows))}"><table{kind}>{inner}</table></div>'
 
 
-def _wide(rows: int) -> str:
+def wide(rows: int) -> str:
     """Class of the frame of a table: one of many rows may go on on the next page when printed."""
     return "wide long" if rows > LONG else "wide"
 
@@ -102,7 +102,7 @@ def facts(values: Mapping[str, Any], *, caption: str = "") -> str:
         return ""
     body = "".join(f'<tr><th scope="row">{escape(name)}</th><td>{escape(text)}</td></tr>' for name, text in rows)
     title = f"<caption>{escape(caption)}</caption>" if caption else ""
-    return f'<div class="{_wide(len(rows))}"><table class="facts">{title}<tbody>{body}</tbody></table></div>'
+    return f'<div class="{wide(len(rows))}"><table class="facts">{title}<tbody>{body}</tbody></table></div>'
 
 
 def flat(values: Mapping[str, Any], above: str = "", unit: str = "") -> list[tuple[str, str]]:

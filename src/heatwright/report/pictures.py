@@ -66,10 +66,11 @@ def body_traces(run: Run) -> list[Trace]:
     return [pick.trace_of(run, key, f"{name}, hottest" if "hottest" in key else name) for name, key in pick.bodies(run)]
 
 
-def ribbons(run: Run, from_s: float | None = None, to_s: float | None = None) -> Drawn:
-    """Where the heat of a span came from and went."""
+def ribbons(run: Run, from_s: float | None = None, to_s: float | None = None, *, beside: Sequence[Run] = ()) -> Drawn:
+    """Where the heat of a span came from and went, on the scale of the runs beside it."""
     found = heats(run, from_s, to_s)
-    return Drawn(heat_ribbons(found, title=f"Heat of the car, {run.plant_name}"), found.as_json())
+    most_j = max((heats(one, from_s, to_s).throughput_j for one in beside if one.books), default=0.0)
+    return Drawn(heat_ribbons(found, title=f"Heat of the car, {run.plant_name}", most_j=most_j), found.as_json())
 
 
 def bodies(run: Run, at_s: float) -> Drawn:
@@ -116,10 +117,12 @@ def why(record: Why, at_s: float) -> Drawn:
     return Drawn(decision_picture(found), decision_as_json(found))
 
 
-def bars(runs: Sequence[Run]) -> Drawn:
-    """Energy by use, side by side, and in all."""
+def bars(runs: Sequence[Run], beside: Sequence[Run] = ()) -> Drawn:
+    """Energy by use, side by side, and in all; on the scale of the runs in pictures beside this one."""
     columns = [(run.plant_name, run.energy_kwh) for run in runs]
-    parts = [use_bars(columns, title=f"Energy by use: {runs[0].trip_name}")]
+    of = f", {runs[0].plant_name}" if len(runs) == 1 else ""
+    title = f"Energy by use{of}: {runs[0].trip_name}"
+    parts = [use_bars(columns, title=title, beside=[run.energy_kwh for run in beside])]
     parts += [stacked_bars(columns)] if len(runs) > 1 else []
     note = "; ".join(f"{name} {sum(uses.values()):.2f} kWh" for name, uses in columns)
     svg = stacked(parts, GAP, "Energy by use, kWh", note)

@@ -90,7 +90,7 @@ _NEEDS = (
     ("clear", "Glass clear", "glass above the dew point, people aboard", "K", ("occupied", "fog_margin_k"), _clear),
     ("pack", "Pack able", "power it may give beyond what is asked, or take", "kW",
      ("p_pack_w", "p_give_limit_w", "p_take_limit_w", "p_drive_short_w"), _pack),
-    ("drive", "Drive unit cool", "torque allowed less all of it, while driving", "%",
+    ("drive", "Drive unit cool", "share of its torque left, less 100 %, while driving", "%",
      ("speed_m_per_s", "drive_share"), _drive),
 )  # fmt: skip
 _READ = frozenset(name for *_, reads, _ in _NEEDS for name in reads)

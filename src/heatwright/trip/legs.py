@@ -112,7 +112,7 @@ class LegReader:
             return self._read_schedule(leg, path)
         if ("duration" in raw) == ("distance" in raw):
             page.note(path, "a drive at one speed", "either `duration` or `distance`")
-        elif None not in (leg.values["speed"], leg.values["duration"] or leg.values["distance"]):
+        elif leg.values["speed"] is not None and {leg.values["duration"], leg.values["distance"]} != {None}:
             try:
                 return segments.steady(leg)
             except ValueError as mistake:

@@ -16,16 +16,14 @@ from starlette.routing import Route
 
 from heatwright.errors import HeatwrightError, InputError, Problem, ToolError
 from heatwright.run import plain
-from heatwright.workbench import handed, own_layers, scenes, verdicts
-from heatwright.workbench.compare import side_by_side
+from heatwright.workbench import handed, verdicts
 from heatwright.workbench.forms import mistakes, read_changes, set_up, trip_set_up
-from heatwright.workbench.frame import frame_bytes, frame_of, series_bytes
 from heatwright.workbench.guard import Guard
-from heatwright.workbench.layers import Asked, Layer
+from heatwright.workbench.opened import TITLES, Asked, Layer, no_run, title_of
 from heatwright.workbench.page import STRATEGIES, Page, page_html, page_of
 from heatwright.workbench.queue import VERDICT, Queue
 from heatwright.workbench.refine import Refiner, refuse_busy
-from heatwright.workbench.study import Kept, Study
+from heatwright.workbench.study import Kept, Study, driven_by
 
 KINDS = {"js": "text/javascript", "css": "text/css", "woff2": "font/woff2", "svg": "image/svg+xml"}
 LOOK_S = 0.2
@@ -92,16 +90,34 @@ class Bench:
 
     async def frame(self, request: Request) -> Response:
         """What the page must know of a run."""
-        return await _json(lambda: frame_of(self._run(request)).as_json())
+
+        def made() -> dict[str, Any]:
+            from heatwright.workbench.frame import frame_of
+
+            return frame_of(self._run(request)).as_json()
+
+        return await _json(made)
 
     async def frame_numbers(self, request: Request) -> Response:
         """The numbers of the standing frame."""
-        return await _raw(lambda: frame_bytes(self._run(request)))
+
+        def made() -> bytes:
+            from heatwright.workbench.frame import frame_bytes
+
+            return frame_bytes(self._run(request))
+
+        return await _raw(made)
 
     async def series(self, request: Request) -> Response:
         """Series by name."""
         names = request.query_params.get("names", "").split(",")
-        return await _raw(lambda: series_bytes(self._run(request), names))
+
+        def made() -> bytes:
+            from heatwright.workbench.frame import series_bytes
+
+            return series_bytes(self._run(request), names)
+
+        return await _raw(made)
 
     async def layer(self, request: Request) -> Response:
         """An open layer at an instant."""
@@ -117,13 +133,23 @@ class Bench:
 
     def _layer(self, request: Request) -> Layer:
         key = request.path_params["layer"]
-        own_layers.title_of(key)
-        return own_layers.any_layer(key, self._asked(request)) if self.study.kept else own_layers.no_run(key)
+        title_of(key)
+        if not self.study.kept:
+            return no_run(key)
+        from heatwright.workbench.own_layers import any_layer
+
+        return any_layer(key, self._asked(request))
 
     async def compare(self, request: Request) -> Response:
         """Runs side by side at an instant."""
         asked = self._asked(request)
-        return await _json(lambda: side_by_side(self.study, asked.runs, asked.at_s).as_json())
+
+        def made() -> dict[str, Any]:
+            from heatwright.workbench.compare import side_by_side
+
+            return side_by_side(self.study, asked.runs, asked.at_s).as_json()
+
+        return await _json(made)
 
     async def set_up(self, request: Request) -> Response:
         """The form of a plant or of a trip."""
@@ -136,17 +162,25 @@ class Bench:
 
     async def scenes(self, _: Request) -> Response:
         """The scene list."""
-        return await _json(lambda: scenes.scene_list(self.study).as_json())
+
+        def made() -> dict[str, Any]:
+            from heatwright.workbench.scenes import scene_list
+
+            return scene_list(self.study).as_json()
+
+        return await _json(made)
 
     async def keep_scenes(self, request: Request) -> Response:
         """Keep a list of scenes, or go back to the fixed one where it is null."""
         said = await _body(request)
 
         def kept() -> dict[str, Any]:
+            from heatwright.workbench import scenes
+
             if said.get("scenes", ()) is None:
                 scenes.forget(self.study)
             else:
-                scenes.store(self.study, said.get("scenes"), own_layers.ORDER)
+                scenes.store(self.study, said.get("scenes"), tuple(TITLES))
             return scenes.scene_list(self.study).as_json()
 
         return await _json(kept)
@@ -273,8 +307,7 @@ def _seconds(text: str) -> float:
 def _name(plant: str, changes: dict[str, str], strategy: str) -> str:
     """A name that tells what was changed."""
     told = [f"{key.replace('.', ' ').replace('_', ' ')} {value}" for key, value in changes.items()]
-    driven = {"dispatch": " under dispatch", "rules": " on its rules"}.get(strategy, "")
-    first = plant[:1].upper() + plant[1:].replace("_", " ") + driven
+    first = plant[:1].upper() + plant[1:].replace("_", " ") + driven_by(strategy)
     return ", ".join([first, *told[:2]]) + (" ..." if len(told) > 2 else "")
 
 

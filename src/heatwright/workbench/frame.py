@@ -134,7 +134,11 @@ def _heat(run: Run) -> dict[str, NDArray[Any]]:
 @lru_cache(maxsize=32)
 def numbers_of(kept: Kept) -> dict[str, Floats]:
     """The numbers of a run on the bench, worked out once."""
-    return numbers(kept.run, kept.car)
+    try:
+        plant = kept.car
+    except InputError:
+        plant = None
+    return numbers(kept.run, plant)
 
 
 def frame_bytes(kept: Kept) -> bytes:

@@ -1,13 +1,12 @@
 """Layers that open beneath the standing frame: each a question, a picture, and the table that tells the same.
 
-One dataclass is both the page and its JSON twin. A layer that a run cannot answer says why in a sentence.
+A layer that a run cannot answer says why in a sentence.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import asdict, dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -19,68 +18,10 @@ from heatwright.run import plain
 from heatwright.study.cycle import busiest_s
 from heatwright.study.heats import heats
 from heatwright.study.margins import margins
-from heatwright.workbench.study import Kept, Study
-
-if TYPE_CHECKING:
-    from heatwright.draw.sheet.figures import Figures
+from heatwright.workbench.opened import Asked, Layer, Picture, Table, title_of
+from heatwright.workbench.study import Kept
 
 J_PER_KWH = 3.6e6
-
-
-@dataclass(frozen=True)
-class Table:
-    """A table twin."""
-
-    caption: str
-    head: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-
-
-@dataclass(frozen=True)
-class Picture:
-    """A drawing and its table; of a sheet also the figures of its parts, and the id of the run shown."""
-
-    name: str
-    svg: str
-    table: Table | None = None
-    parts: tuple[Figures, ...] = ()
-    run: str = ""
-
-
-@dataclass(frozen=True)
-class Layer:
-    """What one open layer shows at an instant; `sorry` says why there is nothing to show.
-
-    `links` are (address on this server, words).
-    """
-
-    key: str
-    title: str
-    question: str
-    at_s: float
-    pictures: tuple[Picture, ...] = ()
-    lines: tuple[str, ...] = ()
-    sorry: str = ""
-    follows: bool = True
-    tables: tuple[Table, ...] = ()
-    links: tuple[tuple[str, str], ...] = ()
-
-    def as_json(self) -> dict[str, Any]:
-        """Return it as plain values."""
-        found: dict[str, Any] = plain(asdict(self))
-        return found
-
-
-@dataclass(frozen=True)
-class Asked:
-    """What a layer is asked for: runs by id, an instant, and the ends of a span."""
-
-    study: Study
-    runs: tuple[Kept, ...]
-    at_s: float
-    span: tuple[float, float] | None = field(default=None)
-    level: str = "plumbing"
-
 
 Build = Callable[[Asked, Kept], Picture]
 
@@ -103,7 +44,7 @@ def _needs(_: Asked, one: Kept) -> Picture:
 
 def _heat(asked: Asked, one: Kept) -> Picture:
     first, last = asked.span or (None, None)
-    drawn = pictures.ribbons(one.run, first, last)
+    drawn = pictures.ribbons(one.run, first, last, beside=[other.run for other in asked.runs])
     found = heats(one.run, first, last)
     rows = tuple((h.words, h.body, h.kind, kwh(h.joules)) for h in (*found.sources, *found.sinks))
     caption = f"Heat of {one.name}, {clock(found.from_s)} to {clock(found.to_s)}; left over {found.left_over_j:.3g} J"
@@ -115,7 +56,7 @@ def _sheet(asked: Asked, one: Kept) -> Picture:
     if one.plant:
         from heatwright.workbench.plumbing import sheet_at
 
-        found = sheet_at(asked.study, one, asked.level, asked.at_s)
+        found = sheet_at(one, asked.level, asked.at_s)
         return Picture(f"{one.name}: {asked.level}", found.svg, Table(*found.table), found.parts, one.id)
     drawn = pictures.bodies(one.run, asked.at_s)
     return Picture(one.name, drawn.svg, Table(f"Bodies of {one.name} at {clock(asked.at_s)}", *_flat(drawn.twin)))
@@ -147,7 +88,7 @@ def _reach(asked: Asked, one: Kept) -> Picture:
     from heatwright.modes.atlas import build_atlas
     from heatwright.modes.needs import coverage
 
-    plant = asked.study.loaded(one)
+    plant = one.car
     atlas = build_atlas(plant)
     if not atlas.whole:
         raise InputError([Problem(one.name, "too many joint states to draw every mode")], "modes")
@@ -156,10 +97,11 @@ def _reach(asked: Asked, one: Kept) -> Picture:
     return Picture(one.name, mode_picture(plant, atlas), Table(caption, ("need", "modes that serve it"), rows))
 
 
-def _energy(_: Asked, one: Kept) -> Picture:
+def _energy(asked: Asked, one: Kept) -> Picture:
     uses = sorted(one.run.energy_kwh.items(), key=lambda item: -item[1])
     rows = tuple((name.replace("_", " "), signed(value, 3)) for name, value in uses)
-    return Picture(one.name, pictures.bars([one.run]).svg, Table(f"Energy of {one.name}", ("use", "kWh"), rows))
+    drawn = pictures.bars([one.run], beside=[other.run for other in asked.runs])
+    return Picture(one.name, drawn.svg, Table(f"Energy of {one.name}", ("use", "kWh"), rows))
 
 
 def _why(asked: Asked, one: Kept) -> Picture:
@@ -192,30 +134,31 @@ def _flat(twin: Any) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
     return ("figure", "value"), tuple(rows[:200])
 
 
-KINDS: dict[str, tuple[str, str, Build, bool]] = {
-    "needs": ("Needs", "Was everything asked for given, and how narrowly?", _needs, False),
-    "sheet": ("Sheet", "Which way does what flow at this instant?", _sheet, True),
-    "heat": ("Heat", "Where did the heat come from, and where did it go?", _heat, True),
-    "energy": ("Energy", "What was the electricity spent on?", _energy, False),
-    "modes": ("Modes", "Which modes ran, and what was moved in them?", _modes, False),
-    "reach": ("Reach", "Which modes does the plant have at all, and which needs do they serve?", _reach, False),
-    "cycle": ("Cycle", "What does the refrigerant do at this instant?", _cycle, True),
-    "why": ("Why", "Which modes competed at this instant, and why did one win?", _why, True),
+KINDS: dict[str, tuple[Build, bool]] = {
+    "needs": (_needs, False),
+    "sheet": (_sheet, True),
+    "heat": (_heat, True),
+    "energy": (_energy, False),
+    "modes": (_modes, False),
+    "reach": (_reach, False),
+    "cycle": (_cycle, True),
+    "why": (_why, True),
 }
+"""How a layer is drawn of one run, and whether it follows the instant."""
 
 
 def layer(key: str, asked: Asked) -> Layer:
     """Open a layer; InputError where there is none of that name."""
     if key not in KINDS:
         raise InputError([Problem("layer", f"there is no layer {key[:40]!r}", ", ".join(KINDS))], "bench")
-    title, question, build, follows = KINDS[key]
+    build, follows = KINDS[key]
     shown, said = [], []
     for one in asked.runs:
         try:
             shown.append(build(asked, one))
         except HeatwrightError as failure:
             said.append(sentence_of(one, failure))
-    return Layer(key, title, question, asked.at_s, tuple(shown), (), "; ".join(said), follows)
+    return Layer(key, *title_of(key), asked.at_s, tuple(shown), (), "; ".join(said), follows)
 
 
 def sentence_of(one: Kept, failure: HeatwrightError) -> str:

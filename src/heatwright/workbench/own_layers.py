@@ -9,12 +9,13 @@ import numpy as np
 
 from heatwright.draw.axes import clock
 from heatwright.draw.quantities import signed
-from heatwright.errors import HeatwrightError, InputError, Problem
+from heatwright.errors import HeatwrightError
 from heatwright.report import pictures
 from heatwright.workbench.compare import Line, side_by_side
 from heatwright.workbench.forms import SetUp, set_up, trip_set_up
 from heatwright.workbench.handed import address, section_titles
-from heatwright.workbench.layers import KINDS, Asked, Layer, Picture, Table, layer, sentence_of
+from heatwright.workbench.layers import KINDS, layer, sentence_of
+from heatwright.workbench.opened import Asked, Layer, Picture, Table, title_of
 from heatwright.workbench.scenes import scene_list
 
 Build = Callable[[Asked], Layer]
@@ -31,13 +32,13 @@ def _traces(asked: Asked) -> Layer:
         )  # fmt: skip
         head = ("temperature, °C", "at the start", "at the end", "least", "greatest")
         shown.append(Picture(one.name, pictures.traces(one.run).svg, Table(f"Temperatures of {one.name}", head, rows)))
-    return Layer("traces", *OWN["traces"][:2], asked.at_s, tuple(shown), follows=False)
+    return Layer("traces", *title_of("traces"), asked.at_s, tuple(shown), follows=False)
 
 
 def _compare(asked: Asked) -> Layer:
     if len(asked.runs) < 2:
         sorry = "One run is shown; choose two to four beneath the time band."
-        return Layer("compare", *OWN["compare"][:2], asked.at_s, sorry=sorry)
+        return Layer("compare", *title_of("compare"), asked.at_s, sorry=sorry)
     found = side_by_side(asked.study, asked.runs, asked.at_s)
     tables = [_lines(f"At {clock(found.at_s)}", found.names, found.now)]
     tables.append(_lines("Over the whole trip", found.names, found.whole))
@@ -48,7 +49,7 @@ def _compare(asked: Asked) -> Layer:
         tables.append(Table(f"What holds: {one.names[1]} against {one.names[0]}", head, one.rows))
     return Layer(
         "compare",
-        *OWN["compare"][:2],
+        *title_of("compare"),
         asked.at_s,
         (Picture("Energy by use", found.bars),),
         tuple(lines),
@@ -69,7 +70,7 @@ def _set_up(asked: Asked) -> Layer:
     said = [f"{one['where']}: {one['found']}" for form in forms for one in form.problems]
     tables = tuple(_form(one) for one in forms if one.rows)
     notes = tuple(one.note for one in forms if one.note)
-    return Layer("setup", *OWN["setup"][:2], asked.at_s, (), notes, "; ".join(said), False, tables)
+    return Layer("setup", *title_of("setup"), asked.at_s, (), notes, "; ".join(said), False, tables)
 
 
 def _form(form: SetUp) -> Table:
@@ -85,7 +86,7 @@ def _scenes(asked: Asked) -> Layer:
          f"{SHOW}: {one.scene.title}")
         for one in found.scenes if one.ids
     )  # fmt: skip
-    return Layer("scenes", *OWN["scenes"][:2], asked.at_s, (), lines, follows=False, links=links)
+    return Layer("scenes", *title_of("scenes"), asked.at_s, (), lines, follows=False, links=links)
 
 
 def _report(asked: Asked) -> Layer:
@@ -94,26 +95,12 @@ def _report(asked: Asked) -> Layer:
     links = tuple((f"/runs/{quote(one.id)}/report.html", f"Report of {one.name}") for one in asked.runs)
     if len(ids) > 1:
         links = ((address("html", ids), "Report of all runs shown"), *links)
-    return Layer("report", *OWN["report"][:2], asked.at_s, (), lines, follows=False, links=links)
+    return Layer("report", *title_of("report"), asked.at_s, (), lines, follows=False, links=links)
 
 
-OWN: dict[str, tuple[str, str, Build]] = {
-    "traces": ("Traces", "How did each quantity go?", _traces),
-    "compare": ("Compare", "How do the plants differ at this instant, and in all?", _compare),
-    "setup": ("Set up", "Which number should be another?", _set_up),
-    "scenes": ("Scenes", "How is it told to others?", _scenes),
-    "report": ("Report", "What is handed on?", _report),
-}
-ORDER = tuple("traces needs heat sheet compare setup modes reach cycle why energy scenes report".split())
-
-
-def title_of(key: str) -> tuple[str, str]:
-    """Title and question of a layer; InputError where there is none of that name."""
-    if key in OWN:
-        return OWN[key][:2]
-    if key in KINDS:
-        return KINDS[key][:2]
-    raise InputError([Problem("layer", f"there is no layer {key[:40]!r}", ", ".join(ORDER))], "bench")
+OWN: dict[str, Build] = {
+    "traces": _traces, "compare": _compare, "setup": _set_up, "scenes": _scenes, "report": _report,
+}  # fmt: skip
 
 
 def any_layer(key: str, asked: Asked) -> Layer:
@@ -122,11 +109,6 @@ def any_layer(key: str, asked: Asked) -> Layer:
     if key in KINDS:
         return layer(key, asked)
     try:
-        return OWN[key][2](asked)
+        return OWN[key](asked)
     except HeatwrightError as failure:
-        return Layer(key, *OWN[key][:2], asked.at_s, sorry=sentence_of(asked.runs[0], failure), follows=False)
-
-
-def no_run(key: str) -> Layer:
-    """A layer of a study that holds no run yet."""
-    return Layer(key, *title_of(key), 0.0, sorry="No run lies on the bench yet.")
+        return Layer(key, *title_of(key), asked.at_s, sorry=sentence_of(asked.runs[0], failure), follows=False)

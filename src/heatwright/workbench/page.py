@@ -12,8 +12,7 @@ from typing import Any
 
 from heatwright.draw.palette import css_variables, variables
 from heatwright.report.html import CAUTIONS
-from heatwright.workbench.layers import Layer, Picture, Table
-from heatwright.workbench.own_layers import ORDER, title_of
+from heatwright.workbench.opened import TITLES, Layer, Picture, Table
 from heatwright.workbench.study import Study
 
 
@@ -45,7 +44,7 @@ def page_of(study: Study) -> Page:
     """The page of a study."""
     return Page(
         study.title, tuple((one.id, one.name) for one in study.kept), tuple(study.plants), tuple(study.trips),
-        tuple((key, *title_of(key)) for key in ORDER), STRATEGIES, CAUTIONS,
+        tuple((key, *told) for key, told in TITLES.items()), STRATEGIES, CAUTIONS,
     )  # fmt: skip
 
 

@@ -15,7 +15,7 @@ from heatwright.draw.sheet.sheet import LEVELS
 from heatwright.draw.sheet.temperatures import marks_of
 from heatwright.errors import InputError, Problem
 from heatwright.plant.model import Plant
-from heatwright.workbench.study import Kept, Study
+from heatwright.workbench.study import Kept
 
 KELVIN = 273.15
 PARTS_HEAD = ("part", "figure", "value")
@@ -31,9 +31,9 @@ class SheetNow:
     parts: tuple[Figures, ...]
 
 
-def sheet_at(study: Study, one: Kept, level: str, at_s: float) -> SheetNow:
+def sheet_at(one: Kept, level: str, at_s: float) -> SheetNow:
     """The sheet of a run at a level and a time [s]; InputError for an unknown level or plant."""
-    plant = study.loaded(one)
+    plant = one.car
     if level not in LEVELS:
         raise InputError([Problem("level", f"no level {level[:40]!r}", ", ".join(LEVELS))], "sheet")
     svg = draw_sheet(plant, level, run=one.run, t_s=at_s)

@@ -23,6 +23,7 @@ from heatwright.workbench.study import MADE, Study
 FULL = 20
 """Most jobs that may wait."""
 RUN, VERDICT = "run", "verdict"
+COMMAND = (sys.executable, "-m", "heatwright.workbench.worker")
 AHEAD_S = 1.5
 """How long nothing happens before a process is started for the next job."""
 
@@ -208,8 +209,7 @@ def _drop(place: Path) -> None:
 
 
 def _start() -> subprocess.Popen[str]:
-    command = [sys.executable, "-m", "heatwright.workbench.worker"]
-    return subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, encoding="utf-8")
+    return subprocess.Popen(COMMAND, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, encoding="utf-8")
 
 
 def _end(process: subprocess.Popen[str]) -> None:

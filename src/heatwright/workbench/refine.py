@@ -43,7 +43,7 @@ class Refiner:
         with self._lock:
             last, busy = self._last, self._busy()
         mine = asdict(last) if last is not None and last.run == one.id else None
-        facts = {} if mine and mine["state"] == "running" else layout_facts(self.study.loaded(one))
+        facts = {} if mine and mine["state"] == "running" else layout_facts(one.car)
         return {**facts, "refinement": mine, "busy": busy}
 
     def _busy(self) -> bool:
@@ -53,8 +53,7 @@ class Refiner:
         """Begin to refine the layout of a run's plant; False while another is being refined."""
         from heatwright.workbench.plumbing import layout_facts
 
-        plant = self.study.loaded(one)
-        before = layout_facts(plant)
+        before = layout_facts(one.car)
         order = {"plant_source": self.study.plant_source(one.plant), "changes": dict(one.changes)}
         with self._lock:
             if self._busy():

@@ -7,12 +7,13 @@ import errno
 import hashlib
 import secrets
 import socket
+import threading
 from collections.abc import Callable
 from importlib import resources
 from pathlib import Path
 
 from heatwright import __version__
-from heatwright.physics.jit import cache_home
+from heatwright.cache import cache_home
 from heatwright.workbench.study import Study
 
 HOST = "127.0.0.1"
@@ -44,7 +45,10 @@ def free_port(wanted: int) -> tuple[socket.socket, int]:
 
 
 def serve(folder: Path, title: str, bound: socket.socket, ready: Callable[[], None]) -> None:
-    """Serve a study until Ctrl-C; `ready` is called once the server answers."""
+    """Serve a study until Ctrl-C; `ready` is called once the server answers.
+
+    What draws, and with it the compiled code, is loaded in a thread after that: nothing up to there may import it.
+    """
     import uvicorn
 
     from heatwright.workbench.app import make_app
@@ -56,9 +60,16 @@ def serve(folder: Path, title: str, bound: socket.socket, ready: Callable[[], No
         async def startup(self, sockets: list[socket.socket] | None = None) -> None:
             await super().startup(sockets)
             ready()
+            threading.Thread(target=_load_ahead, daemon=True).start()
 
     try:
         with contextlib.suppress(KeyboardInterrupt):
             Server(config).run(sockets=[bound])
     finally:
         queue.close()
+
+
+def _load_ahead() -> None:
+    """Load what the frame and the layers need, in the order in which the page asks for it."""
+    import heatwright.workbench.frame
+    import heatwright.workbench.own_layers  # noqa: F401

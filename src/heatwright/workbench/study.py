@@ -38,14 +38,25 @@ class Kept:
     changes: Mapping[str, str] = field(default_factory=dict)
     trip_changes: Mapping[str, str] = field(default_factory=dict)
     source: str = ""
+    _read: list[tuple[float, Plant]] = field(default_factory=list, repr=False)
 
-    @cached_property
-    def car(self) -> Plant | None:
-        """Its plant with its changes; None where its file is not known, or can no longer be read."""
-        try:
-            return load_plant(self.source, dict(self.changes)) if self.source else None
-        except InputError:
-            return None
+    @property
+    def car(self) -> Plant:
+        """Its plant with its changes; while its file has mistakes, as it was when it last had none.
+
+        InputError where its file is none of the study's, or had mistakes when it was first read.
+        """
+        if not self.source:
+            raise InputError([Problem(self.name, "its plant file is not among those of this study")], "bench")
+        file = Path(self.source)
+        written_at = file.stat().st_mtime if file.is_file() else 0.0
+        if not self._read or self._read[0][0] != written_at:
+            try:
+                self._read[:] = [(written_at, load_plant(self.source, dict(self.changes)))]
+            except InputError:
+                if not self._read:
+                    raise
+        return self._read[0][1]
 
     @property
     def place(self) -> str:
@@ -66,7 +77,6 @@ class Study:
         self.version = 0
         self._lock = threading.Lock()
         self._kept: dict[str, Kept] = {}
-        self._good: dict[tuple[str, str], tuple[float, Plant]] = {}
         self.plants = {one.name: one.name for one in shipped_plants()}
         self.plants |= {one.name.removesuffix(SUFFIX): str(one) for one in sorted(folder.glob(f"*{SUFFIX}"))}
         self.trips = {one.name: one.name for one in shipped_trips() if one.kind == "trip"}
@@ -92,12 +102,17 @@ class Study:
         told = made.get("bench") or {}
         plant, trip = self._source(made, "plant"), self._source(made, "trip")
         with self._lock:
-            name = str(told.get("name") or title)
+            name = self._own_name(str(told.get("name") or title + driven_by(made.get("strategy"))))
             changed = told.get("changes") or {}, told.get("trip_changes") or {}
             one = Kept(f"r{len(self._kept)}", folder, name, plant, trip, *changed, self.plants.get(plant, ""))
             self._kept[one.id] = one
             self.version += 1
         return one
+
+    def _own_name(self, name: str) -> str:
+        """A name that no run on the bench has yet: with a number behind it, where one has it already."""
+        taken = {one.name for one in self._kept.values()}
+        return next(one for k in range(1, len(taken) + 2) if (one := name if k == 1 else f"{name} ({k})") not in taken)
 
     def changed(self) -> None:
         """Let whoever watches know that something in the folder is another."""
@@ -128,21 +143,6 @@ class Study:
         """What to load for the name of a plant."""
         return _named(self.plants, name, "plant")
 
-    def loaded(self, one: Kept) -> Plant:
-        """The plant of a run with its changes; while its file has mistakes, as it was when it last had none."""
-        if not one.plant:
-            raise InputError([Problem(one.name, "its plant file is not among those of this study")], "bench")
-        source = self.plant_source(one.plant)
-        written_at = Path(source).stat().st_mtime if Path(source).is_file() else 0.0
-        key = (one.plant, json.dumps(dict(one.changes), sort_keys=True))
-        if key not in self._good or self._good[key][0] != written_at:
-            try:
-                self._good[key] = written_at, load_plant(source, dict(one.changes))
-            except InputError:
-                if key not in self._good:
-                    raise
-        return self._good[key][1]
-
     def trip_source(self, name: Any) -> str:
         """What to load for the name of a trip."""
         return _named(self.trips, name, "trip")
@@ -157,6 +157,13 @@ class Study:
             if source != name:
                 found[key] = path.stat().st_mtime if path.is_file() else 0.0
         return found
+
+
+def driven_by(strategy: Any) -> str:
+    """What the name of a run says of who drove it; of its decision table nothing."""
+    if strategy in (None, "", "table"):
+        return ""
+    return " on its rules" if strategy == "rules" else f" under {strategy}"
 
 
 def _named(known: Mapping[str, str], name: Any, kind: str) -> str:

@@ -10,14 +10,15 @@ import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from heatwright.errors import InputError, Problem
 from heatwright.plant.load import load_plant
 from heatwright.run import plain, write_file
-from heatwright.study.table import number, shown_change, shown_value, shown_verdict
-from heatwright.study.verdict import Difference, quantity_of
 from heatwright.workbench.study import MADE, Kept, Study
+
+if TYPE_CHECKING:
+    from heatwright.study.verdict import Difference
 
 NAME = "verdict_{}.json"
 FORMAT = "heatwright bench verdict 1"
@@ -157,6 +158,9 @@ def _speaks(one: Difference) -> bool:
 
 
 def _row(one: Difference) -> tuple[str, ...]:
+    from heatwright.study.table import number, shown_change, shown_value, shown_verdict
+    from heatwright.study.verdict import quantity_of
+
     how = quantity_of(one.quantity)
     spread = ""
     if one.low is not None and one.high is not None and one.low != one.high:

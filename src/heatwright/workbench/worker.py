@@ -17,7 +17,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from heatwright.errors import HeatwrightError, InputError
+from heatwright.errors import HeatwrightError, InputError, RunError
 from heatwright.run import Run
 
 EVERY_S = 0.1
@@ -121,11 +121,15 @@ def do_order(work: Callable[[dict[str, Any]], None], place: Callable[[dict[str, 
         return 0
     order = json.loads(line)
     signal.signal(signal.SIGINT, signal.default_int_handler)  # ignored where the server was started in the background
-    threading.Thread(target=_watch, daemon=True).start()
     try:
+        threading.Thread(target=_watch, daemon=True).start()
         work(order)
     except InputError as failure:
         tell(failed=[one.as_json() for one in failure.problems])
+    except RunError as failure:
+        from heatwright.draw.axes import span_words
+
+        tell(failed=[{"where": f"{place(order)}, after {span_words(failure.t_s)} of the trip", "found": str(failure)}])
     except HeatwrightError as failure:
         tell(failed=[{"where": place(order), "found": str(failure)}])
     except KeyboardInterrupt:

@@ -122,6 +122,13 @@ def test_use_bars_label_every_use_in_kwh(made_up_run: Run, columns: int) -> None
         assert texts(svg).count(f"{value:.2f} kWh") == columns
 
 
+def test_use_bars_beside_each_other_have_one_scale() -> None:
+    alone, beside = use_bars([("a", {"fan": 2.0})]), use_bars([("a", {"fan": 2.0})], beside=[{"heater": 8.0}])
+    width = [max(float(one.attrib["width"]) for one in tree(svg).iter("{http://www.w3.org/2000/svg}rect") if len(one))
+             for svg in (alone, beside)]  # fmt: skip
+    assert width[1] == pytest.approx(width[0] / 4.0, rel=0.01)
+
+
 def test_use_bars_draw_lengths_to_one_scale_from_zero() -> None:
     svg = use_bars([("a", {"traction": 8.0, "fan": 2.0, "recovered": -1.0})])
     assert faults(svg) == []

@@ -45,12 +45,24 @@ def test_ribbons_of_any_heat_are_legible(joules: tuple[float, ...]) -> None:
     assert faults(heat_ribbons(made_heats(*joules))) == []
 
 
-def test_ribbons_are_as_wide_as_their_heat_and_say_what_is_left_over() -> None:
-    svg = heat_ribbons(made_heats(3 * KWH, -2 * KWH, -0.5 * KWH))
+def heights(svg: str) -> dict[float, float]:
+    """Height of the end of each ribbon by its heat [kWh]."""
     space = "{http://www.w3.org/2000/svg}"
     tall = {node.find(f"{space}title").text: float(node.attrib["height"])  # type: ignore[union-attr]
             for node in tree(svg).iter(f"{space}rect") if node.find(f"{space}title") is not None}  # fmt: skip
-    by_kwh = {float(re.findall(r"([\d.]+) kWh", words)[0]): high for words, high in tall.items() if words}
+    return {float(re.findall(r"([\d.]+) kWh", words)[0]): high for words, high in tall.items() if words}
+
+
+def test_ribbons_beside_each_other_have_one_scale() -> None:
+    large, small = made_heats(3 * KWH, -3 * KWH), made_heats(KWH, -KWH)
+    drawn = heat_ribbons(small, most_j=large.throughput_j)
+    assert faults(drawn) == []
+    assert heights(drawn)[1.0] == pytest.approx(heights(heat_ribbons(large))[3.0] / 3.0, rel=0.01)
+
+
+def test_ribbons_are_as_wide_as_their_heat_and_say_what_is_left_over() -> None:
+    svg = heat_ribbons(made_heats(3 * KWH, -2 * KWH, -0.5 * KWH))
+    by_kwh = heights(svg)
     assert by_kwh[3.0] / by_kwh[2.0] == pytest.approx(1.5, rel=0.01)
     assert by_kwh[2.0] / by_kwh[0.5] == pytest.approx(4.0, rel=0.01)
     assert any(words.startswith("left over: 1,800,000.000 J, 1.7e-01 of all heat") for words in texts(svg))

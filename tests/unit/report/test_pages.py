@@ -11,7 +11,7 @@ from svg_reader import faults
 
 from heatwright.report import html, render
 from heatwright.report.answer import answer_lines
-from heatwright.report.compare_page import render_comparison
+from heatwright.report.compare_page import figures_table, render_comparison
 from heatwright.report.pick import bodies, other_temperatures, pack_limits, powers
 from heatwright.run import Label, Run
 
@@ -209,6 +209,12 @@ def test_comparison_puts_all_plants_on_one_scale(made_up_run: Run) -> None:
 def test_comparison_of_rows_alone() -> None:
     page = Page(render_comparison([{"plant": "a", "range_km": 300.0}, {"plant": "b", "range_km": None}], []))
     assert "300.0 km" in page.text
+
+
+@pytest.mark.parametrize(("rows", "frame"), [(html.LONG, "wide"), (html.LONG + 1, "wide long")])
+def test_a_long_table_of_figures_may_go_on_on_the_next_page(rows: int, frame: str) -> None:
+    row = {"plant": "A", **{f"figure_{k}_kwh": 1.0 for k in range(rows)}}
+    assert figures_table([row]).startswith(f'<div class="{frame}">')
 
 
 def test_nested_figures_take_the_unit_of_their_table() -> None:

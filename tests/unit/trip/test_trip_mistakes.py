@@ -62,6 +62,10 @@ ONE = {
     "date": (HEAD + '[start]\ndate = "2031-02-30"\n' + AIR + PARK, "is not a date"),
     "no length": (HEAD + AIR + segment("park", ""), "t.trip.toml:5: nothing says how long the park lasts"),
     "no time": (HEAD + AIR + segment("park", 'duration = "0 s"'), "the park takes no time"),
+    "no time to drive": (
+        HEAD + AIR + segment("drive", 'speed = "50 km/h"\nduration = "0 s"'),
+        "0 s are too short to reach the speed",
+    ),
     "only a soak": (HEAD + AIR + segment("soak", ""), "nothing happens on this trip"),
     "until without clock": (HEAD + AIR + segment("park", 'until = "09:00"'), "`until` has no clock to go by"),
     "plug": (HEAD + AIR + PARK + "plugged = true\n", "t.trip.toml:5: plugged in"),

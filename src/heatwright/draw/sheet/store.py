@@ -9,6 +9,7 @@ import json
 from pathlib import Path
 from typing import Any
 
+from heatwright.cache import cache_home
 from heatwright.draw.sheet.graph import Graph
 from heatwright.draw.sheet.layout import Layout, Stand
 from heatwright.draw.sheet.quality import blemish
@@ -30,8 +31,6 @@ def beside(source: str) -> Path | None:
 
 def in_cache(graph: Graph) -> Path:
     """Where the layout of a graph stands in the user's cache."""
-    from heatwright.physics.jit import cache_home
-
     return cache_home() / "sheets" / f"{graph.key}{SHEET_SUFFIX}"
 
 

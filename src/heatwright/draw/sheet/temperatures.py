@@ -134,7 +134,7 @@ def temperatures_sheet(plant: Plant, state: State, cells: list[tuple[str, str]])
     groups = list(dict.fromkeys(one.group for one in marks))
     wide = max(LEFT + SCALE_WIDE + 20 + COLUMN * len(groups), 640.0)
     bottom = TOP + HEIGHT
-    parts = [text(4, 14, f"{plant.name}: every temperature", weight="650"), text(4, TOP - 14, "°C", fill=ink("soft"))]
+    parts = [text(4, 14, f"{plant.name}: every temperature", weight="650")]
     for t_c in (-20, 0, 25, 50, 75, 90):
         y = row(t_c + KELVIN, TOP, bottom)
         parts.append(line(LEFT + SCALE_WIDE, y, wide - 6, y, ink("rule"), width=0.8))

@@ -10,7 +10,8 @@ export function begin(home) {
   const scrub = el("input", { type: "range", id: "scrub", min: 0, max: 1, step: 1, value: 0, "aria-label": "Instant of the trip" });
   const canvas = el("canvas", { id: "modes", "aria-hidden": "true" });
   const picks = el("div", { class: "picks", role: "group", "aria-label": "Runs shown" });
-  home.append(el("div", { class: "controls" }, play, time), el("div", { class: "lane" }, canvas, scrub), picks);
+  const rows = el("div", { class: "tracks", "aria-hidden": "true" });
+  home.append(el("div", { class: "controls" }, rows, el("div", {}, play, time)), el("div", { class: "lane" }, canvas, scrub), picks);
   let timer = 0, last = 0;
 
   const draw = () => {
@@ -44,6 +45,7 @@ export function begin(home) {
     home.style.setProperty("--share", state.at / state.end);
   };
   const refresh = () => {
+    rows.replaceChildren(...shown().map((run) => el("span", { title: run.name }, run.name)));
     scrub.max = Math.max(1, Math.floor(state.end));
     picks.replaceChildren(...state.runs.map((run) => {
       const box = el("input", { type: "checkbox", onchange: () => { run.shown = box.checked; tell("runs"); tell("layer"); } });

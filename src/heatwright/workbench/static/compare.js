@@ -41,6 +41,6 @@ export async function parts() {
   const head = ["figure", "unit", ...found.names], bars = el("div", { class: "drawing narrow" });
   bars.innerHTML = found.bars; // drawn by this program; its words are escaped there
   return [judged(found, ids), el("p", { class: "note" }, `In brackets: the difference from ${found.names[0]}.`),
-    el("div", { class: "shelf" }, table(`At ${clock(found.at_s)}`, head, found.now.map((r) => r.cells)), table("Over the whole trip", head, found.whole.map((r) => r.cells))),
+    el("div", { class: "halves" }, table(`At ${clock(found.at_s)}`, head, found.now.map((r) => r.cells)), table("Over the whole trip", head, found.whole.map((r) => r.cells))),
     el("figure", {}, bars, el("figcaption", {}, "Energy by use"))];
 }

@@ -26,8 +26,11 @@ export async function open(home, page) {
   const filter = el("input", { type: "search", placeholder: "Find a number: heater, pack, duration ...", "aria-label": "Find a number" });
   const run = el("button", { type: "button", class: "go", onclick: () => start({ ...now, base: base(now.plant, now.trip) }, trouble) }, "Run with these");
   const reset = el("button", { type: "button", onclick: () => { now.changes = {}; now.trip_changes = {}; fill(); } }, "Take changes back");
+  let filled = 0;
   const fill = async () => {
+    const mine = ++filled;
     const found = await Promise.all(KINDS.map(([kind]) => form(now[kind], false, kind)));
+    if (mine !== filled) return; // another choice was made meanwhile; what is typed into its form stays
     showProblems(trouble, found.flatMap((one) => one.problems));
     const wanted = filter.value.toLowerCase();
     rows.replaceChildren(...found.flatMap((one, n) => {

@@ -1,10 +1,18 @@
 // Traces: any series of the shown runs against time.  Numbers come as raw float32 and are cut to the least and the
 // greatest of every pixel column before they are drawn.
 
-import { state, on, shown, floats, go, el, clock, signed } from "./store.js";
+import { state, on, shown, floats, go, el, clock, place, signed } from "./store.js";
 
 const START = ["t_zone_air_k", "t_pack_hottest_k", "t_drive_housing_k", "t_ambient_k"];
 const DASHES = [[], [7, 4], [2, 3], [9, 3, 2, 3]];
+
+/** A line of the legend, dashed as the trace is. */
+function sample(colour, dash) {
+  if (!dash.length) return colour;
+  let at = 0;
+  const parts = dash.map((wide, k) => { const from = at; at += wide; return `${k % 2 ? "transparent" : colour} ${from}px ${at}px`; });
+  return `repeating-linear-gradient(90deg, ${parts.join(", ")})`;
+}
 
 /** Least and greatest of every pixel column, in the order they come: [x, y]. */
 export function thin(t, y, columns, from = t[0], to = t[t.length - 1]) {
@@ -64,22 +72,22 @@ async function paint(home, all) {
   const runs = shown(), css = getComputedStyle(document.documentElement), v = (n) => css.getPropertyValue(`--hw-${n}`).trim();
   home.replaceChildren();
   for (const [unit, names] of groups) {
-    const wide = Math.max(320, home.clientWidth), columns = Math.max(200, Math.floor(wide - 70)), tables = [], series = [{ label: "time", value: (_, t) => t == null ? "–" : clock(t) }];
+    const wide = Math.max(320, home.clientWidth), columns = Math.max(200, Math.floor(wide - 70)), tables = [], series = [{ label: "time", value: (u, t) => !pointed(u) ? clock(state.at) : t == null ? "–" : clock(t) }];
     for (const [n, s] of names.entries()) for (const [r, run] of runs.entries()) {
       if (!run.series.some((one) => one.name === s.name)) continue;
       const stored = await numbers(run, s.name), y = new Float64Array(stored.length);
       for (let k = 0; k < y.length; k++) y[k] = stored[k] * s.factor + s.offset;
       tables.push(thin(run.rows.t, y, columns).map((row) => row));
-      series.push({ label: `${s.words}, ${run.name}`, stroke: v(`trace-${n % 6}`), width: 1.6, dash: DASHES[r % 4], value: (_, x) => x == null ? "–" : `${signed(x)} ${unit}` });
+      series.push({ label: `${s.words}, ${run.name}`, stroke: v(`trace-${n % 6}`), width: 1.6, dash: DASHES[r % 4], sample: sample(v(`trace-${n % 6}`), DASHES[r % 4]), value: (u, x) => { const shows = pointed(u) ? x : y[place(run.rows.t, state.at)]; return Number.isFinite(shows ?? NaN) ? `${signed(shows)} ${unit}` : "–"; } });
     }
     if (!tables.length) continue;
     const data = uPlot.join(tables.map(([x, y]) => unique(x, y)));
     const options = {
-      width: wide, height: 210, series, cursor: { sync: { key: "bench" } }, legend: { live: true },
+      width: wide, height: 220, series, cursor: { sync: { key: "bench" } }, legend: { live: true, markers: { width: 0, fill: (u, k) => u.series[k].sample } },
       scales: { x: { time: false } },
-      axes: [{ values: (_, ts) => ts.map((t) => clock(t).slice(0, -3)), incrs: [60, 300, 600, 1800, 3600, 7200, 14400, 21600], stroke: v("soft"), grid: { stroke: v("rule"), width: 0.5 }, ticks: { show: false }, font: "11px Workbench" },
+      axes: [{ label: "time since the start, h:min", labelFont: "11px Workbench", labelSize: 16, size: 28, values: (_, ts) => ts.map((t) => clock(t).slice(0, -3)), incrs: [60, 300, 600, 1800, 3600, 7200, 14400, 21600], stroke: v("soft"), grid: { stroke: v("rule"), width: 0.5 }, ticks: { show: false }, font: "11px Workbench" },
         { label: unit, stroke: v("soft"), grid: { stroke: v("rule"), width: 0.5 }, ticks: { show: false }, size: 52, font: "11px Workbench", labelFont: "12px Workbench", labelSize: 18 }],
-      hooks: { draw: [line], setSelect: [(u) => { if (u.select.width > 4) state.span = [u.posToVal(u.select.left, "x"), u.posToVal(u.select.left + u.select.width, "x")]; }] },
+      hooks: { draw: [line], ready: [tellAt], setCursor: [tellAt], setSelect: [(u) => { if (u.select.width > 4) state.span = [u.posToVal(u.select.left, "x"), u.posToVal(u.select.left + u.select.width, "x")]; }] },
     };
     series.slice(1).forEach((one) => { one.spanGaps = true; });
     const made = new uPlot(options, data, home);
@@ -87,6 +95,11 @@ async function paint(home, all) {
     plots.push(made);
   }
 }
+
+const pointed = (u) => u.cursor.left >= 0;
+
+/** Without a pointer above it the legend tells the values at the chosen instant. */
+function tellAt(u) { if (!pointed(u)) u.setLegend({ idx: 0 }, false); }
 
 function unique(x, y) {
   const xs = [], ys = [];
@@ -101,5 +114,5 @@ function line(u) {
 }
 
 let waits = 0;
-on("time", () => { if (plots.length && state.layer === "traces" && !waits) waits = requestAnimationFrame(() => { waits = 0; plots.forEach((one) => one.redraw(false, false)); }); });
+on("time", () => { if (plots.length && state.layer === "traces" && !waits) waits = requestAnimationFrame(() => { waits = 0; plots.forEach((one) => { one.redraw(false, false); tellAt(one); }); }); });
 export function close() { plots.forEach((one) => one.destroy()); plots = []; }

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from heatwright.compiler.build import compile_program
+from heatwright.dispatch.days import day
 from heatwright.dispatch.march import Dispatched, run_dispatch
 from heatwright.dispatch.score import score
 from heatwright.dispatch.settings import load_settings
@@ -17,6 +18,8 @@ from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel.desk import ASLEEP
 from heatwright.plant.catalogue import list_shipped
 from heatwright.plant.load import load_plant
+from heatwright.sensors import load_sensors
+from heatwright.study.stops import settled_case
 from heatwright.trip.load import build_case, load_trip
 
 PLANTS = [one.name for one in list_shipped()]
@@ -42,7 +45,9 @@ def test_the_ledger_closes_and_only_what_can_be_done_runs(plant: str, trip: str)
 
 
 HARD = [
-    (plant, trip) for plant in ("joined", "router", "secondary", "three_loops") for trip in ("arctic_night", "towing")
+    (plant, trip)
+    for plant in ("joined", "router", "secondary", "three_loops")
+    for trip in ("arctic_night", "deep_frost", "heat_test", "towing")
 ]
 
 
@@ -62,6 +67,18 @@ def test_a_sleeping_car_in_long_steps_uses_the_same_energy(plant: str) -> None:
     long, _ = found(plant, "winter_day")
     short, _ = found(plant, "winter_day", stretch=False)
     assert sum(long.run.energy_kwh.values()) == pytest.approx(sum(short.run.energy_kwh.values()), rel=5e-3)
+
+
+def test_a_car_left_in_the_sun_is_cooled_from_the_first_decision() -> None:
+    """Its fan was left at rest on the road, where the wind was enough: standing, no speed of the compressor can be had."""
+    car = load_plant("reversing_two_coils")
+    case = settled_case([car], day(303))
+    run = run_dispatch(car, compile_program(car, case, sensors=load_sensors(303)), case).run
+    aboard = np.asarray(case.steps["occupied"]) > 0.0
+    leaves = np.flatnonzero(aboard[1:] & ~aboard[:-1])[-1] + 1
+    assert run.series["t_zone_air_k"][leaves] > 310.0
+    assert np.max(run.series["x_compressor"][leaves : leaves + 30]) > 20.0
+    assert run.series["t_zone_air_k"][leaves + 240] < 305.0
 
 
 def test_in_deep_cold_without_a_heater_a_far_look_warms_the_cabin_more() -> None:

@@ -166,7 +166,7 @@ def reason(found: Sequence[Line], ran: int, before: int, titles: Sequence[str]) 
         gap = others[0].score_w - mine.score_w
         if gap < TIE_W:
             return "a tie: what runs goes on"
-        return f"it scores best, by {gap:.0f} W before: {others[0].title}"
+        return f"it scores best, {gap:.0f} W better than: {others[0].title}"
     gap = mine.score_w - best.score_w
     if before == ran:
         return f"it would score {gap:.0f} W less: {best.title}; the loss so far does not pay for a switch"

@@ -1,4 +1,4 @@
-"""Write docs/img/screens: every screen of the workbench on the demo study, by day and by night. Run: make screens"""
+"""Write docs/img/screens: every screen of the workbench, by day and by night. Run: make screens"""
 
 from __future__ import annotations
 
@@ -7,11 +7,15 @@ import socket
 import subprocess
 import sys
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 TARGET = Path(__file__).parent.parent / "docs" / "img" / "screens"
-LAYERS = "traces needs heat sheet compare setup modes reach cycle why energy scenes report".split()
+LAYERS = "traces needs heat sheet compare setup modes reach cycle energy scenes report".split()
+UNDER_DISPATCH = ["why"]
+"""Where no modes competed there is nothing to see: these show a run under dispatch."""
 SIZE = {"width": 1400, "height": 1000}
 AT_S = 2700
 STUDY = "Winter day, two plants"
@@ -24,21 +28,36 @@ def main() -> int:
     if chromium is None:
         print("no Chromium on PATH; on Debian: apt-get install chromium", file=sys.stderr)
         return 1
+    with tempfile.TemporaryDirectory() as home:
+        tables, dispatched = Path(home, STUDY), Path(home, "Winter day under dispatch")
+        shutil.copytree(_demo(), tables, ignore=shutil.ignore_patterns("made"))
+        run = ["run", "secondary", "winter_day", "--strategy", "dispatch", "--out", str(dispatched / "secondary")]
+        subprocess.run(_verb(run), check=True, stdout=subprocess.DEVNULL)
+        for place, layers in ((tables, LAYERS), (dispatched, UNDER_DISPATCH)):
+            with _served(place) as address:
+                _take(chromium, address, layers)
+    return 0
+
+
+def _verb(words: list[str]) -> list[str]:
+    """Return the command that runs the program with such words."""
+    return [sys.executable, "-c", f"from heatwright.cli import main; main({words!r})"]
+
+
+@contextmanager
+def _served(place: Path) -> Iterator[str]:
+    """Yield the address of the workbench on a folder of runs."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    with tempfile.TemporaryDirectory() as home:
-        place = Path(home, STUDY)
-        shutil.copytree(_demo(), place, ignore=shutil.ignore_patterns("made"))
-        code = f"from heatwright.cli import main; main(['open', {str(place)!r}, '--no-browser', '--port', '{port}'])"
-        server = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
-        assert server.stdout is not None
-        try:
-            _take(chromium, server.stdout.readline().split()[0])
-        finally:
-            server.terminate()
-            server.wait(15)
-    return 0
+    words = ["open", str(place), "--no-browser", "--port", str(port)]
+    server = subprocess.Popen(_verb(words), stdout=subprocess.PIPE, text=True)
+    assert server.stdout is not None
+    try:
+        yield server.stdout.readline().split()[0]
+    finally:
+        server.terminate()
+        server.wait(15)
 
 
 def _demo() -> Path:
@@ -51,7 +70,7 @@ def _demo() -> Path:
     return home
 
 
-def _take(chromium: str, address: str) -> None:
+def _take(chromium: str, address: str, layers: list[str]) -> None:
     from playwright.sync_api import sync_playwright
 
     TARGET.mkdir(parents=True, exist_ok=True)
@@ -63,7 +82,7 @@ def _take(chromium: str, address: str) -> None:
             page.goto(address)
             page.wait_for_function("window.__ready")
             page.eval_on_selector("#scrub", f"s => {{ s.value = {AT_S}; s.dispatchEvent(new Event('input')); }}")
-            for layer in LAYERS:
+            for layer in layers:
                 _open(page, layer)
                 page.screenshot(path=TARGET / f"{layer}_{theme}.png", clip=_clip(page), full_page=True)
             context.close()

@@ -70,7 +70,7 @@ def test_a_sleeping_car_in_long_steps_uses_the_same_energy(plant: str) -> None:
 
 
 def test_a_car_left_in_the_sun_is_cooled_from_the_first_decision() -> None:
-    """Its fan was left at rest on the road, where the wind was enough; at a stand no speed of the compressor would do."""
+    """Its fan was left at rest on the road, where wind was enough; without it no speed of the compressor will do."""
     car = load_plant("reversing_two_coils")
     case = settled_case([car], day(303))
     run = run_dispatch(car, compile_program(car, case, sensors=load_sensors(303)), case).run

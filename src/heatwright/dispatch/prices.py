@@ -85,6 +85,10 @@ class Prices:
     drive_path: PricePath
     cabin_path: PricePath
 
+    def expected(self) -> tuple[FastCharge, ...]:
+        """Return the charges as they are expected, each until its `end_s`, in order."""
+        return self.charges
+
     @cached_property
     def book(self) -> kp.PriceBook:
         """The same as the kernel reads it, for questions from here."""
@@ -92,7 +96,7 @@ class Prices:
 
     def make_book(self) -> kp.PriceBook:
         """Return the same as the kernel reads it, with room of its own to work in."""
-        n, charges = self.t_grid_k.size, self.charges
+        n, charges = self.t_grid_k.size, self.expected()
         before, during = _stacked([one.before for one in charges], n), _stacked([one.during for one in charges], n)
         paths = [_path_arrays(path) for path in (self.pack_path or (), self.drive_path, self.cabin_path)]
         return kp.PriceBook(
@@ -107,8 +111,12 @@ class Prices:
         At its start or after, that at the charge the pack then has.
         """
         if k < 0:
-            return float(hp.standing_price(t_pack_k, *self.par[[hp.STANDING, hp.CENTRE_K, hp.SLOPE_K]]))
+            return self.standing(t_pack_k)
         return float(kp.charge_price(self.book, t_pack_k, k, t_to_charge_s, NO_CHARGE))
+
+    def standing(self, t_pack_k: float) -> float:
+        """Return the price of heat in the pack with no charge ahead and nothing made of the rest of the trip [J/J]."""
+        return float(hp.standing_price(t_pack_k, *self.par[[hp.STANDING, hp.CENTRE_K, hp.SLOPE_K]]))
 
     def at(self, t_s: float, t_pack_k: float, soc: float = NO_CHARGE) -> tuple[float, float, float]:
         """Return the prices of heat in pack, drive unit and cabin [J/J] at a time of the trip.

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, fields, replace
 
+import numpy as np
+
 from heatwright.compiler.program import Program
-from heatwright.dispatch.prices import Prices, derive_prices
+from heatwright.dispatch.prices import FastCharge, Priced, Prices, derive_prices
 from heatwright.dispatch.settings import Settings
 from heatwright.kernel import names
+
+NEVER_S = 1e9
+"""When a charge that is not forecast is taken to begin [s]."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -22,14 +26,19 @@ class Believed(Prices):
     later_s: float = 0.0
     known: bool = True
 
-    def ahead(self, t_s: float) -> tuple[int, float]:
-        """Return (which charge is believed to come next, time until it begins [s])."""
-        for k, one in enumerate(self.charges):
-            if t_s < one.end_s:
-                if t_s >= one.start_s:
-                    return k, 0.0
-                return (k, max(one.start_s + self.later_s - t_s, 0.0)) if self.known else (-1, math.inf)
-        return -1, math.inf
+    def expected(self) -> tuple[FastCharge, ...]:
+        """Return the charges as they are expected: up to the start of each what is believed of it, then itself."""
+        alone = Prices(self.t_grid_k, (), self.rest, self.par, None, self.drive_path, self.cabin_path)
+        never = np.array([[alone.at(0.0, float(t))[0] for t in self.t_grid_k]])
+        out: list[FastCharge] = []
+        for one in self.charges:
+            if self.known:
+                before = Priced(one.before.at + self.later_s, one.before.price)
+                out.append(replace(one, start_s=one.start_s + self.later_s, end_s=one.start_s, before=before))
+            else:
+                out.append(replace(one, start_s=NEVER_S, end_s=one.start_s, before=Priced(np.zeros(1), never)))
+            out.append(one)
+        return tuple(out)
 
 
 def believed(prices: Prices, later_s: float = 0.0, known: bool = True) -> Believed:

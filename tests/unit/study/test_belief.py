@@ -1,7 +1,5 @@
 """A car that believes a charge at another time, or knows of none: what it then takes the time until it to be."""
 
-import math
-
 import numpy as np
 import pytest
 
@@ -24,10 +22,10 @@ def test_a_late_belief_puts_the_charge_off_until_the_plug_says_otherwise(program
     right = derive_prices(program, load_settings())
     late = believed(right, 900.0)
     (charge,) = right.charges
-    assert late.ahead(0.0) == (0, charge.start_s + 900.0)
-    assert late.ahead(charge.start_s - 1.0) == (0, 901.0)
-    assert late.ahead(charge.start_s) == (0, 0.0) == right.ahead(charge.start_s)
-    assert late.ahead(charge.end_s) == (-1, math.inf)
+    for t_s in (900.0, 0.5 * charge.start_s, charge.start_s - 1.0):
+        assert late.at(t_s, COLD_K)[0] == pytest.approx(right.at(t_s - 900.0, COLD_K)[0])
+    for t_s in (charge.start_s, charge.end_s - 1.0, charge.end_s):
+        assert late.at(t_s, COLD_K) == right.at(t_s, COLD_K)
     assert late.at(0.0, COLD_K)[0] < right.at(0.0, COLD_K)[0]
 
 
@@ -35,8 +33,8 @@ def test_an_early_belief_waits_at_the_moment(program) -> None:
     right = derive_prices(program, load_settings())
     early = believed(right, -900.0)
     start = right.charges[0].start_s
-    assert early.ahead(start - 1200.0) == (0, 300.0)
-    assert early.ahead(start - 600.0) == (0, 0.0)
+    assert early.at(start - 1200.0, COLD_K)[0] == pytest.approx(right.at(start - 300.0, COLD_K)[0])
+    assert early.at(start - 600.0, COLD_K)[0] == right.at(start, COLD_K)[0]
     assert early.at(0.0, COLD_K)[0] >= right.at(0.0, COLD_K)[0]
 
 
@@ -44,7 +42,7 @@ def test_a_charge_not_forecast_leaves_the_standing_price_until_it_begins(program
     right = derive_prices(program, load_settings())
     blind = believed(right, known=False)
     start = right.charges[0].start_s
-    assert blind.at(start - 1.0, COLD_K)[0] == right.pack(COLD_K, -1, math.inf)
+    assert blind.at(start - 1.0, COLD_K)[0] == pytest.approx(right.standing(COLD_K))
     assert blind.at(start, COLD_K) == right.at(start, COLD_K)
 
 

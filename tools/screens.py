@@ -34,30 +34,31 @@ def main() -> int:
         run = ["run", "secondary", "winter_day", "--strategy", "dispatch", "--out", str(dispatched / "secondary")]
         subprocess.run(_verb(run), check=True, stdout=subprocess.DEVNULL)
         for place, layers in ((tables, LAYERS), (dispatched, UNDER_DISPATCH)):
-            with _served(place) as address:
+            with served([str(place)]) as address:
                 _take(chromium, address, layers)
     return 0
 
 
-def _verb(words: list[str]) -> list[str]:
-    """Return the command that runs the program with such words."""
-    return [sys.executable, "-c", f"from heatwright.cli import main; main({words!r})"]
+def _verb(words: list[str], first: str = "") -> list[str]:
+    """Return the command that runs the program with such words, and some code before it."""
+    return [sys.executable, "-c", f"{first}\nfrom heatwright.cli import main; main({words!r})"]
 
 
 @contextmanager
-def _served(place: Path) -> Iterator[str]:
-    """Yield the address of the workbench on a folder of runs."""
+def served(words: list[str], first: str = "") -> Iterator[str]:
+    """Yield the address of a workbench opened with such words, and some code before it; end it afterwards."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    words = ["open", str(place), "--no-browser", "--port", str(port)]
-    server = subprocess.Popen(_verb(words), stdout=subprocess.PIPE, text=True)
+    words = ["open", *words, "--no-browser", "--port", str(port)]
+    server = subprocess.Popen(_verb(words, first), stdout=subprocess.PIPE, text=True)
     assert server.stdout is not None
     try:
         yield server.stdout.readline().split()[0]
     finally:
         server.terminate()
         server.wait(15)
+        server.stdout.close()
 
 
 def _demo() -> Path:

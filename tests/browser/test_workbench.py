@@ -1,15 +1,15 @@
 """The workbench in a real browser: looked at, scrubbed, changed and run again, compared, handed on, in both themes."""
 
 import shutil
-import socket
-import subprocess
-import sys
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+from tools.screens import served
 
 sync_api = pytest.importorskip("playwright.sync_api", reason="make test-browser installs what this needs")
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "chrome"))), None)
@@ -36,16 +36,21 @@ def study(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def address(study: Path) -> Iterator[str]:
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    code = f"from heatwright.cli import main; main(['open', {str(study)!r}, '--no-browser', '--port', '{port}'])"
-    server = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
-    assert server.stdout is not None
-    yield server.stdout.readline().split()[0]
-    server.terminate()
-    server.wait(15)
-    server.stdout.close()
+    with served([str(study)]) as found:
+        yield found
+
+
+@contextmanager
+def a_page(browser: Any, address: str) -> Iterator[Any]:
+    """A page of its own on a workbench, ready."""
+    context = browser.new_context(bypass_csp=True)
+    try:
+        one = context.new_page()
+        one.goto(address)
+        one.wait_for_function("window.__ready")
+        yield one
+    finally:
+        context.close()
 
 
 @pytest.fixture(scope="session")
@@ -213,21 +218,11 @@ def test_a_march_that_breaks_half_way_is_told_and_the_queue_goes_on(browser: Any
     study.mkdir()
     (study / "mine.plant.toml").write_text(PLANT)
     (study / "two.trip.toml").write_text(TWO_LEGS)
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    code = (
+    first = (
         f"import sys; sys.path.insert(0, {str(Path(__file__).parents[1])!r}); from pathlib import Path\n"
-        f"import bench_rig; bench_rig.break_marches(Path({str(tmp_path)!r}))\n"
-        f"from heatwright.cli import main; main(['open', {str(study)!r}, '--no-browser', '--port', '{port}'])"
+        f"import bench_rig; bench_rig.break_marches(Path({str(tmp_path)!r}))"
     )
-    server = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
-    assert server.stdout is not None
-    context = browser.new_context(bypass_csp=True)
-    try:
-        one = context.new_page()
-        one.goto(server.stdout.readline().split()[0])
-        one.wait_for_function("window.__ready")
+    with served([str(study)], first) as address, a_page(browser, address) as one:
         open_layer(one, "setup")
         one.locator("#layer select").nth(0).select_option("mine")
         one.locator("#layer select").nth(1).select_option("two")
@@ -248,11 +243,6 @@ def test_a_march_that_breaks_half_way_is_told_and_the_queue_goes_on(browser: Any
         assert one.locator(".car h3").all_text_contents() == ["Mine Two legs"]
         assert one.locator(".job[data-state=failed]").count() == 1
         assert sorted(place.name for place in (study / "made").iterdir()) == ["run_1"]
-    finally:
-        context.close()
-        server.terminate()
-        server.wait(15)
-        server.stdout.close()
 
 
 def test_traces_are_told_apart_and_read_at_the_instant(page: Any) -> None:
@@ -414,17 +404,7 @@ def test_without_a_chromium_the_page_says_how_to_print(page: Any, address: str) 
 
 def test_a_number_of_the_demo_is_changed_and_the_difference_seen_within_ten_seconds(browser: Any) -> None:
     """As a first-time user does it: one number typed over, one button; the demo lies in the cache by then."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    code = f"from heatwright.cli import main; main(['open', '--no-browser', '--port', '{port}'])"
-    server = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
-    assert server.stdout is not None
-    context = browser.new_context(bypass_csp=True)
-    try:
-        one = context.new_page()
-        one.goto(server.stdout.readline().split()[0])
-        one.wait_for_function("window.__ready")
+    with served([]) as address, a_page(browser, address) as one:
         one.wait_for_timeout(4000)
         seconds = []
         for value in ("500 kJ/K", "600 kJ/K"):
@@ -435,11 +415,6 @@ def test_a_number_of_the_demo_is_changed_and_the_difference_seen_within_ten_seco
             seconds.append(time.monotonic() - began)
         print(f"changed, run and told: {', '.join(f'{s:.1f} s' for s in seconds)}")
         assert min(seconds) < 10.0
-    finally:
-        context.close()
-        server.terminate()
-        server.wait(15)
-        server.stdout.close()
 
 
 @pytest.mark.parametrize("key", LAYERS)

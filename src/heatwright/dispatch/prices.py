@@ -39,12 +39,6 @@ class Priced:
     at: Floats
     price: Floats
 
-    def row(self, at: float) -> Floats:
-        """Return the prices at one of them."""
-        out = np.zeros(self.price.shape[1])
-        hp.between_rows(at, self.at, self.price, 0, self.at.size, out)
-        return out
-
 
 @dataclass(frozen=True, eq=False)
 class FastCharge:

@@ -21,7 +21,7 @@ PACE = (
     "dt_s period_steps parked_steps asleep_steps blur_s horizon_s far_horizon_s far_short_w "
     "regret_j switch_span_s free_switches switch_growth"
 ).split()
-"""What `Way.pace` holds; `asleep_steps` is that of a car standing where sleep is not to be stretched."""
+"""What `Way.pace` holds. Steps of a period: driving, parked, and asleep (as parked where sleep is not stretched)."""
 (
     P_DT, P_PERIOD, P_PARKED, P_ASLEEP, P_BLUR, P_HORIZON, P_FAR_HORIZON, P_FAR_SHORT,
     P_REGRET, P_SPAN, P_FREE, P_GROWTH,

@@ -49,21 +49,19 @@ def standing_price(t_k: float, price: float, t_zero_k: float, slope_k: float) ->
 def pack_price(t_pack_k: float, t_to_charge_s: float, grid: np.ndarray, values: np.ndarray, par: np.ndarray) -> float:
     """Return what a joule of heat put into the pack is worth in electricity [J/J].
 
-    No charge ahead: `standing_price`.  Else l(T) of the table, at most `plateau` while there is time to make the heat
+    Before a fast charge: l(T) of the table, at most `plateau` while there is time to make the heat
     later: t_least = C (T_wanted - T) / P_make; from t = margin t_least down to t_least the price rises evenly from the
     one to the other.  While charging (t <= 0): l(T).
-    Parameters: `t_pack_k` : pack [K]; `t_to_charge_s` : time until the next fast charge [s], infinite if there is none;
+    Parameters: `t_pack_k` : pack [K]; `t_to_charge_s` : time until the next fast charge [s];
     `grid` [K] and `values` [J/J] : as `table_price`; `par` : see above.
     Source: judgement, after the shape of an optimal cost to go: a plateau at the cost of making heat later, then the
     slope of the cost of the charge itself.
 
     >>> par = np.array([0.2, 293.15, 10.0, 0.8, 5e3, 1.3, 445e3, 282.0])
     >>> grid, values = np.array([262.0, 282.0]), np.array([4.8, 0.8])
-    >>> [round(pack_price(272.0, t, grid, values, par), 3) for t in (np.inf, 7200.0, 1000.0, 900.0, 0.0)]
-    [0.2, 0.8, 1.976, 2.725, 2.8]
+    >>> [round(pack_price(272.0, t, grid, values, par), 3) for t in (7200.0, 1000.0, 900.0, 0.0)]
+    [0.8, 1.976, 2.725, 2.8]
     """
-    if t_to_charge_s == np.inf:
-        return standing_price(t_pack_k, par[STANDING], par[CENTRE_K], par[SLOPE_K])
     full = table_price(t_pack_k, grid, values)
     if t_to_charge_s <= 0.0 or full <= par[PLATEAU]:
         return full

@@ -157,11 +157,11 @@ def _cold(f: Mapping[str, Figures]) -> str:
     return (
         f"20 °C come {warm('reversing')} with heat pump and heater, {warm('plain')} with a heater alone, "
         f"{warm('router_table')} "
-        f"without one by the table of `router`, and {warm('router')} under dispatch, which is "
-        f"{'better' if better else 'worse'} than that table here. Without loss on purpose the cabin of `router` ends "
-        f"at "
-        f"{number(told(loss, 'cabin_end_k') - ZERO_K, 0)} °C in place of "
-        f"{number(told(f['router'], 'cabin_end_k') - ZERO_K, 0)} °C; "
+        f"without one by the table of `router`, and {warm('router')} under dispatch, whose score is "
+        f"{'better' if better else 'worse'} ({kwh(told(f['router'], 'score_kwh'))} against "
+        f"{kwh(told(f['router_table'], 'score_kwh'))}). Without loss on purpose the cabin of `router` ends at "
+        f"{number(told(loss, 'cabin_end_k') - ZERO_K, 1)} °C in place of "
+        f"{number(told(f['router'], 'cabin_end_k') - ZERO_K, 1)} °C; "
         + ("the closed ring was never chosen." if unused else f"the closed ring changed {kwh(ring)}.")
     )
 

@@ -101,7 +101,8 @@ def test_wear_makes_heat_in_a_hot_pack_a_burden_for_as_long_as_the_trip_lasts() 
     left_s = 600.0
     slope = math.log(2.0) / settings.ageing_double_k * settings.ageing_w * 2.0 ** ((t_k - 298.15) / 10.0)
     known = -slope * left_s / program.facts["pack_heat_j_per_k"]
-    rest = float(np.interp(t_k, prices.t_grid_k, prices.rest.row(end_s - left_s)))
+    at = int(np.argmin(np.abs(prices.t_grid_k - t_k)))
+    rest = float(np.interp(end_s - left_s, prices.rest.at, prices.rest.price[:, at]))
     assert rest == pytest.approx(known, rel=0.25)
 
 

@@ -53,6 +53,7 @@ class Sensors:
     settle_s: float
     spread: float
     outside_humidity: float
+    humidity_in_rain: float
 
     def of(self, kind: str) -> Sensor:
         """Return a kind of sensor; an empty name is what the car knows as it is."""
@@ -99,5 +100,5 @@ def load_sensors(seed: int = 0) -> Sensors:
     observer = tomllib.loads(FILE.read_text(encoding="utf-8"))["observer"]
     return Sensors(
         declared_sensors(), seed, parse(observer["settle"]["value"], "s"), parse(observer["spread"]["value"], "%"),
-        parse(observer["outside_humidity"]["value"], "%"),
+        parse(observer["outside_humidity"]["value"], "%"), parse(observer["humidity_in_rain"]["value"], "%"),
     )  # fmt: skip

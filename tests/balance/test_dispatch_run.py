@@ -83,7 +83,7 @@ def test_a_car_left_in_the_sun_is_cooled_from_the_first_decision() -> None:
 
 def test_in_deep_cold_without_a_heater_a_far_look_warms_the_cabin_more() -> None:
     """Heat that is made and lifted builds up over minutes: two minutes ahead it is not worth its electricity."""
-    car, case = load_plant("router"), build_case(load_trip("deep_frost"))
+    car, case = load_plant("router"), build_case(load_trip("arctic_night"))
     program, usual = compile_program(car, case), load_settings(car.dispatch, case.dispatch)
     far = run_dispatch(car, program, case, settings=usual).run
     near = run_dispatch(car, program, case, settings=replace(usual, far_horizon_s=0.0)).run

@@ -25,10 +25,16 @@ SCHEDULE, SCHEDULE_MIN = "wltc_3b", 30.0
 TOWN_KM_PER_H, ROAD_KM_PER_H, MOTORWAY_KM_PER_H = (30.0, 50.0), (65.0, 95.0), (105.0, 125.0)
 USE_PER_KM = 0.0045
 """Charge that a kilometre may take of a full pack [-], with a reserve: 26 kWh/100 km out of 58 kWh."""
+MOST_KWH = 50.0
+"""A day that would take more out of the car's pack than this is made shorter until it does not: 86 % of 58 kWh."""
+KWH_PER_KM, HEAT_KW, OTHERS_KW, WARM_ENOUGH_C = 0.16, 6.5, 1.0, 15.0
+"""What is reckoned for that: for the road, for heat in air of COLDEST_C (none from WARM_ENOUGH_C on), for the rest."""
 MOST_DEW_C = 24.0
 """No air damper than this: the relative humidity of hot days is held down."""
 NOON_H = 12.5
 STEP_MIN = 30
+Driven = tuple[float, float]
+"""Way [km] and time [min] of driving without a charge between."""
 PEOPLE = ("", "one person", "two people", "three people", "four people")
 
 
@@ -96,15 +102,27 @@ def day(seed: int) -> Trip:
 
 def day_text(seed: int) -> str:
     """Return the day of a seed as the text of a trip file."""
+    part = 1.0
+    text, needed_kwh = _written(seed, part)
+    while needed_kwh > MOST_KWH:
+        part *= 0.95
+        text, needed_kwh = _written(seed, part)
+    return text
+
+
+def _written(seed: int, part: float) -> tuple[str, float]:
+    """Return the day, drives there and back cut to a part of their length, and what it is reckoned to take [kWh]."""
     draw = Draw(seed)
     kind = KINDS[draw.whole(0, len(KINDS) - 1)]
     rain = kind == "rain"
     begins_min = 5 * draw.whole(72, 120)
     people = draw.whole(1, 4)
-    legs, way, length_min, charge = (
-        _long_way(draw, people) if kind == "long way" else _there_and_back(draw, people, rain)
+    legs, way, length_min, charge, driven = (
+        _long_way(draw, people) if kind == "long way" else _there_and_back(draw, people, rain, part)
     )
     about_c = draw.between(5.0, 17.0) if rain else draw.between(COLDEST_C, WARMEST_C)
+    cold = max(WARM_ENOUGH_C - about_c, 0.0) / (WARM_ENOUGH_C - COLDEST_C)
+    needed_kwh = KWH_PER_KM * driven[0] + (HEAT_KW * cold + OTHERS_KW) * driven[1] / 60.0
     sky = _sky(draw, rain, about_c, (begins_min + 0.5 * length_min) / 60.0)
     clock = f"{begins_min // 60:02d}:{begins_min % 60:02d}"
     title = f"{'Mild rain' if rain else kind.capitalize()} at {_signed(about_c)} degC, {PEOPLE[people]}: {way}"
@@ -127,7 +145,7 @@ def day_text(seed: int) -> str:
         ),
         *legs,
     ]
-    return "\n".join(lines) + "\n"
+    return "\n".join(lines) + "\n", needed_kwh
 
 
 def _sky(draw: Draw, rain: bool, about_c: float, at_h: float) -> Sky:
@@ -143,9 +161,9 @@ def _sky(draw: Draw, rain: bool, about_c: float, at_h: float) -> Sky:
     return Sky(mean_c, swing_c, humidity, clear, 12.0 + 50.0 * warm + draw.between(-4.0, 4.0), 4.0 + 3.5 * warm)
 
 
-def _there_and_back(draw: Draw, people: int, rain: bool) -> tuple[list[str], str, float, float]:
-    """Return segments, words, length [min] and charge at the start [%] of a way out, a stay and the way home."""
-    out_min, home_min = (draw.between(SHORTEST_MIN, LONGEST_MIN) for _ in range(2))
+def _there_and_back(draw: Draw, people: int, rain: bool, part: float) -> tuple[list[str], str, float, float, Driven]:
+    """Return segments, words, length [min], charge at the start [%] and driving of a way out, a stay, the way home."""
+    out_min, home_min = (part * draw.between(SHORTEST_MIN, LONGEST_MIN) for _ in range(2))
     stay_min = 60.0 * draw.between(SHORTEST_STAY_H, 4.0 if rain else LONGEST_STAY_H)
     wet = {"wet_clothes": f"{10 * draw.whole(10, 40)} g", "wet_floor": f"{10 * draw.whole(5, 20)} g"} if rain else {}
     if draw.whole(0, 3) == 0:
@@ -158,11 +176,12 @@ def _there_and_back(draw: Draw, people: int, rain: bool) -> tuple[list[str], str
     stay = _segment("park", "stay", 0, duration=f"{stay_min:.1f} min", heading=f"{draw.whole(0, 359)} deg")
     words = f"{out_min:.0f} min out, {stay_min / 60.0:.1f} h parked, {home_min:.0f} min home"
     charge = min(100.0 * (0.15 + USE_PER_KM * (km + home_km)) + draw.between(5.0, 30.0), 95.0)
-    return [*out, stay, *home], words, out_min + stay_min + home_min, charge
+    driven = (km + home_km, out_min + home_min)
+    return [*out, stay, *home], words, out_min + stay_min + home_min, charge, driven
 
 
-def _long_way(draw: Draw, people: int) -> tuple[list[str], str, float, float]:
-    """Return segments, words, longest length [min] and charge at the start [%] of two drives with a fast charge."""
+def _long_way(draw: Draw, people: int) -> tuple[list[str], str, float, float, Driven]:
+    """Return segments, words, longest length [min], charge at the start [%] and first drive of a way with a charge."""
     first_min, second_min = draw.between(30.0, 60.0), draw.between(SHORTEST_MIN, 60.0)
     first, km = _drive(draw, "first leg", first_min, people, {}, fast=True)
     second, _ = _drive(draw, "second leg", second_min, people, {}, fast=True)
@@ -173,7 +192,7 @@ def _long_way(draw: Draw, people: int) -> tuple[list[str], str, float, float]:
     )  # fmt: skip
     words = f"{first_min:.0f} min, charge to {target} % at {station} kW, {second_min:.0f} min"
     charge = 100.0 * (0.08 + USE_PER_KM * km) + draw.between(0.0, 10.0)
-    return [*first, stop, *second], words, first_min + LONGEST_CHARGE_MIN + second_min, charge
+    return [*first, stop, *second], words, first_min + LONGEST_CHARGE_MIN + second_min, charge, (km, first_min)
 
 
 def _drive(

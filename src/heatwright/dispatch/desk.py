@@ -216,6 +216,7 @@ def _kept(
         "reacts": np.zeros((len(at.heaters) + 1, nodes)),
         "end": np.zeros(nodes),
         "per": np.full(max(len(at.airs), 1), 1e-3),
+        "frost_bare": np.full(walls, settings.frost_doubt_kg),
         "zones": np.zeros(at.program.ext0.size),
         "trial": np.zeros(dn.N_ROW + len(at.heaters)),
     }

@@ -89,7 +89,7 @@ def run_dispatch(
         if one.id in masked or not one.running.isdisjoint(masked):
             desk.allow[c] = 0
     way = _Way(program, desk, prices or derive_prices(program, chosen), chosen, stretch)
-    way.watch_through(model_error)
+    way.watch_through(model_error, np.asarray(case.steps["rain"], float))
     if strategy is not None:
         way.chooser = strategy.begin(plant, program, known, knobs, way.w)
     begun = time.perf_counter()
@@ -139,13 +139,13 @@ class _Way:
         self.chooser: Chooser | None = None
         self.sees = self.w
 
-    def watch_through(self, model_error: Mapping[str, float] | None) -> None:
+    def watch_through(self, model_error: Mapping[str, float] | None, rain: Any) -> None:
         """Let dispatch see the car through the sensors of the program, if it has any."""
         if self.program.sensors is None:
             if model_error:
                 raise ValueError("a wrong model needs sensors to be held against: compile the program with them")
             return
-        self.watch = Observer(self.program, self.program.sensors, model_error)
+        self.watch = Observer(self.program, self.program.sensors, model_error, rain)
         self.watch.begin(self.w)
         self.sees = self.watch.work
 
@@ -155,7 +155,7 @@ class _Way:
         t_s, before = first * program.dt_s, int(self.mode[0])
         driven = program.rows[max(first - self.period, 0) : first + 1]
         if self.watch is not None:
-            driven = self.watch.known(driven, self.w)
+            driven = self.watch.known(driven, self.w, first)
         tick = time.perf_counter()
         if self.chooser is None:
             chosen = int(period.take_turn(
@@ -214,7 +214,7 @@ class _Way:
         )  # fmt: skip
         if self.watch is not None:
             at = self.recorder.cols.index(program.place("act"))
-            self.watch.follow(self.w, rows, into[:, at : at + self.targets.size].astype(float), step_s)
+            self.watch.follow(self.w, rows, into[:, at : at + self.targets.size].astype(float), step_s, last - 1)
 
 
 def make_way(program: Program, desk: kd.Desk, settings: Settings, stretch: bool) -> period.Way:

@@ -36,13 +36,22 @@ NO_COLUMNS, NOTHING = np.zeros(0, np.uint32), np.zeros((0, 0), np.float32)
 class Observer:
     """The car as dispatch sees it: `work` is the work array it decides by, `known` the driver rows it knows."""
 
-    def __init__(self, program: Program, sensors: Sensors, model_error: Mapping[str, float] | None = None) -> None:
+    def __init__(
+        self,
+        program: Program,
+        sensors: Sensors,
+        model_error: Mapping[str, float] | None = None,
+        rain: Floats | None = None,
+    ) -> None:
         """Start from a car whose every part has the temperature of the start, and sensors not yet read.
 
+        rain : (steps,) share of each step in which it rains, as the wipers know it; left out, it never does.
         model_error : factor on the conductances to outside (panes, shell, leaks; hoses, drive unit) that the observer
         and the candidates reckon with, by zone or part. ValueError where a name has none.
         """
         self.program, self.sensors = program, sensors
+        dry, wet = sensors.outside_humidity, sensors.humidity_in_rain
+        self._outside = dry + (wet - dry) * (np.zeros(program.rows.shape[0]) if rain is None else rain)
         pi, index = program.pi, program.index
         self._scaled = _scaled(program, model_error or {})
         self._sun = [k for k, c in enumerate(index.columns) if c.startswith("q_sun_") or c in SUN_COLUMNS]
@@ -67,14 +76,14 @@ class Observer:
         self._draw(car, 1.0)
         kernel.derive(self.program.pi, self.work, self.known(self.program.rows[:1], car)[0])
 
-    def known(self, rows: Floats, car: Floats) -> Floats:
-        """Return driver rows as the car knows them: air, sun and speed as read last, humidity assumed."""
+    def known(self, rows: Floats, car: Floats, at: int = 0) -> Floats:
+        """Return driver rows as the car knows them: air, sun and speed as read last, humidity assumed for step `at`."""
         read = plan.section(self.program.pi, car, "sig")
         out = rows * self._scaled
         last = rows[-1]
         off_k = read[self._at["outside.air"]] - last[names.D_TAU] - 273.15
         out[:, self._taus] += off_k
-        out[:, names.D_W] = self.sensors.outside_humidity * saturation_humidity_ratio(
+        out[:, names.D_W] = self._outside[at] * saturation_humidity_ratio(
             out[-1, names.D_TAU] + 273.15, last[names.D_P]
         )
         if last[names.D_SUN] > SUN_LEAST:
@@ -86,10 +95,11 @@ class Observer:
             out[moving, column] = np.maximum(out[moving, column] + off, 0.0)
         return out
 
-    def follow(self, car: Floats, rows: Floats, acts: Floats, dt_s: float) -> None:
+    def follow(self, car: Floats, rows: Floats, acts: Floats, dt_s: float, at: int) -> None:
         """March over the period that the car has just driven and draw the model towards what the sensors read now.
 
         rows : driver rows of the period. acts : (steps, actuators) as they were. dt_s : length of a row [s].
+        at : the step that the last row ends.
         """
         pi = self.program.pi
         span = rows.shape[0] * dt_s
@@ -97,7 +107,7 @@ class Observer:
         moved[self._compressors] = acts[-1, self._compressors]
         for own in plan.circuits(pi) if self.program.index.circuits else []:
             plan.section(own, self.work, "ext")[names.X_CLOCK_S] = plan.section(own, car, "ext")[names.X_CLOCK_S]
-        known = self.known(rows, car).mean(axis=0)
+        known = self.known(rows, car, at).mean(axis=0)
         kernel.march(pi, self._pf, self.work, known[None, :], span, False, True, moved[None, :], NO_COLUMNS, NOTHING)
         plan.section(pi, self.work, "ext")[names.X_PULSE] = plan.section(pi, car, "ext")[names.X_PULSE]
         control.read_signals(pi, self._pf, self.work, known, span)

@@ -45,6 +45,9 @@ class Settings:
     bias_most_k: float
     # comfort
     short_weight: float
+    cold_weight: float
+    cold_gap_k: float
+    warm_weight: float
     cover_weight: float
     cover_idle: float
     band_k: float
@@ -56,6 +59,7 @@ class Settings:
     dry_weight_w: float
     fog_weight_w: float
     fog_from: float
+    fog_width: float
     flash_weight: float
     flash_switch: float
     dry_aim: float
@@ -82,6 +86,7 @@ class Settings:
     drive_cool_off_k: float
     frost_on_kg: float
     frost_off_kg: float
+    frost_doubt_kg: float
     frost_air_k: float
     frost_power_w: float
     frost_weight: float
@@ -89,6 +94,7 @@ class Settings:
     # soft_limits
     coil_least_k: float
     coil_weight_w_per_k: float
+    coil_full_w: float
     drive_margin_k: float
     drive_hot_weight_w_per_k: float
     # prices

@@ -44,9 +44,11 @@ STOPS = 4
 WATER_TIMES = 4.0  # water is looked at further ahead: what a coil holds dries off in minutes
 NEAR_K = 1.0
 ZONE_S = 6.0  # the zones of the exchangers move by as much towards their rest at every round
+EARLY = 6  # rounds after which zones move less and less, and walls near their rest are close enough
+CLOSE_W, CLOSE_SHARE = 60.0, 0.02  # heat not yet where it goes, and the share of the largest heat on top
 STRIDE_K = 15.0
 LEAST_STRIDE = 0.1
-PATIENCE = 10  # rounds after which walls that would still move by LOST_K are given up
+PATIENCE = 14  # rounds after which walls that would still move by LOST_K are given up
 LOST_K = 5.0
 DAMP_W = 60.0
 SEVEN, FIVE, SIX, THREE = (np.uint64(k) for k in (7, 5, 6, 3))
@@ -264,13 +266,16 @@ def settle_walls(
     for turn in range(ROUNDS):
         temperatures(base, s, tau)
         first = np.uint64(0)
+        zone_s = 5.0 * ZONE_S if worst < NEAR_K else ZONE_S
+        if turn >= EARLY:  # to and fro between walls and zones dies down
+            zone_s = EARLY * ZONE_S / turn
         runs = True
         before = high
         high = 0.0
         for k in range(np.uint64(circ.shape[0])):
             own = pi[np.uint64(circ[k]) :]
             open_ports(own, pf, w)
-            run_circuit(own, pf, w, ZONE_S if worst > NEAR_K else 5.0 * ZONE_S)
+            run_circuit(own, pf, w, zone_s)
             q = plan.work_view(own, w, W_CQ)
             for i in range(np.uint64(q.shape[0])):
                 r[first + i] = q[i] - s[np.uint64(1) + first + i]
@@ -314,7 +319,13 @@ def settle_walls(
         for i in range(n):
             r[n + n + i] = part * r[i]
             s[np.uint64(1) + i] += part * r[i]
-        if worst < CLOSE_K and abs(high - before) < CLOSE_CONDENSING_K:
+        left = 0.0
+        most = 0.0
+        for i in range(n):
+            left = max(left, abs(r[n + i]))
+            most = max(most, abs(s[np.uint64(1) + i]))
+        close = worst < CLOSE_K or (turn >= EARLY and worst < NEAR_K and left < CLOSE_W + CLOSE_SHARE * most)
+        if close and abs(high - before) < CLOSE_CONDENSING_K:
             temperatures(base, s, tau)
             return 0.0
         if turn >= PATIENCE and worst > LOST_K:

@@ -34,7 +34,8 @@ class Desk(NamedTuple):
     serves, one bit each; `has_*` what it may turn; `free` which flow knobs. `work` is a work array for each. `knob`,
     `speed` and `heat` are what they were left at, `lean` the way (1 or -1) a knob is turned first, `knob_due`
     when it is turned again and `knob_idle` how often in vain till then, `rows` the lines of
-    the why-record, `acts` the actuators they mean, `due` when each is looked at again.
+    the why-record, `acts` the actuators they mean, `due` when each is looked at again. `frost_bare` is the least frost
+    read of each exchanger so far, which counts as none: an estimate may be off by that much.
     """
 
     columns: Columns
@@ -48,6 +49,7 @@ class Desk(NamedTuple):
     hot_k: Floats
     frost_column: Ints
     frost_place: Ints
+    frost_bare: Floats
     heater_act: Ints
     heater_most: Floats
     comp_act: Ints
@@ -153,7 +155,9 @@ def find_needs(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> None:
     frost = plan.work_view(pi, now, W_FROST)
     most = 0.0
     for i in range(d.frost_place.shape[0]):
-        most = max(most, frost[d.frost_place[i]])
+        guess = frost[d.frost_place[i]]
+        d.frost_bare[i] = min(d.frost_bare[i], guess)
+        most = max(most, guess - d.frost_bare[i])
     thaws = row[D_TAU] + ZERO_K > k[dn.K_FROST_T]
     set_latch(
         latch, dn.L_FROST, wanted and thaws and most > k[dn.K_FROST_ON],

@@ -7,59 +7,30 @@ loss against the best is added up, and a switch is bought when it has cost as mu
 
 from __future__ import annotations
 
-import numpy as np
-
 from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel import plan
 from heatwright.kernel.desk import AIR_ALONE, ASLEEP, ZERO_K, Desk, find_needs
 from heatwright.kernel.knobs import turn_knobs, wake_knobs
 from heatwright.kernel.names import D_DRIVING, D_SETPOINT
 from heatwright.kernel.plan import Floats, Ints
+from heatwright.kernel.relevant import relevant
 from heatwright.kernel.search import evaluate, work_out
 from heatwright.physics.jit import kernel_jit, kernel_part
 from heatwright.physics.moist_air import H_VAPOUR_J_PER_KG
 
 W_TAU, W_WET, W_WB = (plan.W[k] for k in "tau wet wb".split())
-LEAST_PRICE = 0.05  # of heat in the pack, for which anything is done
-LIFTED_PRICE = 0.25  # below it, heat that is lifted or bought for the pack alone cannot pay
 FAR_SHARE = 0.25  # of the best score: where much is short, tuning brings more
 COLD_COIL = 1 << dn.L_COOL | 1 << dn.L_DRY
 
 
 @kernel_jit
-def relevant(d: Desk, c: int) -> bool:
-    """Return whether a candidate serves a live need, and moves no heat that nobody asked for."""
-    need = d.need
-    live = 0
-    may = 1 << dn.L_DRIVE | 1 << dn.L_DRY
-    if need[dn.N_HEAT] > 0.5:
-        live |= 1 << dn.L_HEAT
-        may |= 1 << dn.L_PACK_COOL
-    if need[dn.N_COOL] > 0.5:
-        live |= 1 << dn.L_COOL
-    if need[dn.N_DRY] > 0.5:
-        live |= 1 << dn.L_DRY | 1 << dn.L_HEAT
-        may |= 1 << dn.L_COOL
-    serves = np.int64(d.serves[c])
-    passive = (serves & 1 << dn.B_PASSIVE) != 0
-    if need[dn.N_WANTED] < 0.5:  # standing: to run a compressor for it is to lift
-        for j in range(d.comp_act.shape[0]):
-            passive = passive and d.has_comp[c, j] == 0
-    if need[dn.N_PACK_IN] > 0.0 or need[dn.N_LP] > LIFTED_PRICE or (passive and need[dn.N_LP] > LEAST_PRICE):
-        live |= 1 << dn.L_PACK_WARM
-        may |= 1 << dn.L_COOL
-    if need[dn.N_PACK_OUT] > 0.0 or need[dn.N_LP] < -LEAST_PRICE:
-        live |= 1 << dn.L_PACK_COOL
-    if need[dn.N_DRIVE] > 0.5:
-        live |= 1 << dn.L_DRIVE
-    if need[dn.N_FROST] > 0.5:
-        live |= 1 << dn.L_FROST
-        may |= 1 << dn.L_COOL
-    may |= live | 1 << dn.L_FROST | 1 << dn.B_PASSIVE
-    both = 1 << dn.L_PACK_WARM | 1 << dn.L_PACK_COOL  # coolant that passes cabin and pack moves heat either way
-    if (serves & both) == both and (live & both) != 0:
-        may |= both
-    return (serves & live) != 0 and (serves & ~may) == 0
+def least(d: Desk, current: int) -> int:
+    """Return the candidate with the least score; the one that runs, where it is among several."""
+    best = current
+    for c in range(d.rows.shape[0]):
+        if d.rows[c, dn.R_SCORE] < d.rows[best, dn.R_SCORE]:
+            best = c
+    return best
 
 
 @kernel_part
@@ -80,7 +51,6 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
     same = True
     for i in range(d.latch.shape[0]):
         same = same and d.latch[i] == d.latch_before[i]
-    best = ASLEEP
     count = d.rows.shape[0]
     for c in range(count):
         d.rows[c, dn.R_LOOKS] = 0.0
@@ -103,15 +73,14 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
             d.rows[c, dn.R_SCORE] = 2.0 * dn.IMPOSSIBLE_W
             continue
         work_out(pi, pf, now, row, d, c, bar)
-    score = 1e18
-    for c in range(count):
-        found = d.rows[c, dn.R_SCORE]
-        if found < score or (c == current and found <= score):
-            score = found
-            best = c
+    best = least(d, current)
+    while d.rows[best, dn.R_LOOKS] < 0.5 and d.rows[best, dn.R_SCORE] < dn.IMPOSSIBLE_W:
+        work_out(pi, pf, now, row, d, best, dn.IMPOSSIBLE_W)
+        best = least(d, current)
+    score = d.rows[best, dn.R_SCORE]
     for c in range(count):
         gap = d.rows[c, dn.R_SCORE] - score
-        if time >= d.due[c] or not same:
+        if time >= d.due[c] or not same or d.rows[c, dn.R_LOOKS] > 0.5:
             wait = 0.0
             if gap > k[dn.K_FAR]:
                 wait = min(max(2.0 * d.wait[c], k[dn.K_LAZY]), k[dn.K_LAZY_MOST])

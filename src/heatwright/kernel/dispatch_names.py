@@ -11,7 +11,7 @@ SETTINGS = (
     "frost_on_kg frost_off_kg frost_air_k frost_power_w frost_patience coil_least_k coil_weight_w_per_k "
     "drive_margin_k drive_hot_weight_w_per_k far_rest_s far_rest_most_s near_rest_s knob_rest_s far_gap_w near_gap_w "
     "bias_gain bias_error_k bias_most_k pulse_above_k pulse_below_k fresh_least blower_least "
-    "fog_weight_w fog_from flash_weight flash_switch"
+    "fog_weight_w fog_from flash_weight flash_switch coil_full_w fog_width cold_weight cold_gap_k warm_weight"
 ).split()
 """Fields of `dispatch.settings.Settings` that the kernel reads, in its order."""
 (
@@ -23,7 +23,7 @@ SETTINGS = (
     K_FROST_ON, K_FROST_OFF, K_FROST_T, K_FROST_W, K_FROST_PATIENCE, K_ICE, K_ICE_W,
     K_DHOT, K_DHOT_W, K_LAZY, K_LAZY_MOST, K_LAZY_NEAR, K_KNOB_REST, K_FAR, K_NEAR,
     K_BIAS, K_BIAS_STEP, K_BIAS_MOST, K_PULSE_ABOVE, K_PULSE_BELOW, K_FRESH, K_BLOWER_LEAST, K_FOG,
-    K_FOG_FROM, K_FLASH, K_FLASH_SWITCH,
+    K_FOG_FROM, K_FLASH, K_FLASH_SWITCH, K_ICE_FULL, K_FOG_WIDTH, K_COLD, K_COLD_K, K_WARM,
 ) = range(len(SETTINGS))  # fmt: skip
 
 LATCHES = "heat cool dry pack_warm pack_cool drive_cool frost".split()
@@ -48,10 +48,10 @@ ROW = (
 ) = range(len(ROW))  # fmt: skip
 N_ROW = len(ROW)
 
-KEPT = "time current in_mode regret ring_at ring_count pulse_on decisions looks unsolved bias".split()
+KEPT = "time current in_mode regret ring_at ring_count pulse_on decisions looks unsolved bias drive_alone".split()
 (
     H_TIME, H_CURRENT, H_IN_MODE, H_REGRET, H_RING_AT, H_RING_COUNT, H_PULSE, H_DECISIONS, H_LOOKS,
-    H_UNSOLVED, H_BIAS,
+    H_UNSOLVED, H_BIAS, H_DRIVE_ALONE,
 ) = range(len(KEPT))  # fmt: skip
 RING = 64
 BEST = 3

@@ -16,7 +16,6 @@ from heatwright.physics.moist_air import saturation_humidity_ratio
 I_ZGLASS, I_MZ, I_COIL, I_MH, I_CIRC, I_DVKIND = (plan.I[k] for k in "zn_glass mz mo_coil mh circ dv_kind".split())
 F_DR, F_CX = plan.F["dr_par"], plan.F["cx_par"]
 W_TAU, W_CAP, W_WET, W_Z, W_PDEV = (plan.W[k] for k in "tau cap wet z pdev".split())
-FOG_WIDTH = 0.05
 CONDENSING_W = 5.0
 
 
@@ -49,7 +48,7 @@ def judge_cabin(pi: Ints, w: Floats, now: Floats, row: Floats, d: Desk, c: int, 
     """Fill what the cabin lacks [W of heat in its air, taken as with air alone], and damp at the glass.
 
     Heat put into coolant on its way to the cabin counts for a part of it. Where heat of the drive unit can get into the
-    cabin, so does heat put into the drive unit while the cabin is short.
+    cabin, so does what the drive unit takes up beyond what it does with air alone, while the cabin is short.
     """
     k = d.settings
     need = d.need
@@ -65,9 +64,16 @@ def judge_cabin(pi: Ints, w: Floats, now: Floats, row: Floats, d: Desk, c: int, 
     if c == AIR_ALONE:
         for i in range(airs.shape[0]):
             d.per[i] = d.base[airs[i] * many + d.columns.airs + i]
+    drive = 0.0
     for i in range(end.shape[0]):
-        if d.supply[c, i] == SUPPLIES or (feeds and d.group[i] == GROUP_DRIVE):
+        if d.supply[c, i] == SUPPLIES:
             coming += cap[i] * (end[i] - tau[i])
+        elif d.group[i] == GROUP_DRIVE:
+            drive += cap[i] * (end[i] - tau[i])
+    if c == AIR_ALONE:
+        d.kept[dn.H_DRIVE_ALONE] = drive
+    if feeds:
+        coming += max(drive - d.kept[dn.H_DRIVE_ALONE], 0.0)
     coming *= k[dn.K_COMING] / (k[dn.K_H] * max(airs.shape[0], 1))
     for i in range(airs.shape[0]):
         per = d.per[i]
@@ -77,9 +83,10 @@ def judge_cabin(pi: Ints, w: Floats, now: Floats, row: Floats, d: Desk, c: int, 
         if need[dn.N_HEAT] > 0.5:
             left = max(gap - max(coming, 0.0), 0.0) if gap > 0.0 else gap
             cabin += k[dn.K_SHORT] * max(left - band, 0.0) + k[dn.K_COVER] * abs(left)
+            cabin += k[dn.K_COLD] * max(left - k[dn.K_COLD_K] / per, 0.0)
         elif need[dn.N_COOL] > 0.5:
             left = min(gap - min(coming, 0.0), 0.0) if gap < 0.0 else gap
-            cabin += k[dn.K_SHORT] * max(-left - band, 0.0) + k[dn.K_COVER] * abs(left)
+            cabin += k[dn.K_WARM] * max(-left - band, 0.0) + k[dn.K_COVER] * abs(left)
         else:
             cabin += k[dn.K_COVER_IDLE] * k[dn.K_COVER] * abs(gap)
     out[dn.R_SHORT] = short
@@ -91,7 +98,7 @@ def judge_cabin(pi: Ints, w: Floats, now: Floats, row: Floats, d: Desk, c: int, 
         for i in range(glass.shape[0]):
             humid = max(humid, w_air / saturation_humidity_ratio(end[glass[i]] + ZERO_K, row[D_P]))
     limit = k[dn.K_DRY_LIVE] if need[dn.N_DRY] > 0.5 else k[dn.K_DRY_IDLE]
-    fogged = min(max(1.0 + (humid - k[dn.K_FOG_FROM]) / FOG_WIDTH, 0.0), 1.0)
+    fogged = min(max(1.0 + (humid - k[dn.K_FOG_FROM]) / k[dn.K_FOG_WIDTH], 0.0), 1.0)
     damp = k[dn.K_DRY] * min(max(humid - limit, 0.0), 1.0) + k[dn.K_FOG] * fogged
     out[dn.R_RH] = humid
     out[dn.R_DRY] = damp * need[dn.N_WANTED]
@@ -150,7 +157,8 @@ def judge_limits(pi: Ints, d: Desk, out: Floats) -> None:
         latent = d.s[d.columns.holders + h]
         if latent > CONDENSING_W:
             soft += k[dn.K_FLASH] * need[dn.N_HEAT] * d.flash[h] * latent
-            soft += k[dn.K_ICE_W] * max(k[dn.K_ICE] - ZERO_K - d.end[held[7 * h + 3]], 0.0)
+            freezing = min(latent / k[dn.K_ICE_FULL], 1.0) * k[dn.K_ICE_W]
+            soft += freezing * max(k[dn.K_ICE] - ZERO_K - d.end[held[7 * h + 3]], 0.0)
     out[dn.R_SOFT] = soft
 
 

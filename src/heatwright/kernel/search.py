@@ -13,6 +13,7 @@ from heatwright.kernel.ahead import look, open_step, react, take_state
 from heatwright.kernel.desk import GROUP_COOLANT, NONE, SEEN, SUPPLIES, UNSEEN, ZERO_K, Desk
 from heatwright.kernel.judge import judge
 from heatwright.kernel.plan import Floats, Ints
+from heatwright.kernel.relevant import relevant
 from heatwright.physics.jit import kernel_jit
 
 I_ST = plan.I["st"]
@@ -216,7 +217,7 @@ def runs_short(d: Desk, c: int) -> bool:
     line = d.rows[c]
     short = line[dn.R_SHORT]
     cabin = (d.need[dn.N_HEAT] > 0.5 and short > 0.0) or (d.need[dn.N_COOL] > 0.5 and short < 0.0)
-    return cabin or line[dn.R_UNMET] > 0.0
+    return cabin or line[dn.R_UNMET] > 0.0 or line[dn.R_FROST] > 0.0
 
 
 @kernel_jit
@@ -302,6 +303,10 @@ def evaluate_within(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: 
             best = search_speed(pi, pf, now, row, d, c, j, loss, best, bar)
             if best >= dn.IMPOSSIBLE_W:
                 d.speed[c, j] = 0.0
+    if not relevant(d, c):  # what it was for is over: its compressors may rest
+        for j in range(d.comp_act.shape[0]):
+            act[d.comp_act[j]] = 0.0
+        return point(pi, pf, now, row, d, c, loss, best)
     short = d.rows[c, dn.R_SHORT]
     least = True
     for j in range(d.comp_act.shape[0]):

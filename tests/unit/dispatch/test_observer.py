@@ -107,6 +107,20 @@ def test_the_car_knows_outside_air_and_its_humidity_only_by_its_sensor(plant: An
         assert known[column] == row[column]
 
 
+def test_while_it_rains_the_wipers_tell_how_humid_it_is(plant: Any, case: Any) -> None:
+    sensors = load_sensors(1)
+    program = compile_program(plant, case, sensors=sensors)
+    car = program.start()
+    kernel.prepare(program.pi, program.pf, car, program.rows[0])
+    rain = np.zeros(program.rows.shape[0])
+    rain[5:] = 1.0
+    watch = Observer(program, sensors, rain=rain)
+    watch.begin(car)
+    dry, wet = (watch.known(program.rows[:1], car, at)[0, names.D_W] for at in (4, 5))
+    assert wet / dry == pytest.approx(sensors.humidity_in_rain / sensors.outside_humidity)
+    assert 0.9 < sensors.humidity_in_rain < 1.0
+
+
 def test_a_run_says_what_its_dispatch_saw_and_can_be_had_again(plant: Any, case: Any, atlas: Any) -> None:
     told = dispatched(plant, case, atlas, None)
     one, other = (dispatched(plant, case, atlas, load_sensors(1).with_noise(1.0)) for _ in range(2))

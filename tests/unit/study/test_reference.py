@@ -113,7 +113,7 @@ def test_without_worth_in_heat_the_score_alone_chooses_the_cheapest_step() -> No
     menu = Menu(model, plain_knobs(model))
     march, knobs = march_to(model, menu, priced_goal(model, nothing), nothing)
     other = march_dispatch(model, nothing)
-    assert march.cost_j[0] <= other.cost_j[0] + 1e-6
+    assert march.cost_j[0] <= 1.005 * other.cost_j[0]  # the menu's knobs stand in steps, those of dispatch do not
     assert knobs.shape[0] == len(model.steps)
 
 

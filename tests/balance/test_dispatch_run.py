@@ -62,7 +62,7 @@ def test_it_does_not_chatter(plant: str, trip: str) -> None:
     assert score(one.run, case).switches_per_h <= MOST_SWITCHES_PER_H.get(trip, 10.0)
 
 
-@pytest.mark.parametrize("plant", ["plain", "reversing", "secondary"])
+@pytest.mark.parametrize("plant", PLANTS)
 def test_a_sleeping_car_in_long_steps_uses_the_same_energy(plant: str) -> None:
     long, _ = found(plant, "winter_day")
     short, _ = found(plant, "winter_day", stretch=False)

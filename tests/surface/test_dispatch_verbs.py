@@ -81,7 +81,8 @@ def test_one_instant_is_told_with_scores_that_add_up(folder: Path, at: str) -> N
     assert told["t_s"] == 870.0
     assert sum(one["ran"] for one in told["candidates"]) == 1
     for one in told["candidates"]:
-        assert set(one) >= {"mode", "score_w", "terms_w"}
+        assert set(one) >= {"mode", "score_w", "speed_per_s", "terms_w"}
+        assert one["speed_per_s"] >= 0.0
         if one["score_w"] < 1e6:
             assert sum(one["terms_w"].values()) == pytest.approx(one["score_w"], abs=1.0)
 

@@ -65,6 +65,8 @@ def decision_as_text(one: Decision) -> str:
                 *(number(x.row[name], 0) if ok else "" for x, ok in zip(one.candidates, able, strict=True)),
             ]
         )
+    speeds = (number(x.row["speed"], 0) if ok else "" for x, ok in zip(one.candidates, able, strict=True))
+    grid.append(["compressor, 1/s", *speeds])
     return "\n".join([*lines, "", *fitted(grid), "", *wrap(f"why: {one.reason}", WIDTH)])
 
 
@@ -74,7 +76,14 @@ def decision_as_json(one: Decision) -> dict[str, Any]:
         "t_s": one.t_s,
         "needs": {**one.needs, "live": live(one.needs)},
         "candidates": [
-            {"mode": x.title, "id": x.id, "ran": x.number == one.ran, "score_w": x.score_w, "terms_w": dict(x.terms_w)}
+            {
+                "mode": x.title,
+                "id": x.id,
+                "ran": x.number == one.ran,
+                "score_w": x.score_w,
+                "speed_per_s": x.row["speed"],
+                "terms_w": dict(x.terms_w),
+            }
             for x in one.candidates
         ],
         "reason": one.reason,

@@ -17,7 +17,7 @@ from heatwright.dispatch.settings import load_settings
 from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel import march as kernel
 from heatwright.kernel import names, plan
-from heatwright.kernel.desk import find_needs
+from heatwright.kernel.desk import ASLEEP, find_needs
 from heatwright.kernel.judge import judge_limits
 from heatwright.modes.atlas import build_atlas
 from heatwright.plant.load import load_plant
@@ -37,11 +37,14 @@ def driven(plant: str, seed: int) -> tuple[Dispatched, Any]:
 
 @pytest.mark.parametrize(
     ("plant", "seed", "most"),
-    [("router", 404, 1.03), ("router", 305, 1.03), ("plate_in_pack", 406, 0.9), ("reversing", 416, 0.95)],
-)
+    [
+        ("router", 404, 1.03), ("router", 305, 1.03), ("plate_in_pack", 406, 0.9), ("reversing", 416, 0.95),
+        ("plate_in_pack", 303, 0.97), ("three_loops", 303, 0.97), ("reversing", 479, 0.85),
+    ],
+)  # fmt: skip
 def test_days_once_lost_are_won(plant: str, seed: int, most: float) -> None:
     """Drive that warms by itself is no heat for the cabin; what no longer serves a need rests; frost is judged by
-    what was read least; and points settle."""
+    what was read least; points settle; and flows as they were left are held against the start after a stay."""
     one = many_days(load_plant(plant), [seed]).days[0]
     assert one.ratio("dispatch", "table") < most
     assert one.scores["dispatch"].vetoes == ()
@@ -59,6 +62,14 @@ def test_few_points_of_a_closed_ring_in_deep_cold_do_not_settle() -> None:
     """One in eight did not while zones of exchangers and walls went to and fro; none of them is ever used."""
     found, _ = driven("router", 315)
     assert 0 <= found.unsettled < 0.04 * found.looks
+
+
+def test_a_parked_car_falls_asleep_though_its_coil_is_wet() -> None:
+    """Water on a coil makes turning it warm dear; in a sleeping car it stays where it is. A pump ran on for 19 min."""
+    found, case = driven("plate_in_pack", 303)
+    parked_s = float(np.flatnonzero(np.diff(np.asarray(case.steps["driving"])) < 0)[0]) * case.dt_s
+    asleep = np.flatnonzero((np.asarray(found.why.t_s) > parked_s) & (np.asarray(found.why.chosen) == ASLEEP))
+    assert float(found.why.t_s[asleep[0]]) - parked_s < 5 * 60.0
 
 
 def test_a_compressor_rests_once_its_mode_serves_no_need() -> None:

@@ -169,7 +169,8 @@ def test_sun_through_all_panes(elevation: float, direct: float, watts: float) ->
     total = 0.0
     for area, slope, azimuth, tau in PANES:
         through, _ = solar.pane_gain(
-            direct, 100.0, elevation * RAD, 45.0 * RAD, slope * RAD, azimuth * RAD, 0.2, tau, 0.35
-        )
+            direct, 100.0, elevation * RAD, 45.0 * RAD, slope * RAD, azimuth * RAD, 0.2, tau, 0.35,
+            *solar.diffuse_optics(tau, 0.35),
+        )  # fmt: skip
         total += area * through
     assert total == pytest.approx(watts, rel=0.1)

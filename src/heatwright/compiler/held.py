@@ -11,21 +11,32 @@ from heatwright.plant.model import Part, Plant
 HEATERS = ("coolant_heater", "air_heater", "pad")
 
 
+class Rests:
+    """The valves and doors of a plant, and where they rest in any setting."""
+
+    def __init__(self, plant: Plant) -> None:
+        self.parts: list[tuple[str, Mapping[str, str], str]] = []
+        for part in plant.of_kind("valve", "door", "shutoff", "expansion"):
+            names = actuator_names(part)
+            if len(names) > 1 or part.kind not in ("shutoff", "expansion"):
+                first = outlet(plant, part) if part.kind == "door" else next(iter(names))
+                self.parts.append((part.name, names, names[first]))
+
+    def at(self, setting: Mapping[str, str]) -> dict[str, float]:
+        """Return where they rest: as a setting has them, the others in their first position."""
+        still: dict[str, float] = {}
+        for part, names, first in self.parts:
+            if part in setting:
+                still |= dict.fromkeys(names.values(), 0.0)
+                still |= _rest(names, setting[part])
+            else:
+                still[first] = 1.0
+        return still
+
+
 def resting(plant: Plant, setting: Mapping[str, str], fresh: Mapping[str, float]) -> dict[str, float]:
     """Return where valves and doors rest: as a setting has them, the inlet as `fresh` says, the rest in their first."""
-    still: dict[str, float] = {}
-    for part in plant.of_kind("valve", "door", "shutoff", "expansion"):
-        names = actuator_names(part)
-        if len(names) == 1 and part.kind in ("shutoff", "expansion"):
-            continue
-        if part.name in setting:
-            still |= dict.fromkeys(names.values(), 0.0)
-            still |= _rest(names, setting[part.name])
-        elif part.kind == "door":
-            still[names[outlet(plant, part)]] = 1.0
-        else:
-            still[next(iter(names.values()))] = 1.0
-    return still | dict(fresh)
+    return Rests(plant).at(setting) | dict(fresh)
 
 
 def _rest(names: Mapping[str, str], state: str) -> dict[str, float]:

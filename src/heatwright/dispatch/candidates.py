@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from heatwright.compiler.held import outlet, resting
+from heatwright.compiler.held import Rests, outlet
 from heatwright.compiler.networks import actuator_names
 from heatwright.dispatch.switches import ASLEEP
 from heatwright.kernel import dispatch_names as dn
@@ -67,7 +67,8 @@ def candidates_of(plant: Plant, atlas: Atlas) -> tuple[Candidate, ...]:
     Of a family the mode with the fewest running devices stands for all: fresh or recirculated air is a knob.
     """
     blowers = frozenset(part.name for part in plant.of_kind("blower"))
-    still = resting(plant, {}, {})
+    rests = Rests(plant)
+    still = rests.at({})
     found = [
         Candidate(ASLEEP, "asleep", still, 0, frozenset(), frozenset()),
         Candidate(AIR, "air alone", still, 0, blowers, blowers),
@@ -87,7 +88,7 @@ def candidates_of(plant: Plant, atlas: Atlas) -> tuple[Candidate, ...]:
             bits |= 1 << dn.L_FROST
         if any(move.end in packs and move.way in PASSIVE for move in mode.moves):
             bits |= 1 << dn.B_PASSIVE
-        setting = resting(plant, mode.setting, {})
+        setting = rests.at(mode.setting)
         blended = frozenset(name for name, state in mode.setting.items() if BLEND in state)
         running = mode.running | mode.state.pads | blowers
         feeds = any(move.start in drives and move.end in zones for move in mode.moves)

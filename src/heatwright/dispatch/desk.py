@@ -191,7 +191,7 @@ def _kept(
     """Return what is kept between decisions, and room to work in."""
     n, nodes, walls = len(known), len(at.program.index.nodes), max(len(at.walls), 1)
     kept = np.zeros(len(dn.KEPT))
-    kept[dn.H_IN_MODE], kept[dn.H_PULSE] = 1e9, 1.0
+    kept[dn.H_IN_MODE], kept[dn.H_PULSE], kept[dn.H_BAR] = 1e9, 1.0, settings.regret_j
     w = at.program.start()
     return {
         "supply": np.full((n, nodes), UNSEEN, np.uint8),
@@ -219,6 +219,7 @@ def _kept(
         "frost_bare": np.full(walls, settings.frost_doubt_kg),
         "zones": np.zeros(at.program.ext0.size),
         "trial": np.zeros(dn.N_ROW + len(at.heaters)),
+        "spare": np.zeros(len(knobs) + len(at.compressors)),
     }
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel import plan
-from heatwright.kernel.desk import AIR_ALONE, ASLEEP, ZERO_K, Desk, find_needs
+from heatwright.kernel.desk import AIR_ALONE, ASLEEP, ZERO_K, Desk, find_needs, longer_asleep
 from heatwright.kernel.knobs import turn_knobs, wake_knobs
 from heatwright.kernel.names import D_DRIVING, D_SETPOINT
 from heatwright.kernel.plan import Floats, Ints
@@ -21,6 +21,26 @@ from heatwright.physics.moist_air import H_VAPOUR_J_PER_KG
 W_TAU, W_WET, W_WB = (plan.W[k] for k in "tau wet wb".split())
 FAR_SHARE = 0.25  # of the best score: where much is short, tuning brings more
 COLD_COIL = 1 << dn.L_COOL | 1 << dn.L_DRY
+
+
+@kernel_jit
+def bar_above(d: Desk, score: float) -> float:
+    """Return the score beyond which a candidate is too far behind one of `score` to be searched for its best."""
+    return score + d.settings[dn.K_FAR] + FAR_SHARE * max(score, 0.0)
+
+
+@kernel_jit
+def rest_of(d: Desk, c: int, gap: float) -> float:
+    """Return how long a candidate, worked out now and so much worse than the best, is not worked out again [s].
+
+    Twice as long as last time; in a sleeping car, where little changes, longer.
+    """
+    k = d.settings
+    if gap <= k[dn.K_NEAR]:
+        return 0.0
+    far = gap > k[dn.K_FAR]
+    least = k[dn.K_LAZY] if far else k[dn.K_LAZY_NEAR]
+    return longer_asleep(d, min(max(2.0 * d.wait[c], least), k[dn.K_LAZY_MOST] if far else k[dn.K_LAZY]))
 
 
 @kernel_jit
@@ -58,7 +78,7 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
     asleep = d.need[dn.N_WANTED] < 0.5 or row[D_DRIVING] <= 0.0
     if current != AIR_ALONE and (current != ASLEEP or asleep) and d.allow[current] != 0:
         score = min(score, work_out(pi, pf, now, row, d, current, dn.IMPOSSIBLE_W))
-    bar = score + k[dn.K_FAR] + FAR_SHARE * max(score, 0.0)
+    bar = bar_above(d, score)
     for c in range(count):
         if c == AIR_ALONE or (c == current and d.rows[c, dn.R_LOOKS] > 0.0):
             continue
@@ -72,27 +92,21 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
         if c == ASLEEP and not asleep:
             d.rows[c, dn.R_SCORE] = 2.0 * dn.IMPOSSIBLE_W
             continue
-        work_out(pi, pf, now, row, d, c, bar)
+        bar = min(bar, bar_above(d, work_out(pi, pf, now, row, d, c, bar)))
     best = least(d, current)
     while d.rows[best, dn.R_LOOKS] < 0.5 and d.rows[best, dn.R_SCORE] < dn.IMPOSSIBLE_W:
         work_out(pi, pf, now, row, d, best, dn.IMPOSSIBLE_W)
         best = least(d, current)
     score = d.rows[best, dn.R_SCORE]
     for c in range(count):
-        gap = d.rows[c, dn.R_SCORE] - score
         if time >= d.due[c] or not same or d.rows[c, dn.R_LOOKS] > 0.5:
-            wait = 0.0
-            if gap > k[dn.K_FAR]:
-                wait = min(max(2.0 * d.wait[c], k[dn.K_LAZY]), k[dn.K_LAZY_MOST])
-            elif gap > k[dn.K_NEAR]:
-                wait = min(max(2.0 * d.wait[c], k[dn.K_LAZY_NEAR]), k[dn.K_LAZY])
-            d.wait[c] = wait
-            d.due[c] = time + wait
+            d.wait[c] = rest_of(d, c, d.rows[c, dn.R_SCORE] - score)
+            d.due[c] = time + d.wait[c]
     if best != current:
         lost = d.rows[current, dn.R_SCORE] - score
         kept[dn.H_REGRET] += max(lost, 0.0) * period
-        bar = k[dn.K_REGRET]
-        if (d.serves[current] & COLD_COIL) != 0 and (d.serves[best] & COLD_COIL) == 0:
+        bar = k[dn.K_REGRET] if best == ASLEEP else kept[dn.H_BAR]
+        if best != ASLEEP and (d.serves[current] & COLD_COIL) != 0 and (d.serves[best] & COLD_COIL) == 0:
             wet = plan.work_view(pi, now, W_WET)
             first = 2 * plan.work_view(pi, now, W_WB).shape[0]
             for i in range(d.flash.shape[0]):
@@ -114,7 +128,7 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
         if c != best and c != ASLEEP and d.rows[c, dn.R_SCORE] < score:
             score = d.rows[c, dn.R_SCORE]
             rival = c
-    if rival >= 0:
+    if rival >= 0 and score <= bar_above(d, d.rows[best, dn.R_SCORE]):
         turn_knobs(pi, pf, now, row, d, rival)
     ring_and_pulse(pi, now, row, d, best)
     kept[dn.H_TIME] = time + period

@@ -48,10 +48,10 @@ ROW = (
 ) = range(len(ROW))  # fmt: skip
 N_ROW = len(ROW)
 
-KEPT = "time current in_mode regret ring_at ring_count pulse_on decisions looks unsolved bias drive_alone".split()
+KEPT = "time current in_mode regret ring_at ring_count pulse_on decisions looks unsolved bias drive_alone bar".split()
 (
     H_TIME, H_CURRENT, H_IN_MODE, H_REGRET, H_RING_AT, H_RING_COUNT, H_PULSE, H_DECISIONS, H_LOOKS,
-    H_UNSOLVED, H_BIAS, H_DRIVE_ALONE,
+    H_UNSOLVED, H_BIAS, H_DRIVE_ALONE, H_BAR,
 ) = range(len(KEPT))  # fmt: skip
 RING = 64
 BEST = 3

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel import plan
-from heatwright.kernel.desk import OWN, Desk
+from heatwright.kernel.desk import OWN, Desk, longer_asleep
 from heatwright.kernel.plan import Floats, Ints
 from heatwright.kernel.search import point, set_up
 from heatwright.physics.jit import kernel_jit
@@ -78,7 +78,7 @@ def turn_knobs(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int) 
             at += 1
             if at - 1 != pick:
                 continue
-        if d.kept[dn.H_TIME] < d.knob_due[c, k] and d.rows[c, dn.R_CABIN] < d.rows[c, dn.R_ELECTRIC]:
+        if d.kept[dn.H_TIME] < d.knob_due[c, k] and d.rows[c, dn.R_CABIN] <= d.rows[c, dn.R_ELECTRIC]:
             continue
         if climb(pi, pf, now, row, d, c, k):
             d.knob_idle[c, k] = 0.0
@@ -86,4 +86,4 @@ def turn_knobs(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int) 
         d.knob_idle[c, k] += 1.0
         if d.knob_idle[c, k] > 1.0:
             rest = d.settings[dn.K_PERIOD] * 2.0 ** (d.knob_idle[c, k] - 1.0)
-            d.knob_due[c, k] = d.kept[dn.H_TIME] + min(rest, d.settings[dn.K_KNOB_REST])
+            d.knob_due[c, k] = d.kept[dn.H_TIME] + min(rest, longer_asleep(d, d.settings[dn.K_KNOB_REST]))

@@ -23,7 +23,8 @@ def obey(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int) -> int
     period = d.settings[dn.K_PERIOD]
     learn_bias(pi, now, d)
     for i in range(d.rows.shape[0]):
-        d.rows[i, dn.R_SCORE] = 2.0 * dn.IMPOSSIBLE_W
+        if i != c:
+            d.rows[i, dn.R_SCORE] = 2.0 * dn.IMPOSSIBLE_W
     evaluate(pi, pf, now, row, d, AIR_ALONE)
     runs = c
     if c != AIR_ALONE:

@@ -101,12 +101,15 @@ def look_far(d: Desk, way: Way) -> None:
 
 @kernel_jit
 def raise_bar(d: Desk, way: Way, now_s: float) -> None:
-    """Raise what the next switch must have saved with each of the last ones beyond those that are free."""
+    """Raise what the next switch must have saved with each of the last ones beyond those that are free.
+
+    Falling asleep stays at the plain regret.
+    """
     state = way.state
     while state[S_OLDEST] < state[S_NEXT] and way.switched[int(state[S_OLDEST])] <= now_s - way.pace[P_SPAN]:
         state[S_OLDEST] += 1.0
     beyond = max(state[S_NEXT] - state[S_OLDEST] - way.pace[P_FREE], 0.0)
-    d.settings[dn.K_REGRET] = way.pace[P_REGRET] * way.pace[P_GROWTH] ** beyond
+    d.kept[dn.H_BAR] = way.pace[P_REGRET] * way.pace[P_GROWTH] ** beyond
 
 
 @kernel_jit
@@ -204,11 +207,14 @@ def take_turn(
 @kernel_jit
 def mean_row(rows: Matrix, first: int, last: int, out: Matrix) -> None:
     """Fill `out`, of one row, with the mean of the rows from `first` to before `last`."""
-    for j in range(rows.shape[1]):
-        t = 0.0
-        for k in range(first, last):
-            t += rows[k, j]
-        out[0, j] = t / (last - first)
+    n = np.uint64(rows.shape[1])
+    for j in range(n):
+        out[0, j] = 0.0
+    for k in range(first, last):
+        for j in range(n):
+            out[0, j] += rows[k, j]
+    for j in range(n):
+        out[0, j] /= last - first
 
 
 @kernel_jit

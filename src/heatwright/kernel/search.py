@@ -226,7 +226,7 @@ def search_speed(
 ) -> float:
     """Find the best speed of one compressor: over its range the first time, then from where it was.
 
-    A candidate that costs more than `bar` where it was gets one further look, a stride the way its needs point.
+    A candidate that costs more than `bar` where it was strides the way its needs point for as long as that helps.
     """
     least = d.comp_least[j]
     most = d.comp_most[j]
@@ -237,10 +237,15 @@ def search_speed(
         from_speed = min(max(from_speed, least), most)
         best = try_speed(pi, pf, now, row, d, c, j, from_speed, loss, best)
         fresh = best >= dn.IMPOSSIBLE_W
-        if best > bar and not fresh:
-            to = min(from_speed * FAR_STEP, most) if runs_short(d, c) else max(from_speed / FAR_STEP, least)
-            if abs(to - from_speed) > LEAST_STEP:
+        up = runs_short(d, c)
+        while best > bar and not fresh and runs_short(d, c) == up:
+            at = d.speed[c, j]
+            to = min(at * FAR_STEP, most) if up else max(at / FAR_STEP, least)
+            before = best
+            if abs(to - at) > LEAST_STEP:
                 best = try_speed(pi, pf, now, row, d, c, j, to, loss, best)
+            if best >= before:
+                break
     if fresh:
         for i in range(d.columns.walls.shape[0]):
             d.heat[c, 1 + i] = 0.0
@@ -369,13 +374,29 @@ def forget(d: Desk, c: int, now: Floats) -> None:
 
 @kernel_jit
 def work_out(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, bar: float) -> float:
-    """As `evaluate_within`; what cannot be done from where it was left is worked out once more from its start.
+    """As `evaluate_within`; what cannot be done, or was no candidate last time, is worked out from its start.
 
-    Flows that were best for what was needed before (a fan at rest on the road) may leave no way back.
+    Flows that were best for what was needed before (a fan at rest on the road) may leave no way back, or be far off:
+    of what was left long ago and what the start leads to, the better stands.
     """
-    if d.rows[c, dn.R_SCORE] != dn.IMPOSSIBLE_W:
-        found = evaluate_within(pi, pf, now, row, d, c, bar)
-        if found < dn.IMPOSSIBLE_W:
-            return found
+    before = d.rows[c, dn.R_SCORE]
+    known = before < dn.IMPOSSIBLE_W
+    left = dn.IMPOSSIBLE_W
+    if known or (before > dn.IMPOSSIBLE_W and d.supply[c, 0] != UNSEEN):
+        left = evaluate_within(pi, pf, now, row, d, c, bar)
+        if known and left < dn.IMPOSSIBLE_W:
+            return left
+    n = d.knob_at.shape[0]
+    for k in range(n):
+        d.spare[k] = d.knob[c, k]
+    for j in range(d.speed.shape[1]):
+        d.spare[n + j] = d.speed[c, j]
     forget(d, c, now)
+    found = evaluate_within(pi, pf, now, row, d, c, bar)
+    if found <= left:
+        return found
+    for k in range(n):
+        d.knob[c, k] = d.spare[k]
+    for j in range(d.speed.shape[1]):
+        d.speed[c, j] = d.spare[n + j]
     return evaluate_within(pi, pf, now, row, d, c, bar)

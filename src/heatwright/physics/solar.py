@@ -170,6 +170,20 @@ def inward_share(film_in: float, film_out: float) -> float:
 
 
 @kernel_jit
+def diffuse_optics(tau_normal: float, alpha: float) -> tuple[float, float]:
+    """Return (transmitted, absorbed) shares of diffuse light at a pane [-], which is taken at 60 deg.
+
+    Parameters: `tau_normal`, `alpha` : as `pane_optics`.
+    Source: Duffie & Beckman, sec. 5.4 (Brandemuehl & Beckman 1980).
+
+    >>> [round(x, 2) for x in diffuse_optics(0.50, 0.35)]
+    [0.4, 0.39]
+    """
+    tau, _, absorbed = pane_optics(0.5, tau_normal, alpha)
+    return tau, absorbed
+
+
+@kernel_jit
 def pane_gain(
     direct: float,
     diffuse: float,
@@ -180,18 +194,22 @@ def pane_gain(
     albedo: float,
     tau_normal: float,
     alpha: float,
+    tau_diffuse: float,
+    alpha_diffuse: float,
 ) -> tuple[float, float]:
-    """Return (transmitted, absorbed in the pane) per area [W/m2]; diffuse light taken at 60 deg.
+    """Return (transmitted, absorbed in the pane) per area [W/m2].
 
     Parameters: `direct`, `diffuse`, `elevation`, `sun_azimuth`, `slope`, `azimuth`, `albedo` : as
-    `pane_irradiance`; `tau_normal`, `alpha` : as `pane_optics`.
-    Source: 60 deg for diffuse light: Duffie & Beckman, sec. 5.4 (Brandemuehl & Beckman 1980).
+    `pane_irradiance`; `tau_normal`, `alpha` : as `pane_optics`; `tau_diffuse`, `alpha_diffuse` : of `diffuse_optics`,
+    which a pane has once for all hours.
+    Source: shares of direct and diffuse light added.
 
     >>> screen = (math.radians(29), 0.0, 0.2, 0.50, 0.35)
-    >>> [round(x) for x in pane_gain(900.0, 100.0, math.radians(45), 0.0, *screen)]
+    >>> [round(x) for x in pane_gain(900.0, 100.0, math.radians(45), 0.0, *screen, *diffuse_optics(0.50, 0.35))]
     [469, 346]
     """
     on_pane, scattered, cosine = pane_irradiance(direct, diffuse, elevation, sun_azimuth, slope, azimuth, albedo)
-    tau_b, _, alpha_b = pane_optics(cosine, tau_normal, alpha)
-    tau_d, _, alpha_d = pane_optics(0.5, tau_normal, alpha)
-    return tau_b * on_pane + tau_d * scattered, alpha_b * on_pane + alpha_d * scattered
+    tau, absorbed = 0.0, 0.0
+    if on_pane > 0.0:
+        tau, _, absorbed = pane_optics(cosine, tau_normal, alpha)
+    return tau * on_pane + tau_diffuse * scattered, absorbed * on_pane + alpha_diffuse * scattered

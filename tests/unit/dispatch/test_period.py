@@ -77,7 +77,8 @@ def test_switches_beyond_the_free_ones_raise_the_bar_until_they_are_long_past(ma
     period.note_choice(desk, way, room, free + 2, 2, ASLEEP, 60.0 * (free + 2))
     for now_s, beyond in ((60.0 * (free + 2), 2), (usual.switch_span_s + 30.0, 1), (usual.switch_span_s + 3600.0, 0)):
         period.raise_bar(desk, way, now_s)
-        assert desk.settings[dn.K_REGRET] == pytest.approx(usual.regret_j * usual.switch_growth**beyond)
+        assert desk.kept[dn.H_BAR] == pytest.approx(usual.regret_j * usual.switch_growth**beyond)
+        assert desk.settings[dn.K_REGRET] == usual.regret_j, "what falling asleep costs"
 
 
 def test_people_aboard_have_their_least_of_air(made: Any) -> None:

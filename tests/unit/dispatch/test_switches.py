@@ -37,9 +37,11 @@ def test_nothing_switches_in_no_time() -> None:
     assert switched(np.array([3]), np.array([True])).size == 0
 
 
-@pytest.mark.parametrize(("name", "strategy"), [("router", None), ("reversing", Rules())])
-def test_four_places_tell_the_same_count(name: str, strategy: Rules | None, tmp_path: Path) -> None:
-    trip = load_trip("winter_day")
+@pytest.mark.parametrize(
+    ("name", "day", "strategy"), [("router", "arctic_night", None), ("reversing", "winter_day", Rules())]
+)
+def test_four_places_tell_the_same_count(name: str, day: str, strategy: Rules | None, tmp_path: Path) -> None:
+    trip = load_trip(day)
     found = dispatched(load_plant(name), trip, strategy=strategy)
     case = build_case(trip)
     hours = float(np.sum(case.steps["occupied"] > 0)) * case.dt_s / 3600.0

@@ -45,9 +45,8 @@ TOLD = {
         "higher, and in one a car that is awake draws no 12 V load.",
         "A car that is awake draws 200 W more than one asleep, before pumps and blower. Most of what the pack gains "
         "while it stands comes by itself, through floor and air, asleep. Heat left in the pack at the end is not "
-        "counted in the score: the way that is free to keep heat also uses more of it, and comes home with a colder "
-        "pack. A high price makes dispatch lift heat into the pack as well, from the cabin or from outside, driving "
-        "and standing.",
+        "counted in the score. A high price makes dispatch lift heat into the pack as well, from the cabin or from "
+        "outside, driving and standing.",
         PACK_CAUTION,
     ),
     "ready_for_the_charge": Words(

@@ -33,9 +33,11 @@ class Settings:
     asleep_period_s: float
     far_gap_w: float
     near_gap_w: float
+    far_share: float
     far_rest_s: float
     far_rest_most_s: float
     near_rest_s: float
+    asleep_rest: float
     knob_rest_s: float
     start_cost_w: float
     pulse_above_k: float
@@ -106,6 +108,8 @@ class Settings:
     standing_price_most: float
     standing_centre_k: float
     standing_slope_k: float
+    passive_price_least: float
+    lifted_price_least: float
     plateau: float
     making_power_w: float
     making_margin: float

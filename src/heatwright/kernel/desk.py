@@ -24,7 +24,6 @@ UNSEEN, SUPPLIES, SEEN = 7, 1, 2  # marks of `Desk.supply`
 OWN, BLOWER, INLET, OUTLET = range(4)  # kinds of flow knob
 ASLEEP, AIR_ALONE = 0, 1  # candidates that every plant has
 NONE = 9999
-ASLEEP_PERIODS = 4.0
 Matrix = NDArray[np.float64]
 
 
@@ -105,7 +104,7 @@ def longer_asleep(d: Desk, rest_s: float) -> float:
     """Return a rest from looking again, of some periods at least in a sleeping car [s]: little changes there."""
     if int(d.kept[dn.H_CURRENT]) != ASLEEP:
         return rest_s
-    return max(rest_s, ASLEEP_PERIODS * d.settings[dn.K_PERIOD])
+    return max(rest_s, d.settings[dn.K_ASLEEP_REST] * d.settings[dn.K_PERIOD])
 
 
 @kernel_jit

@@ -14,19 +14,19 @@ from heatwright.kernel.knobs import turn_knobs, wake_knobs
 from heatwright.kernel.names import D_DRIVING, D_SETPOINT
 from heatwright.kernel.plan import Floats, Ints
 from heatwright.kernel.relevant import relevant
-from heatwright.kernel.search import evaluate, work_out
+from heatwright.kernel.search import evaluate
+from heatwright.kernel.work_out import work_out
 from heatwright.physics.jit import kernel_jit, kernel_part
 from heatwright.physics.moist_air import H_VAPOUR_J_PER_KG
 
 W_TAU, W_WET, W_WB = (plan.W[k] for k in "tau wet wb".split())
-FAR_SHARE = 0.25  # of the best score: where much is short, tuning brings more
 COLD_COIL = 1 << dn.L_COOL | 1 << dn.L_DRY
 
 
 @kernel_jit
 def bar_above(d: Desk, score: float) -> float:
     """Return the score beyond which a candidate is too far behind one of `score` to be searched for its best."""
-    return score + d.settings[dn.K_FAR] + FAR_SHARE * max(score, 0.0)
+    return score + d.settings[dn.K_FAR] + d.settings[dn.K_FAR_SHARE] * max(score, 0.0)
 
 
 @kernel_jit

@@ -7,7 +7,8 @@ from heatwright.kernel.desk import AIR_ALONE, Desk
 from heatwright.kernel.dispatch import learn_bias, move_on, ring_and_pulse
 from heatwright.kernel.knobs import turn_knobs
 from heatwright.kernel.plan import Floats, Ints
-from heatwright.kernel.search import evaluate, work_out
+from heatwright.kernel.search import evaluate
+from heatwright.kernel.work_out import work_out
 from heatwright.physics.jit import kernel_jit
 
 

@@ -8,14 +8,13 @@ from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel.desk import Desk
 from heatwright.physics.jit import kernel_jit
 
-LEAST_PRICE = 0.05  # of heat in the pack, for which anything is done
-LIFTED_PRICE = 0.25  # below it, heat that is lifted or bought for the pack alone cannot pay
-
 
 @kernel_jit
 def relevant(d: Desk, c: int) -> bool:
     """Return whether a candidate serves a live need, and moves no heat that nobody asked for."""
     need = d.need
+    price = need[dn.N_LP]
+    least, lifted = d.settings[dn.K_PASSIVE], d.settings[dn.K_LIFTED]
     live = 0
     may = 1 << dn.L_DRIVE | 1 << dn.L_DRY
     if need[dn.N_HEAT] > 0.5:
@@ -31,10 +30,10 @@ def relevant(d: Desk, c: int) -> bool:
     if need[dn.N_WANTED] < 0.5:  # standing: to run a compressor for it is to lift
         for j in range(d.comp_act.shape[0]):
             passive = passive and d.has_comp[c, j] == 0
-    if need[dn.N_PACK_IN] > 0.0 or need[dn.N_LP] > LIFTED_PRICE or (passive and need[dn.N_LP] > LEAST_PRICE):
+    if need[dn.N_PACK_IN] > 0.0 or price > lifted or (passive and price > least):
         live |= 1 << dn.L_PACK_WARM
         may |= 1 << dn.L_COOL
-    if need[dn.N_PACK_OUT] > 0.0 or need[dn.N_LP] < -LEAST_PRICE:
+    if need[dn.N_PACK_OUT] > 0.0 or price < -least:
         live |= 1 << dn.L_PACK_COOL
     if need[dn.N_DRIVE] > 0.5:
         live |= 1 << dn.L_DRIVE

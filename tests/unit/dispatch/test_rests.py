@@ -10,7 +10,7 @@ from heatwright.dispatch.desk import make_desk
 from heatwright.dispatch.settings import load_settings
 from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel.desk import AIR_ALONE, ASLEEP, longer_asleep
-from heatwright.kernel.dispatch import FAR_SHARE, bar_above, rest_of
+from heatwright.kernel.dispatch import bar_above, rest_of
 from heatwright.plant.load import load_plant
 from tests.balance.marches import program_of
 
@@ -51,5 +51,5 @@ def test_rests_are_four_periods_at_least_in_a_sleeping_car(desk: Any) -> None:
 
 
 def test_what_is_far_beyond_the_best_is_not_searched(desk: Any) -> None:
-    assert bar_above(desk, 1000.0) == pytest.approx(1000.0 * (1.0 + FAR_SHARE) + USUAL.far_gap_w)
+    assert bar_above(desk, 1000.0) == pytest.approx(1000.0 * 1.25 + USUAL.far_gap_w)
     assert bar_above(desk, -1000.0) == pytest.approx(USUAL.far_gap_w - 1000.0)

@@ -287,10 +287,8 @@ def health_of(
 
     counters = dict(zip(names.COUNTERS, (float(x) for x in plan.section(program.pi, w, "misc")), strict=True))
     met = [series["limit"], *(series[of_circuit(name, "limit")] for name in program.index.circuits[1:])]
-    codes, counts = np.unique(np.concatenate(met).astype(int), return_counts=True)
-    limits = {
-        LIMIT_SENTENCES[int(c)]: float(k * program.dt_s) for c, k in zip(codes, counts, strict=True) if int(c) != 0
-    }
+    counts = np.bincount(np.concatenate(met).astype(np.int64))
+    limits = {LIMIT_SENTENCES[code]: float(counts[code] * program.dt_s) for code in np.flatnonzero(counts) if code}
     steps = max(counters["compressor_steps"], 1.0)
     health: dict[str, Any] = {
         "sees": "sensors" if program.sensors is not None else "true state",

@@ -41,11 +41,13 @@ def driven(plant: str, seed: int) -> tuple[Dispatched, Any]:
     [
         ("router", 404, 1.03), ("plate_in_pack", 406, 0.9), ("reversing", 416, 0.95),
         ("plate_in_pack", 303, 0.97), ("three_loops", 303, 0.97), ("reversing", 479, 0.85),
+        ("plate_in_pack", 415, 1.03), ("plate_in_pack", 407, 1.03),
     ],
 )  # fmt: skip
 def test_days_once_lost_are_won(plant: str, seed: int, most: float) -> None:
     """Drive that warms by itself is no heat for the cabin; what no longer serves a need rests; frost is judged by
-    what was read least; points settle; and flows as they were left are held against the start after a stay."""
+    what was read least; points settle; flows as they were left are held against the start after a stay; and heat that
+    a pack need not have is not lifted out of frost that then must be melted."""
     one = many_days(load_plant(plant), [seed]).days[0]
     assert one.ratio("dispatch", "table") < most
     assert one.scores["dispatch"].vetoes == ()
@@ -157,7 +159,7 @@ def test_a_little_water_on_a_freezing_coil_costs_a_little() -> None:
 
     def soft_w(latent_w: float) -> float:
         desk.s[desk.columns.holders] = latent_w
-        judge_limits(program.pi, desk, out)
+        judge_limits(program.pi, program.pf, program.start(), program.rows[0], desk, out)
         return float(out[dn.R_SOFT])
 
     desk.end[:] = -10.0

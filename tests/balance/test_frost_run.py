@@ -224,3 +224,20 @@ def test_a_defrost_is_a_spell_of_melting() -> None:
     assert defrosts(ice, np.full(ice.size, 272.0), 1.0) == (0, 0.0)
     assert defrosts(ice, np.full(ice.size, 275.0), 10.0) == (2, 300.0)
     assert defrosts(0.02 * ice, np.full(ice.size, 275.0), 1.0) == (0, 0.0)
+
+
+def test_dispatch_prices_the_frost_that_the_march_then_books() -> None:
+    """The least frost that can be told ahead: what gathers in the next second on the coil as it stands."""
+    program, _ = run_of(95)
+    pi, pf, w = program.pi, program.pf, program.start()
+    rows = program.rows
+    none = np.zeros((1, 1))
+    kernel.prepare(pi, pf, w, rows[0])
+    kernel.march(pi, pf, w, rows[:900], 1.0, False, False, none, np.zeros(0, np.uint32), np.zeros((0, 0), np.float32))
+    tau, state = plan.section(pi, w, "tau"), plan.section(pi, w, "frost")
+    foreseen = frost.freezing_kg_per_s(pi, pf, w, rows[900], tau)
+    before = float(state[frost.TAKEN])
+    frost.step_frost(pi, pf, w, rows[900], 1.0)
+    assert foreseen == pytest.approx(float(state[frost.TAKEN]) - before, rel=1e-9)
+    assert foreseen > 1e-5
+    assert frost.freezing_kg_per_s(pi, pf, w, rows[900], np.full(tau.size, 3.0)) == 0.0, "warm surfaces take none"

@@ -182,13 +182,14 @@ def pane_gains(
 
     par: slope, azimuth, albedo, tau, alpha.
     """
-    tau_diffuse, alpha_diffuse = solar.diffuse_optics(par[3], par[4])
+    slope, facing, albedo, tau, alpha = par[0], par[1], par[2], par[3], par[4]  # once: so is what follows from them
+    tau_diffuse, alpha_diffuse = solar.diffuse_optics(tau, alpha)
     for k in range(direct.shape[0]):
         if direct[k] <= 0.0 and diffuse[k] <= 0.0:
             through[k] = kept[k] = 0.0
             continue
         through[k], kept[k] = solar.pane_gain(
-            direct[k], diffuse[k], elevation[k], azimuth[k], par[0], par[1], par[2], par[3], par[4],
+            direct[k], diffuse[k], elevation[k], azimuth[k], slope, facing, albedo, tau, alpha,
             tau_diffuse, alpha_diffuse,
         )  # fmt: skip
 

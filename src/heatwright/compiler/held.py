@@ -15,23 +15,30 @@ class Rests:
     """The valves and doors of a plant, and where they rest in any setting."""
 
     def __init__(self, plant: Plant) -> None:
-        self.parts: list[tuple[str, Mapping[str, str], str]] = []
+        self._names: dict[str, Mapping[str, str]] = {}
+        self._first: dict[str, dict[str, float]] = {}
+        self._in_state: dict[tuple[str, str], dict[str, float]] = {}
         for part in plant.of_kind("valve", "door", "shutoff", "expansion"):
             names = actuator_names(part)
             if len(names) > 1 or part.kind not in ("shutoff", "expansion"):
                 first = outlet(plant, part) if part.kind == "door" else next(iter(names))
-                self.parts.append((part.name, names, names[first]))
+                self._names[part.name] = names
+                self._first[part.name] = {names[first]: 1.0}
 
     def at(self, setting: Mapping[str, str]) -> dict[str, float]:
         """Return where they rest: as a setting has them, the others in their first position."""
         still: dict[str, float] = {}
-        for part, names, first in self.parts:
-            if part in setting:
-                still |= dict.fromkeys(names.values(), 0.0)
-                still |= _rest(names, setting[part])
-            else:
-                still[first] = 1.0
+        for part, first in self._first.items():
+            still |= self._of(part, setting[part]) if part in setting else first
         return still
+
+    def _of(self, part: str, state: str) -> dict[str, float]:
+        """Return the actuators of a part in one state, worked out once."""
+        known = self._in_state.get((part, state))
+        if known is None:
+            names = self._names[part]
+            known = self._in_state[part, state] = dict.fromkeys(names.values(), 0.0) | _rest(names, state)
+        return known
 
 
 def resting(plant: Plant, setting: Mapping[str, str], fresh: Mapping[str, float]) -> dict[str, float]:

@@ -131,7 +131,8 @@ class _Way:
         self.way = make_way(program, desk, settings, stretch)
         self.period, self.parked = (int(self.way.pace[k]) for k in (period.P_PERIOD, period.P_PARKED))
         self.targets = np.zeros((1, len(program.index.actuators)))
-        self.mean = np.zeros((1, program.rows.shape[1]))
+        most = max(round(settings.asleep_period_s / program.dt_s) // self.parked, 1)
+        self.naps = np.zeros((most, self.cols.size), np.float32)
         self.ends = np.zeros(1, np.uint32)
         self.book = WhyBook(desk.need.size)
         self.deciding_s = 0.0
@@ -173,7 +174,7 @@ class _Way:
         if self.stretch and chosen == kd.ASLEEP and not is_busy(program.rows[first]):
             self._sleep(first, last)
         else:
-            self._go(program.rows[first:last], program.dt_s, first, last)
+            self._go(program.rows[first:last], program.dt_s, self.record[first + 1 : last + 1], last)
         self.at = last
         if last - self.marked >= MARK_STEPS or last == self.n:
             self.ledger.mark(last)
@@ -200,15 +201,19 @@ class _Way:
 
     def _sleep(self, first: int, last: int) -> None:
         """March in a few long steps; the record runs straight between their ends."""
-        for begun in range(first, last, self.parked):
-            end = min(begun + self.parked, last)
-            period.mean_row(self.program.rows, begun, end, self.mean)
-            self._go(self.mean, (end - begun) * self.program.dt_s, end - 1, end)
-            period.draw_straight(self.record, begun, end, self.mode_column, self.mode[0])
+        at_once = 1 if self.watch is not None else max((last - first) // self.parked, 1)
+        while first < last:
+            size = min(self.parked, last - first)
+            many = min(at_once, (last - first) // size)
+            end, means, naps = first + many * size, np.empty((many, self.program.rows.shape[1])), self.naps[:many]
+            period.mean_rows(self.program.rows[first:end], size, means)
+            self._go(means, size * self.program.dt_s, naps, end)
+            period.draw_straight(self.record[first : end + 1], size, naps, self.mode_column, self.mode[0])
+            first = end
 
-    def _go(self, rows: Any, step_s: float, first: int, last: int) -> None:
-        """March towards the targets over driver rows, and keep what comes of it behind row `first` of the record."""
-        program, into = self.program, self.record[first + 1 : last + 1]
+    def _go(self, rows: Any, step_s: float, into: Any, last: int) -> None:
+        """March towards the targets over driver rows up to step `last`, and keep what comes of each in `into`."""
+        program = self.program
         kernel.march(
             program.pi, program.pf, self.w, rows, step_s, False, False, self.targets, self.cols, into, True
         )  # fmt: skip

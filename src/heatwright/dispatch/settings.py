@@ -93,6 +93,7 @@ class Settings:
     frost_power_w: float
     frost_weight: float
     frost_patience: float
+    frost_price_j_per_kg: float
     # soft_limits
     coil_least_k: float
     coil_weight_w_per_k: float

@@ -77,8 +77,9 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
     score = evaluate(pi, pf, now, row, d, AIR_ALONE)
     asleep = d.need[dn.N_WANTED] < 0.5 or row[D_DRIVING] <= 0.0
     if current != AIR_ALONE and (current != ASLEEP or asleep) and d.allow[current] != 0:
-        score = min(score, work_out(pi, pf, now, row, d, current, dn.IMPOSSIBLE_W))
+        score = min(score, work_out(pi, pf, now, row, d, current, dn.IMPOSSIBLE_W, -1))
     bar = bar_above(d, score)
+    lead = -1
     for c in range(count):
         if c == AIR_ALONE or (c == current and d.rows[c, dn.R_LOOKS] > 0.0):
             continue
@@ -92,10 +93,13 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
         if c == ASLEEP and not asleep:
             d.rows[c, dn.R_SCORE] = 2.0 * dn.IMPOSSIBLE_W
             continue
-        bar = min(bar, bar_above(d, work_out(pi, pf, now, row, d, c, bar)))
+        found = work_out(pi, pf, now, row, d, c, bar, lead)
+        bar = min(bar, bar_above(d, found))
+        if c >= 2 and found < (dn.IMPOSSIBLE_W if lead < 0 else d.rows[lead, dn.R_SCORE]):
+            lead = c
     best = least(d, current)
     while d.rows[best, dn.R_LOOKS] < 0.5 and d.rows[best, dn.R_SCORE] < dn.IMPOSSIBLE_W:
-        work_out(pi, pf, now, row, d, best, dn.IMPOSSIBLE_W)
+        work_out(pi, pf, now, row, d, best, dn.IMPOSSIBLE_W, -1)
         best = least(d, current)
     score = d.rows[best, dn.R_SCORE]
     for c in range(count):

@@ -12,7 +12,7 @@ SETTINGS = (
     "drive_margin_k drive_hot_weight_w_per_k far_rest_s far_rest_most_s near_rest_s knob_rest_s far_gap_w near_gap_w "
     "bias_gain bias_error_k bias_most_k pulse_above_k pulse_below_k fresh_least blower_least "
     "fog_weight_w fog_from flash_weight flash_switch coil_full_w fog_width cold_weight cold_gap_k warm_weight "
-    "far_share asleep_rest passive_price_least lifted_price_least"
+    "far_share asleep_rest passive_price_least lifted_price_least frost_price_j_per_kg"
 ).split()
 """Fields of `dispatch.settings.Settings` that the kernel reads, in its order."""
 (
@@ -25,7 +25,7 @@ SETTINGS = (
     K_DHOT, K_DHOT_W, K_LAZY, K_LAZY_MOST, K_LAZY_NEAR, K_KNOB_REST, K_FAR, K_NEAR,
     K_BIAS, K_BIAS_STEP, K_BIAS_MOST, K_PULSE_ABOVE, K_PULSE_BELOW, K_FRESH, K_BLOWER_LEAST, K_FOG,
     K_FOG_FROM, K_FLASH, K_FLASH_SWITCH, K_ICE_FULL, K_FOG_WIDTH, K_COLD, K_COLD_K, K_WARM,
-    K_FAR_SHARE, K_ASLEEP_REST, K_PASSIVE, K_LIFTED,
+    K_FAR_SHARE, K_ASLEEP_REST, K_PASSIVE, K_LIFTED, K_FROST_PRICE,
 ) = range(len(SETTINGS))  # fmt: skip
 
 LATCHES = "heat cool dry pack_warm pack_cool drive_cool frost".split()

@@ -54,6 +54,22 @@ def frosted_flow(pi: Ints, pf: Floats, w: Floats) -> float:
 
 
 @kernel_jit
+def surface_c(t_wall: float, t_air: float, inner: float, factor: float) -> float:
+    """Return the temperature of a surface in the wind, of its frost where it has some [degC].
+
+    inner : share of the resistance between wall and bare surface. factor : of the air's film (`film_factor`).
+    """
+    t_s = t_wall + inner * (t_air - t_wall)
+    return t_s + (1.0 - factor) * (t_air - t_s)
+
+
+@kernel_jit
+def reached_kg_per_s(conductance: float, inner: float, factor: float, takes: float, flow: float) -> float:
+    """Return the air that comes as close as the surface [kg/s]. conductance : from wall to air, as frosted [W/K]."""
+    return takes * min(conductance / ((1.0 - inner) * factor) / CP_AIR_J_PER_KG_K, flow)
+
+
+@kernel_jit
 def step_frost(pi: Ints, pf: Floats, w: Floats, row: Floats, dt: float) -> None:
     """Move frost and water of every exchanger in the wind over a step; fill their latent and melting heats."""
     fx = plan.int_view(pi, I_FX)
@@ -106,3 +122,30 @@ def step_frost(pi: Ints, pf: Floats, w: Floats, row: Floats, dt: float) -> None:
         state[o + TAKEN] += settled * dt
         state[o + DRAINED] += drained
         state[o + CLOSED] = 1.0 - passage_free(max(ice, 0.0), full)
+
+
+@kernel_jit
+def freezing_kg_per_s(pi: Ints, pf: Floats, w: Floats, row: Floats, end: Floats) -> float:
+    """Return the frost that would gather on all exchangers in the wind with the nodes at `end` [degC]."""
+    fx = plan.int_view(pi, I_FX)
+    n = np.uint64(fx.shape[0]) // FIVE
+    if n == np.uint64(0):
+        return 0.0
+    par = plan.float_view(pi, pf, F_FX)
+    state = plan.work_view(pi, w, W_FROST)
+    flow = plan.work_view(pi, w, W_MDOT)[plan.int_view(pi, I_FR)[0]]
+    humid = row[D_W]
+    total = 0.0
+    for i in range(n):
+        o = FIVE * i
+        c = SIX * i
+        factor = film_factor(max(state[o + ICE], 0.0), par[c + FULL])
+        inner = par[c + INNER]
+        t_s = surface_c(end[fx[o + WALL]], end[fx[o + AIR]], inner, factor)
+        if t_s >= 0.0 or flow <= LEAST_FLOW_KG_PER_S:
+            continue
+        reach = reached_kg_per_s(plan.work_view(pi, w, W_G)[fx[o + G]], inner, factor, par[c + TAKES], flow)
+        settled = settling_kg_per_s(reach, humid, t_s + ZERO_C_K, row[D_P], 0.0, 1.0)
+        humid -= settled / flow
+        total += settled
+    return total

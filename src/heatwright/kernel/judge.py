@@ -7,6 +7,7 @@ import numpy as np
 from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel import plan
 from heatwright.kernel.desk import AIR_ALONE, GROUP_CABIN, GROUP_DRIVE, GROUP_PACK, SUPPLIES, ZERO_K, Desk
+from heatwright.kernel.frost import freezing_kg_per_s
 from heatwright.kernel.names import D_DRIVING, D_LV, D_P, Z_NUSED, Z_ON, Z_PC
 from heatwright.kernel.plan import Floats, Ints
 from heatwright.kernel.power import AWAKE_W, P_AWAKE
@@ -138,8 +139,11 @@ def judge_stores(pi: Ints, w: Floats, now: Floats, d: Desk, out: Floats) -> None
 
 
 @kernel_jit
-def judge_limits(pi: Ints, d: Desk, out: Floats) -> None:
-    """Fill frost that is left, and what lies past soft limits: hot drive unit, freezing coil, water that comes back."""
+def judge_limits(pi: Ints, pf: Floats, w: Floats, row: Floats, d: Desk, out: Floats) -> None:
+    """Fill frost that is left, and what lies past soft limits.
+
+    Those are a hot drive unit, a freezing coil, water that comes back as fog, and frost that gathers in the wind.
+    """
     k = d.settings
     need = d.need
     melt = 0.0
@@ -159,6 +163,8 @@ def judge_limits(pi: Ints, d: Desk, out: Floats) -> None:
             soft += k[dn.K_FLASH] * need[dn.N_HEAT] * d.flash[h] * latent
             freezing = min(latent / k[dn.K_ICE_FULL], 1.0) * k[dn.K_ICE_W]
             soft += freezing * max(k[dn.K_ICE] - ZERO_K - d.end[held[7 * h + 3]], 0.0)
+    if k[dn.K_FROST_PRICE] > 0.0:
+        soft += k[dn.K_FROST_PRICE] * freezing_kg_per_s(pi, pf, w, row, d.end)
     out[dn.R_SOFT] = soft
 
 
@@ -171,7 +177,7 @@ def judge(
     judge_power(pi, pf, w, row, heaters_w + loss_w, out)
     judge_cabin(pi, w, now, row, d, c, out)
     judge_stores(pi, w, now, d, out)
-    judge_limits(pi, d, out)
+    judge_limits(pi, pf, w, row, d, out)
     out[dn.R_START] = 0.0
     out[dn.R_LOSS] = loss_w
     out[dn.R_TAIR] = d.end[d.airs[0]] + ZERO_K if d.airs.shape[0] > 0 else 0.0

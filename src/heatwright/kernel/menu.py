@@ -139,7 +139,7 @@ def effects(
     if d.loss_act.shape[0] > 0:
         act[d.loss_act[0]] = 0.0
     judge_stores(pi, w, now, d, d.trial)
-    judge_limits(pi, d, d.trial)
+    judge_limits(pi, pf, w, row, d, d.trial)
     seconds = d.settings[dn.K_H]
     if rate > 0.0:
         got = -plan.work_view(pi, w, W_Z)[Z_IPACK] / plan.float_view(pi, pf, F_PK)[P_CAPACITY]

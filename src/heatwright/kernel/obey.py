@@ -29,7 +29,7 @@ def obey(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int) -> int
     evaluate(pi, pf, now, row, d, AIR_ALONE)
     runs = c
     if c != AIR_ALONE:
-        if work_out(pi, pf, now, row, d, c, dn.IMPOSSIBLE_W) >= dn.IMPOSSIBLE_W:
+        if work_out(pi, pf, now, row, d, c, dn.IMPOSSIBLE_W, -1) >= dn.IMPOSSIBLE_W:
             runs = AIR_ALONE
         else:
             d.rows[AIR_ALONE, dn.R_SCORE] = 2.0 * dn.IMPOSSIBLE_W

@@ -205,23 +205,28 @@ def take_turn(
 
 
 @kernel_jit
-def mean_row(rows: Matrix, first: int, last: int, out: Matrix) -> None:
-    """Fill `out`, of one row, with the mean of the rows from `first` to before `last`."""
+def mean_rows(rows: Matrix, size: int, out: Matrix) -> None:
+    """Fill every row of `out` with the mean of the next `size` rows."""
     n = np.uint64(rows.shape[1])
-    for j in range(n):
-        out[0, j] = 0.0
-    for k in range(first, last):
+    for i in range(np.uint64(out.shape[0])):
         for j in range(n):
-            out[0, j] += rows[k, j]
-    for j in range(n):
-        out[0, j] /= last - first
+            out[i, j] = 0.0
+        for k in range(i * np.uint64(size), (i + np.uint64(1)) * np.uint64(size)):
+            for j in range(n):
+                out[i, j] += rows[k, j]
+        for j in range(n):
+            out[i, j] /= size
 
 
 @kernel_jit
-def draw_straight(record: Records, first: int, last: int, mode_column: int, mode: float) -> None:
-    """Fill the record between two rows straight, the mode as it is."""
-    for k in range(first + 1, last):
-        share = np.float32(k - first) / np.float32(last - first)
+def draw_straight(record: Records, size: int, ends: Records, mode_column: int, mode: float) -> None:
+    """Fill the record behind its first row: straight to every row of `ends`, `size` apart, the mode as it is."""
+    for i in range(ends.shape[0]):
+        first = i * size
+        for k in range(1, size + 1):
+            share = np.float32(k) / np.float32(size)
+            for j in range(record.shape[1]):
+                record[first + k, j] = record[first, j] + share * (ends[i, j] - record[first, j])
+            record[first + k, mode_column] = mode
         for j in range(record.shape[1]):
-            record[k, j] = record[first, j] + share * (record[last, j] - record[first, j])
-        record[k, mode_column] = mode
+            record[first + size, j] = ends[i, j]

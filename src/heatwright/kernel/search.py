@@ -222,11 +222,13 @@ def runs_short(d: Desk, c: int) -> bool:
 
 @kernel_jit
 def search_speed(
-    pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, j: int, loss: float, best: float, bar: float
-) -> float:
+    pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, j: int, loss: float, best: float, bar: float,
+    lead: int,
+) -> float:  # fmt: skip
     """Find the best speed of one compressor: over its range the first time, then from where it was.
 
     A candidate that costs more than `bar` where it was strides the way its needs point for as long as that helps.
+    lead : a candidate worked out already, whose speed is tried in the place of the range; -1: none.
     """
     least = d.comp_least[j]
     most = d.comp_most[j]
@@ -250,7 +252,10 @@ def search_speed(
         for i in range(d.columns.walls.shape[0]):
             d.heat[c, 1 + i] = 0.0
         worse = 0
-        for i in range(5):
+        if lead >= 0 and d.speed[lead, j] > least:
+            best = try_speed(pi, pf, now, row, d, c, j, least, loss, best)
+            best = try_speed(pi, pf, now, row, d, c, j, d.speed[lead, j], loss, best)
+        for i in range(5 if best >= dn.IMPOSSIBLE_W else 0):
             before = best
             best = try_speed(pi, pf, now, row, d, c, j, least * (most / least) ** (0.25 * i), loss, best)
             if best >= before:
@@ -285,12 +290,15 @@ def search_speed(
 @kernel_jit
 def evaluate(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int) -> float:
     """Fill a candidate's line with the best it can do now; return its score [W]."""
-    return evaluate_within(pi, pf, now, row, d, c, dn.IMPOSSIBLE_W)
+    return evaluate_within(pi, pf, now, row, d, c, dn.IMPOSSIBLE_W, -1)
 
 
 @kernel_jit
-def evaluate_within(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, bar: float) -> float:
-    """As `evaluate`, without a search for a candidate that costs more than `bar` where it was left."""
+def evaluate_within(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, bar: float, lead: int) -> float:
+    """As `evaluate`, without a search for a candidate that costs more than `bar` where it was left.
+
+    lead : as in `search_speed`.
+    """
     loss = set_up(pi, pf, now, row, d, c)
     d.rows[c, dn.R_SCORE] = dn.IMPOSSIBLE_W
     best = dn.IMPOSSIBLE_W
@@ -305,7 +313,7 @@ def evaluate_within(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: 
             act[d.comp_act[j]] = d.speed[c, j] if d.speed[c, j] > 0.0 else d.comp_least[j]
     for j in range(d.comp_act.shape[0]):
         if d.has_comp[c, j] != 0:
-            best = search_speed(pi, pf, now, row, d, c, j, loss, best, bar)
+            best = search_speed(pi, pf, now, row, d, c, j, loss, best, bar, lead)
             if best >= dn.IMPOSSIBLE_W:
                 d.speed[c, j] = 0.0
     if not relevant(d, c):  # what it was for is over: its compressors may rest

@@ -23,7 +23,16 @@ def forget(d: Desk, c: int, now: Floats) -> None:
 
 
 @kernel_jit
-def work_out(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, bar: float) -> float:
+def is_as_begun(d: Desk, c: int) -> bool:
+    """Return whether a candidate's flows are those it starts from: what it was left at then differs by speed alone."""
+    for k in range(d.knob_start.shape[0]):
+        if d.free[c, k] != 0 and d.knob[c, k] != min(max(d.knob_start[k], d.knob_least[k]), d.knob_most[k]):
+            return False
+    return True
+
+
+@kernel_jit
+def work_out(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, bar: float, lead: int) -> float:
     """As `evaluate_within`; what cannot be done, or was no candidate last time, is worked out from its start.
 
     Flows that were best for what was needed before (a fan at rest on the road) may leave no way back, or be far off:
@@ -33,8 +42,8 @@ def work_out(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, ba
     known = before < dn.IMPOSSIBLE_W
     left = dn.IMPOSSIBLE_W
     if known or (before > dn.IMPOSSIBLE_W and d.supply[c, 0] != UNSEEN):
-        left = evaluate_within(pi, pf, now, row, d, c, bar)
-        if known and left < dn.IMPOSSIBLE_W:
+        left = evaluate_within(pi, pf, now, row, d, c, bar, lead)
+        if left < dn.IMPOSSIBLE_W and (known or is_as_begun(d, c)):
             return left
     n = d.knob_at.shape[0]
     for k in range(n):
@@ -42,11 +51,11 @@ def work_out(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, ba
     for j in range(d.speed.shape[1]):
         d.spare[n + j] = d.speed[c, j]
     forget(d, c, now)
-    found = evaluate_within(pi, pf, now, row, d, c, bar)
+    found = evaluate_within(pi, pf, now, row, d, c, bar, lead)
     if found <= left:
         return found
     for k in range(n):
         d.knob[c, k] = d.spare[k]
     for j in range(d.speed.shape[1]):
         d.speed[c, j] = d.spare[n + j]
-    return evaluate_within(pi, pf, now, row, d, c, bar)
+    return evaluate_within(pi, pf, now, row, d, c, bar, lead)

@@ -93,11 +93,11 @@ def test_people_aboard_have_their_least_of_air(made: Any) -> None:
 
 
 def test_the_record_of_a_sleeping_car_runs_straight() -> None:
-    record = np.zeros((5, 2), np.float32)
-    record[0], record[4] = (0.0, 3.0), (8.0, 3.0)
-    period.draw_straight(record, 0, 4, 1, 0.0)
-    assert record[:, 0].tolist() == [0.0, 2.0, 4.0, 6.0, 8.0]
-    assert record[1:4, 1].tolist() == [0.0, 0.0, 0.0]
-    rows, out = np.arange(12.0).reshape(4, 3), np.zeros((1, 3))
-    period.mean_row(rows, 1, 4, out)
-    np.testing.assert_array_equal(out[0], rows[1:4].mean(axis=0))
+    record, ends = np.zeros((9, 2), np.float32), np.array([[8.0, 3.0], [4.0, 5.0]], np.float32)
+    record[0] = (0.0, 3.0)
+    period.draw_straight(record, 4, ends, 1, 0.0)
+    assert record[:, 0].tolist() == [0.0, 2.0, 4.0, 6.0, 8.0, 7.0, 6.0, 5.0, 4.0]
+    assert record[:, 1].tolist() == [3.0, 0.0, 0.0, 0.0, 3.0, 0.0, 0.0, 0.0, 5.0]
+    rows, out = np.arange(18.0).reshape(6, 3), np.zeros((2, 3))
+    period.mean_rows(rows, 3, out)
+    np.testing.assert_array_equal(out, [rows[:3].mean(axis=0), rows[3:].mean(axis=0)])

@@ -20,6 +20,8 @@ from heatwright.kernel import march as kernel
 from heatwright.kernel import names, plan
 from heatwright.kernel.desk import ASLEEP, find_needs
 from heatwright.kernel.judge import judge_limits
+from heatwright.kernel.search import evaluate_within
+from heatwright.kernel.work_out import forget
 from heatwright.modes.atlas import build_atlas
 from heatwright.plant.load import load_plant
 from heatwright.sensors import load_sensors
@@ -168,3 +170,30 @@ def test_a_little_water_on_a_freezing_coil_costs_a_little() -> None:
     assert full == pytest.approx(settings.coil_weight_w_per_k * (settings.coil_least_k - 263.15))
     assert soft_w(0.5 * settings.coil_full_w) == pytest.approx(0.5 * full)
     assert soft_w(4.0 * settings.coil_full_w) == pytest.approx(full)
+
+
+def test_a_new_candidate_is_tried_at_the_speed_of_the_best_and_comes_as_near() -> None:
+    """Over the whole range of its speed it takes more looks; those beyond the bar are left at the better of two."""
+    car, case = load_plant("router"), build_case(load_trip("winter_day"))
+    program = compile_program(car, case)
+    desk, known, _ = make_desk(car, program, load_settings(car.dispatch, case.dispatch))
+    pi, pf, now, row = program.pi, program.pf, program.start(), program.rows[60]
+    kernel.prepare(pi, pf, now, row)
+    find_needs(pi, pf, now, row, desk)
+
+    def worked_out(c: int, bar: float, lead: int) -> tuple[float, float]:
+        """Return the score of a candidate from its start, and the looks it took."""
+        forget(desk, c, now)
+        before = float(desk.kept[dn.H_LOOKS])
+        score = evaluate_within(pi, pf, now, row, desk, c, bar, lead)
+        return score, float(desk.kept[dn.H_LOOKS]) - before
+
+    warming = [c for c, one in enumerate(known) if one.serves & 1 << dn.L_HEAT and desk.has_comp[c].any()]
+    ranged = {c: worked_out(c, dn.IMPOSSIBLE_W, -1) for c in warming}
+    lead = min(warming, key=lambda c: ranged[c][0])
+    bar = worked_out(lead, dn.IMPOSSIBLE_W, -1)[0] + 1500.0
+    led = {c: worked_out(c, bar, lead) for c in warming if c != lead and ranged[c][0] < dn.IMPOSSIBLE_W}
+    assert len(led) > 30
+    assert sum(looks for _, looks in led.values()) < 0.6 * sum(ranged[c][1] for c in led)
+    nearest = sorted(led, key=lambda c: ranged[c][0])[:10]
+    assert all(led[c][0] < 1.03 * ranged[c][0] for c in nearest)

@@ -102,6 +102,9 @@ def decide(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk) -> int:
         work_out(pi, pf, now, row, d, best, dn.IMPOSSIBLE_W, -1)
         best = least(d, current)
     score = d.rows[best, dn.R_SCORE]
+    if best == AIR_ALONE and asleep and d.rows[ASLEEP, dn.R_SCORE] <= score + k[dn.K_NEAR]:
+        best = ASLEEP  # with nothing to move the air a car awake does as little, for no less
+        score = d.rows[best, dn.R_SCORE]
     for c in range(count):
         if time >= d.due[c] or not same or d.rows[c, dn.R_LOOKS] > 0.5:
             d.wait[c] = rest_of(d, c, d.rows[c, dn.R_SCORE] - score)

@@ -288,7 +288,7 @@ def health_of(
     counters = dict(zip(names.COUNTERS, (float(x) for x in plan.section(program.pi, w, "misc")), strict=True))
     met = [series["limit"], *(series[of_circuit(name, "limit")] for name in program.index.circuits[1:])]
     counts = np.bincount(np.concatenate(met).astype(np.int64))
-    limits = {LIMIT_SENTENCES[code]: float(counts[code] * program.dt_s) for code in np.flatnonzero(counts) if code}
+    limits = {LIMIT_SENTENCES[k]: float(counts[k] * program.dt_s) for k in np.flatnonzero(counts).tolist() if k}
     steps = max(counters["compressor_steps"], 1.0)
     health: dict[str, Any] = {
         "sees": "sensors" if program.sensors is not None else "true state",

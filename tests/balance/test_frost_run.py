@@ -227,7 +227,7 @@ def test_a_defrost_is_a_spell_of_melting() -> None:
 
 
 def test_dispatch_prices_the_frost_that_the_march_then_books() -> None:
-    """The least frost that can be told ahead: what gathers in the next second on the coil as it stands."""
+    """What is foreseen for the temperatures of now is what the march lets settle in the second from now."""
     program, _ = run_of(95)
     pi, pf, w = program.pi, program.pf, program.start()
     rows = program.rows

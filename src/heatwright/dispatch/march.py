@@ -131,8 +131,8 @@ class _Way:
         self.way = make_way(program, desk, settings, stretch)
         self.period, self.parked = (int(self.way.pace[k]) for k in (period.P_PERIOD, period.P_PARKED))
         self.targets = np.zeros((1, len(program.index.actuators)))
-        most = max(round(settings.asleep_period_s / program.dt_s) // self.parked, 1)
-        self.naps = np.zeros((most, self.cols.size), np.float32)
+        most = int(self.way.pace[period.P_ASLEEP]) // self.parked
+        self.naps = np.zeros((max(most, 1), self.cols.size), np.float32)
         self.ends = np.zeros(1, np.uint32)
         self.book = WhyBook(desk.need.size)
         self.deciding_s = 0.0

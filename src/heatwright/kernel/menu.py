@@ -33,7 +33,7 @@ from heatwright.kernel.names import (
 from heatwright.kernel.pack import P_CAPACITY
 from heatwright.kernel.plan import Floats, Ints
 from heatwright.kernel.power import fill_power
-from heatwright.kernel.search import evaluate, set_up, settle
+from heatwright.kernel.search import evaluate, set_up, settle, still_walls
 from heatwright.physics.jit import kernel_jit
 from heatwright.physics.pack_limits import pulse_clock_s
 
@@ -184,8 +184,7 @@ def fill_candidate(
     n_heat = HEATS if heated else 1
     n_loss = LOSSES if lossy else 1
     at = first
-    for i in range(d.columns.walls.shape[0]):
-        d.heat[c, 1 + i] = 0.0
+    still_walls(d, c)
     for level in range(1 + SPEEDS if compressors else 1):
         for j in range(d.comp_act.shape[0]):
             if d.has_comp[c, j] != 0:
@@ -275,8 +274,7 @@ def fill_menu(
 def climb_to(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int) -> bool:
     """Settle a candidate at its compressors' speeds by way of lower ones; return whether it can be done."""
     act = plan.work_view(pi, d.work[c], W_ACT)
-    for i in range(d.columns.walls.shape[0]):
-        d.heat[c, 1 + i] = 0.0
+    still_walls(d, c)
     done = False
     for level in range(SPEEDS + 1):
         for j in range(d.comp_act.shape[0]):

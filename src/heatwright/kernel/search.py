@@ -221,6 +221,13 @@ def runs_short(d: Desk, c: int) -> bool:
 
 
 @kernel_jit
+def still_walls(d: Desk, c: int) -> None:
+    """Let the circuits of a candidate begin with walls that take no heat."""
+    for i in range(d.columns.walls.shape[0]):
+        d.heat[c, 1 + i] = 0.0
+
+
+@kernel_jit
 def search_speed(
     pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, j: int, loss: float, best: float, bar: float,
     lead: int,
@@ -228,7 +235,8 @@ def search_speed(
     """Find the best speed of one compressor: over its range the first time, then from where it was.
 
     A candidate that costs more than `bar` where it was strides the way its needs point for as long as that helps.
-    lead : a candidate worked out already, whose speed is tried in the place of the range; -1: none.
+    lead : a candidate worked out already, at whose speed this one is dismissed if it costs more than `bar` there and at
+    its least; -1: none.
     """
     least = d.comp_least[j]
     most = d.comp_most[j]
@@ -249,12 +257,14 @@ def search_speed(
             if best >= before:
                 break
     if fresh:
-        for i in range(d.columns.walls.shape[0]):
-            d.heat[c, 1 + i] = 0.0
+        still_walls(d, c)
         worse = 0
         if lead >= 0 and d.speed[lead, j] > least:
             best = try_speed(pi, pf, now, row, d, c, j, least, loss, best)
             best = try_speed(pi, pf, now, row, d, c, j, d.speed[lead, j], loss, best)
+            if best <= bar:
+                best = dn.IMPOSSIBLE_W
+                still_walls(d, c)
         for i in range(5 if best >= dn.IMPOSSIBLE_W else 0):
             before = best
             best = try_speed(pi, pf, now, row, d, c, j, least * (most / least) ** (0.25 * i), loss, best)

@@ -185,7 +185,7 @@ def reduce_plant(
     still = replace(
         settings, regret_j=0.0, dwell_s=0.0, bias_gain=0.0, far_rest_s=0.0, far_rest_most_s=0.0, near_rest_s=0.0,
         asleep_rest=0.0, pulse_above_k=1e9, dry_weight_w=0.0, fog_weight_w=0.0, flash_weight=0.0, flash_switch=0.0,
-        frost_price_j_per_kg=0.0,
+        frost_price_j_per_kg=0.0, far_gap_w=dn.IMPOSSIBLE_W,
     )  # fmt: skip
     small = replace(program, pf=pf)
     tau, own = program.tau0 + ZERO_K, _stores(program, places)

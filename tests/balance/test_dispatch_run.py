@@ -64,11 +64,9 @@ def test_it_does_not_chatter(plant: str, trip: str) -> None:
 
 @pytest.mark.parametrize("plant", PLANTS)
 def test_a_sleeping_car_in_long_steps_uses_the_same_energy(plant: str) -> None:
-    """But *router*, which wakes the same to 0.1 % (below), goes home another way: a hair decides, 1.3 % apart."""
     long, _ = found(plant, "winter_day")
     short, _ = found(plant, "winter_day", stretch=False)
-    share = 0.02 if plant == "router" else 5e-3
-    assert sum(long.run.energy_kwh.values()) == pytest.approx(sum(short.run.energy_kwh.values()), rel=share)
+    assert sum(long.run.energy_kwh.values()) == pytest.approx(sum(short.run.energy_kwh.values()), rel=5e-3)
 
 
 @pytest.mark.parametrize("plant", PLANTS)

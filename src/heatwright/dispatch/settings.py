@@ -61,11 +61,12 @@ class Settings:
     dry_weight_w: float
     fog_weight_w: float
     fog_from: float
-    fog_width: float
+    fog_doubt: float
     flash_weight: float
     flash_switch: float
-    dry_aim: float
     damp_aim: float
+    damp_share: float
+    damp_most: float
     drive_weight: float
     drive_aim_w: float
     # needs

@@ -359,29 +359,35 @@ def react(pi: Ints, w: Floats, c: Columns, base: Floats, column: int, m: Floats,
 
 
 @kernel_jit
+def look_at_water(pi: Ints, pf: Floats, w: Floats, now: Floats, row: Floats, horizon: float, flash: Ints) -> None:
+    """Fill humidities and latent heats of the point whose temperatures stand in `tau`."""
+    wet = plan.work_view(pi, w, W_WET)
+    before = plan.work_view(pi, now, W_WET)
+    for i in range(np.uint64(wet.shape[0])):
+        wet[i] = before[i]
+    held_from = np.uint64(2) * np.uint64(plan.work_view(pi, w, W_WB).shape[0])
+    for i in range(np.uint64(flash.shape[0])):
+        if flash[i] != 0:  # its water comes back once, when it turns warm: a cost of switching, not of the setting
+            wet[held_from + i] = 0.0
+    step_moisture(pi, pf, w, row, WATER_TIMES * horizon)
+
+
+@kernel_jit
 def look(
     pi: Ints, pf: Floats, w: Floats, now: Floats, row: Floats, horizon: float, c: Columns, base: Floats, s: Floats,
     m: Floats, r: Floats, zones: Floats, flash: Ints,
 ) -> float:  # fmt: skip
     """Settle circuits and water of one point (compressors in `act`, other open heats in `s`); return 0 or why not."""
     held = plan.int_view(pi, I_MH)
-    wet = plan.work_view(pi, w, W_WET)
-    before = plan.work_view(pi, now, W_WET)
     y = plan.work_view(pi, w, W_Y)
     n_held = np.uint64(held.shape[0]) // SEVEN
-    held_from = np.uint64(2) * np.uint64(plan.work_view(pi, w, W_WB).shape[0])
     first = np.uint64(c.holders)
     part = 1.0
     for _ in range(3):
         reason = settle_walls(pi, pf, w, c, base, s, m, r, zones)
         if reason != 0.0:
             return reason
-        for i in range(np.uint64(wet.shape[0])):
-            wet[i] = before[i]
-        for i in range(np.uint64(flash.shape[0])):
-            if flash[i] != 0:  # its water comes back once, when it turns warm: a cost of switching, not of the setting
-                wet[held_from + i] = 0.0
-        step_moisture(pi, pf, w, row, WATER_TIMES * horizon)
+        look_at_water(pi, pf, w, now, row, horizon, flash)
         moved = 0.0
         for h in range(n_held):
             latent = y[held[SEVEN * h + SIX]]

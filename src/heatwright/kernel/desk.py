@@ -84,7 +84,7 @@ class Desk(NamedTuple):
     latch: Floats
     latch_before: Floats
     kept: Floats
-    ring: Floats
+    ring: Matrix
     settings: Floats
     need: Floats
     base: Floats

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from heatwright.kernel import dispatch_names as dn
@@ -18,6 +20,7 @@ I_ZGLASS, I_MZ, I_COIL, I_MH, I_CIRC, I_DVKIND = (plan.I[k] for k in "zn_glass m
 F_DR, F_CX = plan.F["dr_par"], plan.F["cx_par"]
 W_TAU, W_CAP, W_WET, W_Z, W_PDEV = (plan.W[k] for k in "tau cap wet z pdev".split())
 CONDENSING_W = 5.0
+ROOT_2 = math.sqrt(2.0)
 
 
 @kernel_jit
@@ -98,9 +101,9 @@ def judge_cabin(pi: Ints, w: Floats, now: Floats, row: Floats, d: Desk, c: int, 
         w_air = plan.work_view(pi, w, W_WET)[plan.int_view(pi, I_MZ)[0]]
         for i in range(glass.shape[0]):
             humid = max(humid, w_air / saturation_humidity_ratio(end[glass[i]] + ZERO_K, row[D_P]))
-    limit = k[dn.K_DRY_LIVE] if need[dn.N_DRY] > 0.5 else k[dn.K_DRY_IDLE]
-    fogged = min(max(1.0 + (humid - k[dn.K_FOG_FROM]) / k[dn.K_FOG_WIDTH], 0.0), 1.0)
-    damp = k[dn.K_DRY] * min(max(humid - limit, 0.0), 1.0) + k[dn.K_FOG] * fogged
+    humid += k[dn.K_DAMP_SHARE] * d.kept[dn.H_DAMPER]
+    fogs = 0.5 + 0.5 * math.erf((humid - k[dn.K_FOG_FROM]) / (ROOT_2 * k[dn.K_FOG_DOUBT]))  # how likely
+    damp = k[dn.K_DRY] * min(max(humid - k[dn.K_DAMP_AIM], 0.0), 1.0) + k[dn.K_FOG] * fogs
     out[dn.R_RH] = humid
     out[dn.R_DRY] = damp * need[dn.N_WANTED]
 

@@ -9,14 +9,14 @@ import math
 
 from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel import plan
-from heatwright.kernel.ahead import look, open_step, react, take_state
+from heatwright.kernel.ahead import look, look_at_water, open_step, react, take_state
 from heatwright.kernel.desk import GROUP_COOLANT, NONE, SEEN, SUPPLIES, UNSEEN, ZERO_K, Desk
-from heatwright.kernel.judge import judge
+from heatwright.kernel.judge import CONDENSING_W, judge
 from heatwright.kernel.plan import Floats, Ints
 from heatwright.kernel.relevant import relevant
 from heatwright.physics.jit import kernel_jit
 
-I_ST = plan.I["st"]
+I_ST, I_COIL = plan.I["st"], plan.I["mo_coil"]
 W_TAU, W_ACT, W_MDOT = (plan.W[k] for k in "tau act mdot".split())
 STILL_KG_PER_S = 1e-4
 LEAST_STEP = 0.2  # of a compressor's speed [1/s]
@@ -55,6 +55,32 @@ def heaters_for(pi: Ints, d: Desk, c: int, full: bool, powers: Floats, first: in
 def end_of(d: Desk, node: int) -> float:
     """Return the temperature of a node at the end of the step [K]."""
     return d.end[node] + ZERO_K
+
+
+@kernel_jit
+def condenses(pi: Ints, d: Desk) -> bool:
+    """Return whether water condenses on a coil of the point looked at last."""
+    most = 0.0
+    for h in range(plan.int_view(pi, I_COIL).shape[0]):
+        most = max(most, d.s[d.columns.holders + h])
+    return most > CONDENSING_W
+
+
+@kernel_jit
+def change_over(a: Floats, b: Floats) -> None:
+    """Put what stands in each of two arrays of one size into the other."""
+    for i in range(a.shape[0]):
+        t = a[i]
+        a[i] = b[i]
+        b[i] = t
+
+
+@kernel_jit
+def warm_water(pi: Ints, pf: Floats, w: Floats, now: Floats, row: Floats, d: Desk) -> None:
+    """Look at the water again with the temperatures of `d.end`: heaters warm the air that goes round, and the coil."""
+    change_over(plan.work_view(pi, w, W_TAU), d.end)
+    look_at_water(pi, pf, w, now, row, d.settings[dn.K_H], d.flash)
+    change_over(plan.work_view(pi, w, W_TAU), d.end)
 
 
 @kernel_jit
@@ -128,6 +154,8 @@ def point(pi: Ints, pf: Floats, now: Floats, row: Floats, d: Desk, c: int, most_
                 total = heaters_for(pi, d, c, full == 1, d.trial, dn.N_ROW)
                 if full == 1 and total <= 0.0:
                     continue
+            if total + loss_w > 0.0 and condenses(pi, d):
+                warm_water(pi, pf, w, now, row, d)
             score = judge(pi, pf, w, now, row, d, c, total, loss_w, d.trial)
             if score < best:
                 best = score

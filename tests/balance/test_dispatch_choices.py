@@ -20,7 +20,7 @@ from heatwright.kernel import march as kernel
 from heatwright.kernel import names, plan
 from heatwright.kernel.desk import ASLEEP, find_needs
 from heatwright.kernel.dispatch import bar_above
-from heatwright.kernel.judge import judge_limits
+from heatwright.kernel.judge import judge_cabin, judge_limits
 from heatwright.kernel.search import evaluate_within
 from heatwright.kernel.work_out import forget
 from heatwright.modes.atlas import build_atlas
@@ -29,6 +29,7 @@ from heatwright.sensors import load_sensors
 from heatwright.study.days import many_days
 from heatwright.study.stops import settled_case
 from heatwright.trip.load import build_case, load_trip
+from heatwright.trip.story_files import story_file
 
 
 @cache
@@ -150,6 +151,38 @@ def test_no_day_asks_more_of_the_pack_than_it_holds() -> None:
     one = many_days(load_plant("plain"), [403]).days[0]
     assert all("drained pack" not in found.vetoes for found in one.scores.values())
     assert one.scores["dispatch"].energy_kwh > 15.0
+
+
+def test_a_warm_cabin_is_not_left_to_cool_because_no_need_is_live() -> None:
+    """Neither to be warmed nor cooled, what would wake a need within the look ahead is lacking as it is then."""
+    car, case = load_plant("plain"), build_case(load_trip("cold_test"))
+    program = compile_program(car, case)
+    settings = load_settings(car.dispatch, case.dispatch)
+    desk, _, _ = make_desk(car, program, settings)
+    now, row = program.start(), program.rows[60].copy()
+    kernel.prepare(program.pi, program.pf, now, row)
+    find_needs(program.pi, program.pf, now, row, desk)
+    desk.need[[dn.N_HEAT, dn.N_COOL]] = 0.0
+    desk.per[:] = 0.01
+
+    def cabin_w(above_k: float) -> float:
+        desk.end[desk.airs] = row[names.D_SETPOINT] + above_k - 273.15
+        desk.need[dn.N_TREF :] = row[names.D_SETPOINT] + above_k
+        judge_cabin(program.pi, now, now, row, desk, 2, desk.trial)
+        return float(desk.trial[dn.R_CABIN])
+
+    assert cabin_w(0.9 * settings.heat_on_k) == cabin_w(0.9 * settings.cool_on_k) == 0.0
+    assert cabin_w(settings.heat_on_k - 1.0) == pytest.approx(100.0 * settings.short_weight)
+    assert cabin_w(settings.cool_on_k + 1.0) == pytest.approx(100.0 * settings.warm_weight)
+
+
+def test_in_deep_cold_a_cabin_once_warm_stays_warm() -> None:
+    """A kelvin above what was wanted the compressor rested, air at -20 degC came in, and the cabin fell to 13 degC."""
+    case = build_case(load_trip(story_file("no_heater_in_deep_cold", "trip")))
+    car = load_plant("router")
+    air_k = run_dispatch(car, compile_program(car, case), case).run.series["t_zone_air_k"]
+    warm = int(np.flatnonzero(air_k > 294.15)[0])
+    assert np.min(air_k[warm:]) > 291.15
 
 
 def test_a_little_water_on_a_freezing_coil_costs_a_little() -> None:

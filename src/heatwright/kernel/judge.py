@@ -10,7 +10,7 @@ from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel import plan
 from heatwright.kernel.desk import AIR_ALONE, GROUP_CABIN, GROUP_DRIVE, GROUP_PACK, SUPPLIES, ZERO_K, Desk
 from heatwright.kernel.frost import freezing_kg_per_s
-from heatwright.kernel.names import D_DRIVING, D_LV, D_P, Z_NUSED, Z_ON, Z_PC
+from heatwright.kernel.names import D_DRIVING, D_LV, D_P, D_SETPOINT, Z_NUSED, Z_ON, Z_PC
 from heatwright.kernel.plan import Floats, Ints
 from heatwright.kernel.power import AWAKE_W, P_AWAKE
 from heatwright.physics.jit import kernel_jit
@@ -93,6 +93,9 @@ def judge_cabin(pi: Ints, w: Floats, now: Floats, row: Floats, d: Desk, c: int, 
             cabin += k[dn.K_WARM] * max(-left - band, 0.0) + k[dn.K_COVER] * abs(left)
         else:
             cabin += k[dn.K_COVER_IDLE] * k[dn.K_COVER] * abs(gap)
+            off = end[airs[i]] + ZERO_K - row[D_SETPOINT]  # what would make a need live again is lacking as it is then
+            cabin += k[dn.K_SHORT] * max(k[dn.K_HEAT_ON] - off, 0.0) / per
+            cabin += k[dn.K_WARM] * max(off - k[dn.K_COOL_ON], 0.0) / per
     out[dn.R_SHORT] = short
     out[dn.R_CABIN] = cabin * need[dn.N_WANTED] * (k[dn.K_FROST_PATIENCE] if need[dn.N_FROST] > 0.5 else 1.0)
     glass = plan.int_view(pi, I_ZGLASS)

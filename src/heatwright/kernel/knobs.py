@@ -6,7 +6,8 @@ from heatwright.kernel import dispatch_names as dn
 from heatwright.kernel import plan
 from heatwright.kernel.desk import OWN, Desk, longer_asleep
 from heatwright.kernel.plan import Floats, Ints
-from heatwright.kernel.search import point, set_up
+from heatwright.kernel.point import point
+from heatwright.kernel.search import set_up
 from heatwright.physics.jit import kernel_jit
 
 W_ACT = plan.W["act"]

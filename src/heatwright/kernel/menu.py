@@ -32,8 +32,9 @@ from heatwright.kernel.names import (
 )
 from heatwright.kernel.pack import P_CAPACITY
 from heatwright.kernel.plan import Floats, Ints
+from heatwright.kernel.point import settle
 from heatwright.kernel.power import fill_power
-from heatwright.kernel.search import evaluate, set_up, settle, still_walls
+from heatwright.kernel.search import evaluate, set_up, still_walls
 from heatwright.physics.jit import kernel_jit
 from heatwright.physics.pack_limits import pulse_clock_s
 

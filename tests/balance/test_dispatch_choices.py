@@ -154,7 +154,7 @@ def test_no_day_asks_more_of_the_pack_than_it_holds() -> None:
 
 
 def test_a_warm_cabin_is_not_left_to_cool_because_no_need_is_live() -> None:
-    """Neither to be warmed nor cooled, what would wake a need within the look ahead is lacking as it is then."""
+    """What would wake a need that is not live within the look ahead lacks as it will then, also while it is cooled."""
     car, case = load_plant("plain"), build_case(load_trip("cold_test"))
     program = compile_program(car, case)
     settings = load_settings(car.dispatch, case.dispatch)
@@ -174,6 +174,8 @@ def test_a_warm_cabin_is_not_left_to_cool_because_no_need_is_live() -> None:
     assert cabin_w(0.9 * settings.heat_on_k) == cabin_w(0.9 * settings.cool_on_k) == 0.0
     assert cabin_w(settings.heat_on_k - 1.0) == pytest.approx(100.0 * settings.short_weight)
     assert cabin_w(settings.cool_on_k + 1.0) == pytest.approx(100.0 * settings.warm_weight)
+    desk.need[dn.N_COOL] = 1.0
+    assert cabin_w(settings.heat_on_k - 1.0) == pytest.approx(100.0 * settings.short_weight)
 
 
 def test_in_deep_cold_a_cabin_once_warm_stays_warm() -> None:

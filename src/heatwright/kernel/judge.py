@@ -93,9 +93,11 @@ def judge_cabin(pi: Ints, w: Floats, now: Floats, row: Floats, d: Desk, c: int, 
             cabin += k[dn.K_WARM] * max(-left - band, 0.0) + k[dn.K_COVER] * abs(left)
         else:
             cabin += k[dn.K_COVER_IDLE] * k[dn.K_COVER] * abs(gap)
-            off = end[airs[i]] + ZERO_K - row[D_SETPOINT]  # what would make a need live again is lacking as it is then
+        off = end[airs[i]] + ZERO_K - row[D_SETPOINT]  # what would wake a need that is not live lacks as it will then
+        if need[dn.N_HEAT] < 0.5:
             cabin += k[dn.K_SHORT] * max(k[dn.K_HEAT_ON] - off, 0.0) / per
-            cabin += k[dn.K_WARM] * max(off - k[dn.K_COOL_ON], 0.0) / per
+            if need[dn.N_COOL] < 0.5:
+                cabin += k[dn.K_WARM] * max(off - k[dn.K_COOL_ON], 0.0) / per
     out[dn.R_SHORT] = short
     out[dn.R_CABIN] = cabin * need[dn.N_WANTED] * (k[dn.K_FROST_PATIENCE] if need[dn.N_FROST] > 0.5 else 1.0)
     glass = plan.int_view(pi, I_ZGLASS)

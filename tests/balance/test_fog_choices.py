@@ -77,7 +77,7 @@ def test_half_of_what_was_missed_is_added_to_what_is_foretold(stage: Any) -> Non
         desk.kept[dn.H_RING_COUNT] = float(back)
         for _ in range(200):
             learn_bias(program.pi, now, desk)
-        assert desk.kept[dn.H_DAMPER] == pytest.approx(learned, abs=1e-4)
+        assert desk.kept[dn.H_DAMP_BIAS] == pytest.approx(learned, abs=1e-4)
     assert judged(stage, 0.7)[0] == pytest.approx(0.7 + USUAL.damp_share * USUAL.damp_most, abs=1e-6)
 
 
@@ -85,7 +85,7 @@ def test_nothing_is_learned_while_nobody_wants_the_cabin(stage: Any) -> None:
     program, now, _, desk = stage
     desk.need[dn.N_HUMID], desk.need[dn.N_WANTED], desk.kept[dn.H_RING_COUNT] = 0.9, 0.0, dn.RING
     learn_bias(program.pi, now, desk)
-    assert desk.kept[dn.H_DAMPER] == 0.0
+    assert desk.kept[dn.H_DAMP_BIAS] == 0.0
 
 
 def test_humidity_is_foretold_with_the_heaters_on() -> None:

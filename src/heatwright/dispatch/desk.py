@@ -206,7 +206,7 @@ def _kept(
         "latch": np.zeros(len(dn.LATCHES)),
         "latch_before": np.zeros(len(dn.LATCHES)),
         "kept": kept,
-        "ring": np.zeros((2, dn.RING)),
+        "ring": np.zeros((len(dn.RINGS), dn.RING)),
         "settings": np.array([getattr(settings, name) for name in dn.SETTINGS], float),
         "need": np.zeros(len(dn.NEEDS) + len(at.airs)),
         "base": np.zeros(nodes * columns.many),

@@ -157,21 +157,20 @@ def move_on(kept: Floats, best: int, period: float) -> None:
 
 @kernel_jit
 def learn_bias(pi: Ints, now: Floats, d: Desk) -> None:
-    """Learn from the air of now how far what was foreseen a horizon ago missed it."""
+    """Learn from air and glass of now how far what was foreseen a horizon ago missed them."""
     k = d.settings
     kept = d.kept
     back = int(k[dn.K_H] / k[dn.K_PERIOD] + 0.5)
     if 0 < back < dn.RING and kept[dn.H_RING_COUNT] >= back and d.airs.shape[0] > 0:
-        at = int(kept[dn.H_RING_AT]) - back
-        at = (at + dn.RING) % dn.RING
+        at = (int(kept[dn.H_RING_AT]) - back + dn.RING) % dn.RING
         missed = plan.work_view(pi, now, W_TAU)[d.airs[0]] + ZERO_K - d.ring[dn.RING_AIR, at]
         missed = min(max(missed, -k[dn.K_BIAS_STEP]), k[dn.K_BIAS_STEP])
         bias = kept[dn.H_BIAS] + 2.0 * k[dn.K_BIAS] / back * missed
         kept[dn.H_BIAS] = min(max(bias, -k[dn.K_BIAS_MOST]), k[dn.K_BIAS_MOST])
         if d.need[dn.N_WANTED] > 0.5:
-            missed = d.need[dn.N_HUMID] - d.ring[dn.RING_DAMP, at] - kept[dn.H_DAMPER]
-            damper = kept[dn.H_DAMPER] + 2.0 * k[dn.K_BIAS] / back * missed
-            kept[dn.H_DAMPER] = min(max(damper, -k[dn.K_DAMP_MOST]), k[dn.K_DAMP_MOST])
+            missed = d.need[dn.N_HUMID] - d.ring[dn.RING_DAMP, at] - kept[dn.H_DAMP_BIAS]
+            bias = kept[dn.H_DAMP_BIAS] + 2.0 * k[dn.K_BIAS] / back * missed
+            kept[dn.H_DAMP_BIAS] = min(max(bias, -k[dn.K_DAMP_MOST]), k[dn.K_DAMP_MOST])
 
 
 @kernel_jit
@@ -183,7 +182,7 @@ def ring_and_pulse(pi: Ints, now: Floats, row: Floats, d: Desk, best: int) -> No
         return
     at = int(kept[dn.H_RING_AT]) % dn.RING
     d.ring[dn.RING_AIR, at] = d.rows[best, dn.R_TAIR] + kept[dn.H_BIAS]
-    d.ring[dn.RING_DAMP, at] = d.rows[best, dn.R_RH] - d.settings[dn.K_DAMP_SHARE] * kept[dn.H_DAMPER]
+    d.ring[dn.RING_DAMP, at] = d.rows[best, dn.R_RH] - d.settings[dn.K_DAMP_SHARE] * kept[dn.H_DAMP_BIAS]
     kept[dn.H_RING_AT] += 1.0
     kept[dn.H_RING_COUNT] += 1.0
     if d.rows[best, dn.R_DUTY] >= 1.0:

@@ -51,14 +51,15 @@ ROW = (
 N_ROW = len(ROW)
 
 KEPT = (
-    "time current in_mode regret ring_at ring_count pulse_on decisions looks unsolved bias drive_alone bar damper"
+    "time current in_mode regret ring_at ring_count pulse_on decisions looks unsolved bias drive_alone bar damp_bias"
 ).split()
 (
     H_TIME, H_CURRENT, H_IN_MODE, H_REGRET, H_RING_AT, H_RING_COUNT, H_PULSE, H_DECISIONS, H_LOOKS,
-    H_UNSOLVED, H_BIAS, H_DRIVE_ALONE, H_BAR, H_DAMPER,
+    H_UNSOLVED, H_BIAS, H_DRIVE_ALONE, H_BAR, H_DAMP_BIAS,
 ) = range(len(KEPT))  # fmt: skip
 RING = 64
-RING_AIR, RING_DAMP = range(2)
+RINGS = "air damp".split()
+RING_AIR, RING_DAMP = range(len(RINGS))
 BEST = 3
 """So many of the best candidates stand in the why-record."""
 IMPOSSIBLE_W = 1e6

@@ -106,7 +106,7 @@ def judge_cabin(pi: Ints, w: Floats, now: Floats, row: Floats, d: Desk, c: int, 
         w_air = plan.work_view(pi, w, W_WET)[plan.int_view(pi, I_MZ)[0]]
         for i in range(glass.shape[0]):
             humid = max(humid, w_air / saturation_humidity_ratio(end[glass[i]] + ZERO_K, row[D_P]))
-    humid += k[dn.K_DAMP_SHARE] * d.kept[dn.H_DAMPER]
+    humid += k[dn.K_DAMP_SHARE] * d.kept[dn.H_DAMP_BIAS]
     fogs = 0.5 + 0.5 * math.erf((humid - k[dn.K_FOG_FROM]) / (ROOT_2 * k[dn.K_FOG_DOUBT]))  # how likely
     damp = k[dn.K_DRY] * min(max(humid - k[dn.K_DAMP_AIM], 0.0), 1.0) + k[dn.K_FOG] * fogs
     out[dn.R_RH] = humid
